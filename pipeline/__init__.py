@@ -1,0 +1,1 @@
+"""What is done: intake, check, load, normalise, compare; `jobs` is the only place where they meet."""

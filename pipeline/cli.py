@@ -1,0 +1,3 @@
+"""placeholder, replaced by the command slice"""
+def main() -> int:
+    return 0

@@ -1,0 +1,1 @@
+"""What is shown: frames in, pages out. Never asks where numbers came from."""
