@@ -1,0 +1,107 @@
+"""The architecture as a test: one direction of imports, stages that never meet, heavy libraries at home."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PACKAGES = ("schemas", "reports", "pipeline", "contrib_samples")
+STAGES = ("intake", "check", "load", "normalise", "compare")
+
+HOMES: dict[str, tuple[str, ...]] = {
+    "duckdb": ("pipeline/load/",),
+    "prefect": ("pipeline/flows.py",),
+    "altair": ("reports/",),
+    "vl_convert": ("reports/",),
+    "pandera": ("schemas/run_sheet.py", "pipeline/check/shape.py"),
+    "scipy": ("pipeline/compare/",),
+    "fastexcel": ("pipeline/intake/",),
+    "filelock": ("pipeline/load/",),
+    "jinja2": ("reports/",),
+}
+
+
+def source_files() -> list[Path]:
+    """Every committed-looking python file of the tool, tests left out."""
+    return sorted(path for package in PACKAGES for path in (ROOT / package).rglob("*.py"))
+
+
+def imported(path: Path) -> set[str]:
+    """Full dotted names that a file imports, inside functions too."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import; write the whole name"
+            names |= {node.module or "", *(f"{node.module}.{alias.name}" for alias in node.names)}
+    return names
+
+
+def room(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+def starts(name: str, *packages: str) -> bool:
+    return any(name == package or name.startswith(package + ".") for package in packages)
+
+
+@pytest.mark.parametrize(
+    ("package", "may_not"),
+    [("schemas", ("reports", "pipeline", "contrib_samples")), ("reports", ("pipeline", "contrib_samples"))],
+)
+def test_imports_run_one_way(package: str, may_not: tuple[str, ...]) -> None:
+    wrong = [
+        (room(path), name)
+        for path in sorted((ROOT / package).rglob("*.py"))
+        for name in imported(path)
+        if starts(name, *may_not)
+    ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_a_stage_never_imports_another_stage_or_those_above(stage: str) -> None:
+    others = [
+        f"pipeline.{other}"
+        for other in (*STAGES, "jobs", "flows", "cli", "commands", "desk")
+        if other != stage
+    ]
+    wrong = [
+        (room(path), name)
+        for path in sorted((ROOT / "pipeline" / stage).rglob("*.py"))
+        for name in imported(path)
+        if starts(name, *others, "reports")
+    ]
+    assert wrong == []
+
+
+def test_jobs_never_import_the_commands_or_the_flow() -> None:
+    wrong = [
+        (room(path), name)
+        for path in sorted((ROOT / "pipeline" / "jobs").rglob("*.py"))
+        for name in imported(path)
+        if starts(name, "pipeline.cli", "pipeline.commands", "pipeline.flows")
+    ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("library", sorted(HOMES))
+def test_heavy_libraries_stay_at_home(library: str) -> None:
+    homes = HOMES[library]
+    users = {room(path) for path in source_files() if any(starts(name, library) for name in imported(path))}
+    assert users, f"{library} is declared but used nowhere"
+    assert {user for user in users if not user.startswith(homes)} == set()
+
+
+def test_pandas_and_statsmodels_stay_out() -> None:
+    wrong = [
+        (room(path), name)
+        for path in source_files()
+        for name in imported(path)
+        if starts(name, "pandas", "statsmodels")
+    ]
+    assert wrong == []
