@@ -1,0 +1,139 @@
+"""What a load speaks of: files that arrive, what became of them, moments, editions, selections."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any, Protocol
+
+import polars as pl
+
+
+class CheckedSheets(Protocol):
+    """The check stage's answer for a batch of files, as frames.
+
+    files: file_id, submission, rows, accepted, held, readable · accepted: file_id and the canonical run
+    columns · held: file_id, sheet_row, cells (JSON of the cells as typed), reasons (rule ids) ·
+    problems: file_id, row, column, value, rule, level, message, fix.
+    """
+
+    @property
+    def files(self) -> pl.DataFrame: ...
+    @property
+    def accepted(self) -> pl.DataFrame: ...
+    @property
+    def held(self) -> pl.DataFrame: ...
+    @property
+    def problems(self) -> pl.DataFrame: ...
+
+
+Recheck = Callable[[Sequence[tuple[str, bytes]], date, Mapping[str, Any]], CheckedSheets]
+"""Reads and checks archived files again: (name, bytes) pairs, the day of the first check, the settings'
+values of that day. `file_id` in the answer is the position in the sequence."""
+
+
+@dataclass(frozen=True)
+class Arrival:
+    """One checked file about to be received. `received` None: the moment it is written down.
+    `note`: a sentence about its moment, for the member's receipt."""
+
+    file_id: int
+    name: str
+    content: bytes
+    received: datetime | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one arrival. `receipt` is the number of its journal line; `notes` are advice lines
+    for the receipt (what was mended, when it counts as received). `refused`: why it was not taken."""
+
+    file_id: int
+    name: str
+    submission: str
+    receipt: int | None
+    received: datetime | None
+    already_loaded: bool
+    readable: bool
+    rows: int
+    accepted: int
+    held: int
+    notes: tuple[str, ...] = ()
+    refused: str | None = None
+
+    @property
+    def exit_code(self) -> int:
+        """3 refused, 2 could not be read as a run sheet, 1 some row held, 0 all accepted."""
+        if self.refused is not None:
+            return 3
+        if not self.readable:
+            return 2
+        return 1 if self.held else 0
+
+
+@dataclass(frozen=True)
+class Cutoff:
+    """Which part of a pool is looked at. `received_until`: receipts up to this moment are the sheets of the
+    month. Of everything that happened to them later (mending, withdrawing, setting aside), what stands in
+    the journal before line `known_before`, or at or before `known_until`, is known. All None: everything."""
+
+    received_until: datetime | None = None
+    known_until: datetime | None = None
+    known_before: int | None = None
+
+
+EVERYTHING = Cutoff()
+
+
+@dataclass(frozen=True)
+class Edition:
+    """One edition of one month. `line`: its journal line, None while the month is open (not journalled).
+    `as_of`: the moment whose knowledge it holds. `erased`: runs erased from the month before it was made."""
+
+    month: str
+    number: int
+    as_of: datetime
+    open: bool
+    line: int | None
+    published: bool = False
+    reason: str | None = None
+    erased: int = 0
+
+
+@dataclass(frozen=True)
+class Selection:
+    """Runs chosen by member, by member and series, by submission hash (or its first 8 or more characters),
+    or one row of a submission."""
+
+    member: str | None = None
+    series: str | None = None
+    submission: str | None = None
+    sheet_row: int | None = None
+
+
+@dataclass(frozen=True)
+class Taken:
+    """How much a selection touched: runs, series, receipts; `line` is the journal line written."""
+
+    line: int
+    runs: int
+    series: int
+    receipts: int
+
+
+@dataclass(frozen=True)
+class View:
+    """A pool as seen at a cutoff, all parts from one and the same state of the store.
+
+    runs: canonical run frame in force, sorted by member, series, share, pot, pour.
+    held: receipt, submission, file, received, sheet_row, member, series, reasons (list), cells (JSON), message:
+    rows held and not cleared by a later sheet. receipts: receipt, submission, file, received, rows, accepted,
+    held, readable, in_force (runs). counts: members, series, runs, held, receipts.
+    """
+
+    runs: pl.DataFrame
+    held: pl.DataFrame
+    receipts: pl.DataFrame
+    counts: Mapping[str, int]
