@@ -1,0 +1,1 @@
+"""One room per command: typed arguments in, an `Answer` out; nothing here prints."""
