@@ -1,7 +1,106 @@
-"""Rules that relate the rows of one series."""
+"""Rules that relate the rows of one series: what must not change, repeats, the baseline mix."""
 
 from __future__ import annotations
 
 from schemas.rules.rule import Rule
 
-RULES: tuple[Rule, ...] = ()
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "changes_in_series",
+        "Changes within a series",
+        "Within a series the climate zone, setup, base, component and grade stay the same. Where more than "
+        "half of the rows agree, those that differ are held; otherwise all.",
+        "held",
+        "series",
+        "{column} is {own}, but {others} of series “{series}” {say} {other}. One series is made in one "
+        "kind of pot, setup, component and grade; {count}.",
+        "If it is a slip, write the same in all rows. If these are different tests, give them a series label "
+        "of their own, such as “{series} {suggestion}”, with a baseline mix of their own.",
+    ),
+    Rule(
+        "pot_volume_changes",
+        "Another pot within a series",
+        "Within a series the pot volume stays the same; more than 25 % off the series' own is held.",
+        "held",
+        "series",
+        "pot_volume “{value}” is {own} ml, but {others} of series “{series}” {say} {other} ml: {percent} % "
+        "{way}. Up to 10 % is taken as the same pot, and beyond 25 % the row is held.",
+        "If it is a slip, write the right volume. If it was another pot, give its rows a series label of "
+        "their own, such as “{series} {suggestion}”, with a baseline mix in that pot.",
+    ),
+    Rule(
+        "pot_volume_varies",
+        "Pot volume varies within a series",
+        "Between 10 and 25 % off the series' own pot volume is accepted with advice.",
+        "advice",
+        "series",
+        "pot_volume “{value}” is {own} ml, but {others} of series “{series}” {say} {other} ml: {percent} % "
+        "{way}. The row is accepted.",
+        "Use one kind of pot, filled to one line, through a whole series; if this was another pot, a series "
+        "label of its own tells it apart.",
+    ),
+    Rule(
+        "unlike_pour",
+        "Unlike pour within a series",
+        "poured or collected is more than 5 % off the series' own: such pours are not compared.",
+        "advice",
+        "series",
+        "{column} “{value}” is {own} ml, but {others} of series “{series}” {say} {other} ml. The row is "
+        "accepted, and is not compared with the series' other pours: unlike pours drain differently.",
+        "Pour and collect the same volumes for all mixes of a series, the baseline mix among them.",
+    ),
+    Rule(
+        "varies_in_series",
+        "Varies within a series",
+        "Hole cover, peat type, lots, start moisture (pour by pour), wetting and sieving stay the same in a "
+        "series.",
+        "advice",
+        "series",
+        "{column} is {own}, but {others} of series “{series}” {say} {other}. The row is accepted.",
+        "Keep it the same through a series, so that only the share of component differs between its mixes; "
+        "or give the rows that differ a series label of their own.",
+    ),
+    Rule(
+        "zone_from_series",
+        "Climate zone taken from the series",
+        "Where some rows of a series name the climate zone and others say unknown, those take the class.",
+        "advice",
+        "series",
+        "climate_zone “{value}” was read as {other}, because {others} of series “{series}” {say} {other}. "
+        "The row is accepted.",
+        "If that is right, nothing needs to be done; otherwise give these rows a series label of their own.",
+    ),
+    Rule(
+        "repeat_identical",
+        "The same run twice",
+        "A repeat that is the same in every value, notes and run_order aside, is counted once.",
+        "advice",
+        "series",
+        "This row is the same run as row {first}: the same member, series, share, pot and pour, and every "
+        "value the same. It is left out, so that it counts once; row {first} stands for both.",
+        "If it was typed twice, nothing needs to be done. If it was another filling, give it the next pot_no; "
+        "if it was a later pour of the same filling, the next pour_no.",
+    ),
+    Rule(
+        "repeat_differs",
+        "Two different runs under one number",
+        "Member, series, share, pot and pour name one run; different values under one name are all held.",
+        "held",
+        "series",
+        "Rows {rows} all say series “{series}”, {share} %, pot {pot}, pour {pour}, and differ in {columns}. "
+        "They can't all be the same run, so all of them are held.",
+        "If they are separate fillings, number them by pot_no 1, 2, 3 …; if one pot was poured again, by "
+        "pour_no. If one row is a slip, take it out and send the other again.",
+    ),
+    Rule(
+        "no_baseline",
+        "Series without a baseline mix",
+        "A series without straight base (0 %) tells only how its own shares differ from one another.",
+        "advice",
+        "series",
+        "Series “{series}” has no accepted row of the baseline mix, straight base at 0 %{held}, in this sheet. "
+        "Its rows are accepted; without one they tell only how its own shares differ from one another.",
+        "Test one or more pots of straight base the same way and add them to the same series. If you have "
+        "sent them in an earlier sheet, nothing needs to be done.",
+    ),
+)

@@ -1,0 +1,181 @@
+"""Is a run believable: its pot's geometry, its time, and how fast the water moved.
+
+The bands stand in the pool's settings with their source (`schemas.settings`); the formulas are those of the
+project's notes on flow: truncated cone V = π H/12 (D² + D d + d²), front speed q = collected / (time x A).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import polars as pl
+
+from pipeline.check.findings import RowRule, cell
+from pipeline.check.numbers import figures
+from pipeline.check.rows import SLACK
+from pipeline.settings import Settings
+
+CONE_ADVICE = 0.25
+CONE_HELD = 2.0
+USUAL_FACTORS: tuple[tuple[float, str, str], ...] = (
+    (
+        60.0,
+        "the time were 60 times longer: were minutes typed as seconds?",
+        "the time were 60 times shorter: was m:ss read as hours and minutes?",
+    ),
+    (
+        1000.0,
+        "collected were 1000 times smaller: were ml typed as l?",
+        "collected were 1000 times larger: were l typed as ml?",
+    ),
+    (
+        10.0,
+        "one number were 10 times off: is there a zero too few or too many?",
+        "one number were 10 times off: is there a zero too few or too many?",
+    ),
+    (
+        100.0,
+        "one number were 100 times off: is a decimal mark lost?",
+        "one number were 100 times off: is a decimal mark lost?",
+    ),
+)
+"""Exact factors behind wrong entries, likeliest first: (factor, words for too fast, words for too slow)."""
+
+_TOP, _BASE, _DEPTH = (
+    pl.col(name) for name in ("pot_top_diameter_cm", "pot_base_diameter_cm", "fill_depth_cm")
+)
+
+
+def plausible_rules(settings: Settings) -> tuple[RowRule, ...]:
+    """The rules on geometry, time and front speed, with this pool's bands."""
+    return (*_cone(), *_time(settings), *_speed(settings))
+
+
+def cone_volume_ml() -> pl.Expr:
+    """Volume in ml of the truncated cone of the three inside lengths in cm; null where one is missing."""
+    return math.pi / 12 * _DEPTH * (_TOP**2 + _TOP * _BASE + _BASE**2)
+
+
+def front_area_cm2() -> pl.Expr:
+    """Area in cm² that the water front crosses: π/4 D d of the two inside widths (the effective area of a
+    tapered pot), else V^(2/3), which is within 15 % of it for pots of 5-30 cm."""
+    both = _TOP.is_not_null() & _BASE.is_not_null()
+    return pl.when(both).then(math.pi / 4 * _TOP * _BASE).otherwise(pl.col("pot_volume_ml") ** (2 / 3))
+
+
+def front_speed_cm_s() -> pl.Expr:
+    """Speed in cm/s at which the collected water moved through the mix. For a stopped run an upper bound."""
+    return pl.col("collected_ml") / (pl.col("drain_time_s") * front_area_cm2())
+
+
+def _cone() -> tuple[RowRule, ...]:
+    typed = ~pl.col("pot_volume_computed") & (_DEPTH > 0)
+    against = cone_volume_ml() / pl.col("pot_volume_ml")
+    far = (against > CONE_HELD * (1 + SLACK)) | (against < (1 - SLACK) / CONE_HELD)
+    differs = ((against - 1).abs() > CONE_ADVICE + SLACK) & ~far
+    sizes = {"given": figures("pot_volume_ml"), "cone": figures(cone_volume_ml())}
+    return (
+        RowRule(
+            "cone_volume_differs",
+            "pot_volume",
+            typed & differs,
+            {
+                **sizes,
+                "percent": figures(100 * (against - 1).abs(), 2),
+                "way": pl.when(against > 1).then(pl.lit("more")).otherwise(pl.lit("less")),
+                "hint": pl.lit("A pot's label is not its volume as filled."),
+            },
+        ),
+        RowRule(
+            "cone_volume_far",
+            "pot_volume",
+            typed & far,
+            {
+                **sizes,
+                "times": figures(pl.max_horizontal(against, 1 / against), 2),
+                "size": pl.when(against > 1).then(pl.lit("much")).otherwise(pl.lit("little")),
+                "hint": _cone_hint(against),
+            },
+        ),
+    )
+
+
+def _cone_hint(against: pl.Expr) -> pl.Expr:
+    def near(factor: float) -> pl.Expr:
+        return (against / factor - 1).abs() < 0.15
+
+    return (
+        pl.when(near(1 / 4))
+        .then(pl.lit("They would agree if both widths were twice as wide: was half the width typed?"))
+        .when(near(1000) | near(1 / 1000))
+        .then(pl.lit("They would agree if pot_volume were 1000 times off: were l and ml mixed up?"))
+        .when(near(10) | near(1 / 10))
+        .then(pl.lit("They would agree if one number were 10 times off: is a zero too few or too many?"))
+        .otherwise(pl.lit(""))
+    )
+
+
+def _time(settings: Settings) -> tuple[RowRule, ...]:
+    time = pl.col("drain_time_s")
+    stopped, dry = pl.col("ended") == "stopped", pl.col("ended") == "ran_dry"
+    told = {"time": figures("drain_time_s")}
+    week, day, short = settings.long_time_held_s, settings.long_time_advice_s, settings.short_time_advice_s
+    too_long = (time > week) & ~stopped
+    return (
+        RowRule("time_too_long", "drain_time", too_long, {**told, "limit": _constant(week / 86400)}),
+        RowRule(
+            "time_long", "drain_time", (time > day) & ~too_long, {**told, "limit": _constant(day / 3600)}
+        ),
+        RowRule("time_short", "drain_time", (time < short) & ~dry, told),
+        RowRule(
+            "pour_time_long",
+            "drain_time",
+            (time < 2 * pl.col("pour_time_s")) & ~dry,
+            {**told, "pour": figures("pour_time_s"), "pour_cell": cell("pour_time")},
+        ),
+    )
+
+
+def _speed(settings: Settings) -> tuple[RowRule, ...]:
+    speed = front_speed_cm_s()
+    reached, stopped = pl.col("ended") == "reached", pl.col("ended") == "stopped"
+    too_fast, fast = settings.front_speed_held_above_cm_s, settings.front_speed_advice_above_cm_s
+    too_slow, slow = settings.front_speed_held_below_cm_s, settings.front_speed_advice_below_cm_s
+    told = {
+        "collected": figures("collected_ml"),
+        "time": figures("drain_time_s"),
+        "volume": figures("pot_volume_ml"),
+        "speed": figures(speed, 2),
+    }
+
+    def rule(rule_id: str, when: pl.Expr, limit: float) -> RowRule:
+        hint = _speed_hint(speed, slow, fast)
+        details: Mapping[str, pl.Expr] = {**told, "limit": _constant(limit), "hint": hint}
+        return RowRule(rule_id, "drain_time", when, details)
+
+    return (
+        rule("drains_too_fast", (reached | stopped) & (speed > too_fast), too_fast),
+        rule("drains_fast", (reached | stopped) & (speed > fast) & (speed <= too_fast), fast),
+        rule("drains_slow", reached & (speed < slow) & (speed >= too_slow), slow),
+        rule("drains_too_slow", reached & (speed < too_slow), too_slow),
+    )
+
+
+def _speed_hint(speed: pl.Expr, slow: float, fast: float) -> pl.Expr:
+    """The first exact factor that would bring the speed into the usual band, in words."""
+    hint: pl.Expr = pl.lit("")
+    for factor, if_fast, if_slow in reversed(USUAL_FACTORS):
+        slower, faster = speed / factor, speed * factor
+        hint = (
+            pl.when((speed > fast) & slower.is_between(slow, fast))
+            .then(pl.lit(f" It would be usual if {if_fast}"))
+            .when((speed < slow) & faster.is_between(slow, fast))
+            .then(pl.lit(f" It would be usual if {if_slow}"))
+            .otherwise(hint)
+        )
+    return hint
+
+
+def _constant(number: float) -> pl.Expr:
+    return figures(pl.lit(float(number)))
