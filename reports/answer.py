@@ -1,0 +1,196 @@
+"""The results of a month read once, so that pages ask for answers and never dig in dictionaries."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from reports import student_t
+
+NINETY_FIVE = 0.975
+DOTS = 20
+
+
+@dataclass(frozen=True)
+class Share:
+    """One measured share: pooled figures, or counts alone where too few growers measured it."""
+
+    share: float
+    members: int
+    series: int
+    verdict: str
+    ratio: float | None
+    ci: tuple[float, float] | None
+    new_series: tuple[float, float] | None
+    p_faster: float | None
+    p_clears: float | None
+    p_faster_pot: float | None
+    p_clears_pot: float | None
+    df: float
+    repeatability_sd: float
+
+    @property
+    def has_new_series(self) -> bool:
+        """True where a range for a new grower is known."""
+        return self.ratio is not None and self.new_series is not None
+
+    def new_series_range(self, coverage: float) -> tuple[float, float]:
+        """Middle `coverage` (0-1) of new growers' series, redrawn from the 95 % range with t on `df`."""
+        return self._range(self._series_sd(), coverage)
+
+    def average_range(self, coverage: float) -> tuple[float, float] | None:
+        """Interval of the average at another level, its half width scaled by normal quantiles."""
+        if self.ratio is None or self.ci is None:
+            return None
+        scale = student_t.quantile(0.5 + coverage / 2, 1e6) / student_t.quantile(NINETY_FIVE, 1e6)
+        centre = math.log(self.ratio)
+        low, high = (math.log(end) for end in self.ci)
+        return math.exp(centre + scale * (low - centre)), math.exp(centre + scale * (high - centre))
+
+    def pot_dots(self) -> list[float]:
+        """Twenty equally likely ratios of one new pot beside one new pot, rising."""
+        if self.ratio is None:
+            return []
+        spread = math.sqrt(self._series_sd() ** 2 + 2 * self.repeatability_sd**2)
+        places = [(number + 0.5) / DOTS for number in range(DOTS)]
+        return [math.exp(math.log(self.ratio) + spread * student_t.quantile(p, self.df)) for p in places]
+
+    def _series_sd(self) -> float:
+        if self.new_series is None:
+            return 0.0
+        half = (math.log(self.new_series[1]) - math.log(self.new_series[0])) / 2
+        return half / student_t.quantile(NINETY_FIVE, self.df)
+
+    def _range(self, spread: float, coverage: float) -> tuple[float, float]:
+        centre = math.log(self.ratio or 1.0)
+        reach = spread * student_t.quantile(0.5 + coverage / 2, self.df)
+        return math.exp(centre - reach), math.exp(centre + reach)
+
+
+@dataclass(frozen=True)
+class Recommendation:
+    """What the month recommends, or why it can't."""
+
+    share: float | None
+    parts: str | None
+    verdict: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table of shares with its own recommendation: fresh or settled, of a grade or of all."""
+
+    name: str
+    shares: tuple[Share, ...]
+    recommendation: Recommendation
+    heterogeneity: Mapping[str, Any]
+    repeatability: Mapping[str, Any]
+
+    @property
+    def known(self) -> tuple[Share, ...]:
+        """The shares with pooled figures."""
+        return tuple(share for share in self.shares if share.ratio is not None)
+
+    @property
+    def members(self) -> int:
+        """The most growers behind any one share."""
+        return max((share.members for share in self.shares), default=0)
+
+    def at(self, share: float | None) -> Share | None:
+        """The row of a share, if it was measured."""
+        return next((row for row in self.shares if row.share == share), None)
+
+    def largest_tested(self) -> float | None:
+        """The largest share with pooled figures: beyond it nothing is known."""
+        return max((row.share for row in self.known), default=None)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything a month says about one component."""
+
+    component: str
+    overall: Table
+    settled: Table | None
+    grades: tuple[Table, ...]
+    settled_grades: Mapping[str, Table]
+    bases: tuple[Table, ...]
+
+    @property
+    def recommended(self) -> Share | None:
+        """The overall row of the recommended share."""
+        return self.overall.at(self.overall.recommendation.share)
+
+
+def answers(results: Mapping[str, Any]) -> list[Answer]:
+    """Every component of the results, the one with the most growers first."""
+    found = [_answer(name, value) for name, value in results.get("components", {}).items()]
+    return sorted(found, key=lambda answer: (-answer.overall.members, answer.component))
+
+
+def _answer(name: str, value: Mapping[str, Any]) -> Answer:
+    grades = {grade: one for grade, one in (value.get("grades") or {}).items() if one and one.get("shares")}
+    order = {"fine": 0, "medium": 1, "coarse": 2}
+    settled_grades = {
+        grade: _table(grade, one["settled"], one) for grade, one in grades.items() if _has_shares(one.get("settled"))
+    }
+    return Answer(
+        component=name,
+        overall=_table("all grades", value, value),
+        settled=_table("settled", value["settled"], value) if _has_shares(value.get("settled")) else None,
+        grades=tuple(
+            _table(grade, one, one) for grade, one in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
+        ),
+        settled_grades=settled_grades,
+        bases=tuple(
+            _table(base, one, one) for base, one in (value.get("bases") or {}).items() if _has_shares(one)
+        ),
+    )
+
+
+def _has_shares(value: Any) -> bool:
+    return bool(value and value.get("shares"))
+
+
+def _table(name: str, value: Mapping[str, Any], around: Mapping[str, Any]) -> Table:
+    repeatability = around.get("repeatability") or {}
+    cv_pot = repeatability.get("cv_pot") or 0.0
+    pot_sd = math.sqrt(math.log1p(cv_pot**2))
+    said = value.get("recommendation") or {}
+    return Table(
+        name=name,
+        shares=tuple(_share(row, pot_sd) for row in value.get("shares") or ()),
+        recommendation=Recommendation(
+            said.get("share"), said.get("parts"), said.get("verdict") or "too_few", said.get("text") or ""
+        ),
+        heterogeneity=around.get("heterogeneity") or {},
+        repeatability=repeatability,
+    )
+
+
+def _share(row: Mapping[str, Any], pot_sd: float) -> Share:
+    members = int(row.get("members") or 0)
+    return Share(
+        share=float(row["share"]),
+        members=members,
+        series=int(row.get("series") or 0),
+        verdict=row.get("verdict") or "too_few",
+        ratio=row.get("ratio"),
+        ci=_pair(row.get("ci")),
+        new_series=_pair(row.get("new_series")),
+        p_faster=row.get("p_faster"),
+        p_clears=row.get("p_clears"),
+        p_faster_pot=row.get("p_faster_pot"),
+        p_clears_pot=row.get("p_clears_pot"),
+        df=float(row.get("df") or max(1, members - 1)),
+        repeatability_sd=pot_sd,
+    )
+
+
+def _pair(value: Any) -> tuple[float, float] | None:
+    if not value or len(value) != 2 or value[0] is None or value[1] is None:
+        return None
+    return float(value[0]), float(value[1])

@@ -1,0 +1,132 @@
+// Draws the charts, keeps a reader's own pot, and shows the part of the pool that was chosen.
+(function () {
+  "use strict";
+
+  function drawCharts(within) {
+    if (typeof window.vegaEmbed !== "function") return;
+    within.querySelectorAll(".plot:not(.drawn)").forEach(function (place) {
+      if (place.closest("[hidden]")) return;
+      var spec = JSON.parse(document.getElementById(place.dataset.spec).textContent);
+      place.classList.add("drawn");
+      place.textContent = "";
+      window
+        .vegaEmbed(place, spec, { ast: true, defaultStyle: false, tooltip: false, actions: false, renderer: "svg" })
+        .catch(function () {
+          place.textContent = spec.description || "";
+        });
+    });
+  }
+
+  // One chart after another, with a breath between, so that the page answers while they are drawn.
+  function drawInTurn() {
+    var waiting = Array.from(document.querySelectorAll("figure.chart"));
+    (function next() {
+      var figure = waiting.shift();
+      if (!figure) {
+        document.documentElement.dataset.drawn = "yes";
+        return;
+      }
+      drawCharts(figure);
+      window.setTimeout(next, 0);
+    })();
+  }
+
+  function minutesInWords(value, bare) {
+    if (bare) return value < 0.75 ? "½" : minutesInWords(Math.max(value, 0.96)).split(" ")[0];
+    if (value < 0.96) return Math.max(5, 5 * Math.round(value * 12)) + " seconds";
+    if (value >= 99.5) return Number(value.toPrecision(2)) + " minutes";
+    var halves = value < 10 ? Math.round(value * 2) : 2 * Math.round(value);
+    var text = Math.floor(halves / 2) + (halves % 2 ? "½" : "");
+    return text + (text === "1" ? " minute" : " minutes");
+  }
+
+  function readPot() {
+    try {
+      return JSON.parse(window.localStorage.getItem("drainpool-pot"));
+    } catch (problem) {
+      return null;
+    }
+  }
+
+  function keepPot(pot) {
+    try {
+      if (pot) window.localStorage.setItem("drainpool-pot", JSON.stringify(pot));
+      else window.localStorage.removeItem("drainpool-pot");
+    } catch (problem) {
+      // a browser that keeps nothing still restates this page
+    }
+  }
+
+  // Depth of water drained decides the time: half of what was poured over the pot's area, against the standard pot's.
+  function potFactor(pot, standard) {
+    var mine = pot.poured / 2 / ((Math.PI / 4) * pot.width * pot.width);
+    return mine / (standard.collected / standard.area);
+  }
+
+  function speakIn(pot, standard) {
+    var factor = pot ? potFactor(pot, standard) : 1;
+    document.querySelectorAll(".minutes").forEach(function (place) {
+      if (!place.dataset.said) place.dataset.said = place.textContent;
+      place.textContent = pot ? minutesInWords(place.dataset.minutes * factor, "bare" in place.dataset) : place.dataset.said;
+    });
+    document.querySelectorAll("form.pot").forEach(function (form) {
+      form.querySelector("[role=status]").textContent = pot
+        ? "Minutes on this page are now for your pot: " + pot.width + " cm wide, " + pot.depth + " cm deep, half of " + pot.poured + " ml out."
+        : "";
+      ["width", "depth", "poured"].forEach(function (name) {
+        form.elements[name].value = pot ? pot[name] : "";
+      });
+    });
+  }
+
+  function potForms() {
+    var forms = document.querySelectorAll("form.pot");
+    if (!forms.length) return;
+    var standard = { area: Number(forms[0].dataset.area), collected: Number(forms[0].dataset.collected) };
+    forms.forEach(function (form) {
+      form.hidden = false;
+      form.addEventListener("submit", function (event) {
+        event.preventDefault();
+        var width = Number(form.elements.width.value);
+        var depth = Number(form.elements.depth.value);
+        if (!(width > 0 && depth > 0)) {
+          form.querySelector("[role=status]").textContent = "Width and depth are needed, in cm.";
+          return;
+        }
+        var third = ((Math.PI / 4) * width * width * depth) / 3;
+        var poured = Number(form.elements.poured.value) || Math.round(third / 10) * 10 || Math.round(third);
+        var pot = { width: width, depth: depth, poured: poured };
+        keepPot(pot);
+        speakIn(pot, standard);
+      });
+      form.addEventListener("reset", function (event) {
+        event.preventDefault();
+        keepPot(null);
+        speakIn(null, standard);
+      });
+    });
+    var kept = readPot();
+    if (kept && kept.width > 0 && kept.depth > 0 && kept.poured > 0) speakIn(kept, standard);
+  }
+
+  function choosers() {
+    document.querySelectorAll(".chooser").forEach(function (chooser) {
+      var choices = Array.from(chooser.querySelectorAll("select"));
+      function show() {
+        var key = choices.map(function (choice) { return choice.value; }).join("|");
+        var panels = Array.from(chooser.querySelectorAll(".panel"));
+        var found = panels.filter(function (panel) { return panel.dataset.key === key; })[0];
+        panels.forEach(function (panel) {
+          panel.hidden = panel !== (found || chooser.querySelector(".missing"));
+        });
+        drawCharts(chooser);
+      }
+      choices.forEach(function (choice) { choice.addEventListener("change", show); });
+      show();
+    });
+  }
+
+  choosers();
+  potForms();
+  drawInTurn();
+})();

@@ -1,0 +1,47 @@
+"""Cautions of the trade, printed with every answer. Sources stand beside each; [M] from memory, source named."""
+
+from __future__ import annotations
+
+SHORT: tuple[str, ...] = (
+    "Try a few pots first, keep some as they are, and change at that plant's usual repotting time. "
+    "This is about drainage only, for bog plants in trays; other plants need other mixes.",
+    "Wet perlite, peat and sand before handling; fitted dust mask (P2, N95 or FFP2), eye protection, outdoors. No dry sieving of sand. Dry peat burns.",
+    "Open bags away from the face, gloves, wash hands: potting mix can carry Legionella, moss can carry Sporothrix. Fever or cough afterwards: tell the doctor about potting mix.",
+    "Weigh wet tubs before lifting. Plastic jug, in a tray, a hand on the pot. Ware used for mix is not used for food again.",
+    "Never send mix, peat or moss where rules forbid it: share the recipe. Local rules on peat, collecting, water and disposal come first.",
+)
+
+FULL: tuple[tuple[str, str], ...] = (
+    (
+        "Dust",
+        "Wet perlite and peat before handling them; fitted dust mask (P2, N95 or FFP2), eyes too, outdoors. Perlite is a nuisance dust "
+        "(15 mg/m³ total, 5 respirable: NIOSH Pocket Guide). Dry peat burns. Silica sand: keep it wet, no dry sieving; "
+        "respirable crystalline silica is limited to 50 µg/m³ (OSHA).",
+    ),
+    (
+        "Germs",
+        "Legionella longbeachae lives in potting mixes: open bags away from the face, wear gloves, no blasting or spraying of dry mix, wash "
+        "hands (Australian state health advisories). The risk is greater over 50, for smokers, with lung disease or weak immunity; with fever or cough "
+        "afterwards tell the doctor about potting mix (from memory). Sphagnum can carry Sporothrix: gloves, cover cuts, see a doctor "
+        "for a sore that will not heal (CDC MMWR).",
+    ),
+    (
+        "Weight, water and blades",
+        "Weigh wet tubs before lifting. A full wet pot on a jug tips: plastic jug, in a tray, a hand on the pot. Cut cups away from you and tape the edge. Wet floors are slippery.",
+    ),
+    (
+        "Kitchen, drains and trays",
+        "Kitchen ware used for mix is not used for food again. Empty test water outdoors the same day: fines block sinks. Refresh trays, and keep "
+        "mosquitoes out as the local authority advises.",
+    ),
+    (
+        "Borders and local rules",
+        "Never send mix, peat or moss across a border, nor inside a country where rules forbid it: share a written recipe and ask the plant-health "
+        "authority. Peat sale and extraction, wild collecting (CITES, state law), water restrictions and disposal follow local rules.",
+    ),
+    (
+        "What this is, and is not",
+        "The tool advises on drainage only, for bog plants in trays, and defers to local codes and licensed practice. Try a few pots first, keep some as they are, change at "
+        "that plant's usual repotting time; other plants need other mixes.",
+    ),
+)

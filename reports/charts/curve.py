@@ -1,0 +1,219 @@
+"""The main picture: every grower's series behind, the pooled means, and two bands labelled in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from reports.answer import Share, Table
+from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
+from reports.page import ChartBlock
+from reports.tables import shares_table
+from reports.theme import token
+from reports.words import between, percent, plain, setting_number, two_figures, who
+
+if TYPE_CHECKING:
+    import altair as alt
+
+LEVELS = (0.95, 0.8, 0.65, 0.5, 0.3)
+SERIES_DRAWN = 300
+HEIGHT = 340
+
+
+def curve(
+    name: str, table: Table, effects: pl.DataFrame, target: float, reference: str, component: str
+) -> ChartBlock | None:
+    """The curve of one table of shares; nothing where there is nothing to draw.
+
+    `effects`: member, series, component_share and ratio per series and share, of this table's pots."""
+    import altair as alt
+
+    lines = _series_rows(effects)
+    if not table.known and not lines:
+        return None
+    axes = _axes(table.known, lines, target)
+    layers = [
+        *_bands(table.known, axes),
+        *_series(lines, axes),
+        *_rules(target, axes),
+        *_means(table.known, axes),
+        *_labels(table.known, axes),
+    ]
+    described = _described(table, reference, component)
+    chart = alt.layer(*layers)
+    return ChartBlock(
+        name,
+        described,
+        finished(chart, described, HEIGHT),
+        shares_table(table, target, reference, component) if table.shares else None,
+        caption="Thin lines: single series. Strong line with diamonds: the average over growers. "
+        "Between the shares tested the lines only lead the eye.",
+        min_height_px=HEIGHT,
+    )
+
+
+def _series_rows(effects: pl.DataFrame) -> list[dict[str, Any]]:
+    if effects.is_empty():
+        return []
+    kept = effects.select("member", "series", "component_share", "ratio").drop_nulls()
+    order = kept.select("member", "series").unique(maintain_order=True).with_row_index("line")
+    step = max(1, math.ceil(order.height / SERIES_DRAWN))
+    order = order.filter(pl.col("line") % step == 0)
+    drawn = kept.join(order, on=["member", "series"]).sort("line", "component_share")
+    rows = [
+        {"l": line, "x": share, "y": ratio}
+        for line, share, ratio in drawn.select("line", "component_share", "ratio").iter_rows()
+    ]
+    return [{"l": line, "x": 0, "y": 1} for line in order["line"]] + rows
+
+
+def _top(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float) -> float:
+    """Upper end of the axis: room for the averages and most of the new-grower band, not for every outlier."""
+    averages = [share.ci[1] if share.ci else share.ratio or 1.0 for share in known]
+    bands = [share.new_series_range(0.8)[1] for share in known if share.has_new_series]
+    drawn = sorted(row["y"] for row in lines)
+    most = drawn[int(0.97 * (len(drawn) - 1))] if drawn else 1.0
+    wanted = max([1.6, target * 1.3, *averages, *bands, most])
+    return math.ceil(min(wanted, 4 * max([1.6, target, *(share.ratio or 1.0 for share in known), most])) * 4) / 4
+
+
+@dataclass(frozen=True)
+class _Axes:
+    """Both axes, the same for every layer: shares to a little past the largest, times as fast from 0."""
+
+    right: float
+    top: float
+
+    def x(self) -> alt.X:
+        import altair as alt
+
+        return alt.X(
+            "x:Q",
+            title="component, percent of loose volume",
+            scale=alt.Scale(domain=[0, self.right], nice=False),
+            axis=alt.Axis(labelExpr="datum.value + ' %'", grid=False, tickCount=6, labelFlush=False),
+        )
+
+    def y(self) -> alt.Y:
+        import altair as alt
+
+        return alt.Y(
+            "y:Q",
+            title=None,
+            scale=alt.Scale(domain=[0, self.top], nice=False),
+            axis=alt.Axis(values=times_ticks(self.top), labelExpr=TIMES_LABEL),
+        )
+
+
+def _axes(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float) -> _Axes:
+    shares = [share.share for share in known] + [row["x"] for row in lines]
+    return _Axes(min(100.0, max(shares, default=60.0) + 4.0), _top(known, lines, target))
+
+
+def _bands(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
+    import altair as alt
+
+    drawn = []
+    for levels, colour, opacity, of in (
+        (LEVELS, "newgrower", 0.13, "new"),
+        (LEVELS[:4:2], "average", 0.26, "average"),
+    ):
+        for level in levels:
+            rows: list[dict[str, float]] = [{"x": 0, "y": 1, "h": 1}]
+            for share in known:
+                ends = _ends(share, of, level)
+                if ends:
+                    rows.append({"x": share.share, "y": ends[0], "h": min(ends[1], axes.top)})
+            if len(rows) > 1:
+                area = alt.Chart(data(rows)).mark_area(color=token(colour), opacity=opacity, clip=True, interpolate="linear")
+                drawn.append(area.encode(x=axes.x(), y=axes.y(), y2="h:Q"))
+    return drawn
+
+
+def _ends(share: Share, of: str, level: float) -> tuple[float, float] | None:
+    if of == "average":
+        return share.average_range(level)
+    return share.new_series_range(level) if share.has_new_series else None
+
+
+def _series(lines: Sequence[dict[str, Any]], axes: _Axes) -> list[alt.Chart]:
+    import altair as alt
+
+    if not lines:
+        return []
+    many = len(lines) > 400
+    base = alt.Chart(data(lines)).encode(x=axes.x(), y=axes.y(), detail="l:N")
+    thin = base.mark_line(color=token("member"), strokeWidth=0.8, opacity=0.22 if many else 0.45, clip=True)
+    points = base.transform_filter("datum.x > 0").mark_point(
+        color=token("member"), filled=True, size=10 if many else 16, opacity=0.4 if many else 0.7, clip=True
+    )
+    return [thin, points]
+
+
+def _means(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
+    import altair as alt
+
+    if not known:
+        return []
+    rows: list[dict[str, Any]] = [{"x": 0, "y": 1}]
+    rows += [{"x": share.share, "y": share.ratio} for share in known]
+    base = alt.Chart(data(rows)).encode(x=axes.x(), y=axes.y())
+    return [
+        base.mark_line(color=token("average"), strokeWidth=2.4, clip=True),
+        base.transform_filter("datum.x > 0").mark_point(
+            color=token("average"), filled=True, shape="diamond", size=95, opacity=1, clip=True
+        ),
+    ]
+
+
+def _rules(target: float, axes: _Axes) -> list[alt.Chart]:
+    import altair as alt
+
+    solid = alt.Chart(data([{"y": 1.0}])).mark_rule(color=token("ink"), strokeWidth=1.2).encode(y=axes.y())
+    dashed = alt.Chart(data([{"y": target}])).mark_rule(color=token("ink"), strokeWidth=1.2, strokeDash=[6, 4])
+    return [solid, dashed.encode(y=axes.y())]
+
+
+def _labels(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
+    """The names of the bands, set into the bands, each with a halo of the paper's colour."""
+    import altair as alt
+
+    if not known or not known[-1].has_new_series or not known[-1].ci:
+        return []
+    last = known[-1]
+    assert last.ci is not None
+    average = {"x": last.share, "y": last.ratio, "t": "the average", "c": "average"}
+    low = last.new_series_range(0.8)[0]
+    newcomer = {"x": last.share, "y": min(axes.top * 0.97, last.new_series_range(0.8)[1]), "t": "a new grower", "c": "newgrower"}
+    if low < 0.08 * axes.top:
+        newcomer["y"] = axes.top * 0.95
+    drawn = []
+    for row in (average, newcomer):
+        base = alt.Chart(data([row])).encode(x=axes.x(), y=axes.y(), text="t:N")
+        style: dict[str, Any] = {"align": "right", "dx": -9, "dy": -9, "fontWeight": "bold", "fontSize": 14}
+        drawn.append(base.mark_text(**style, stroke=token("paper"), strokeWidth=4, color=token("paper")))
+        drawn.append(base.mark_text(**style, color=token(str(row["c"]))))
+    return drawn
+
+
+def _described(table: Table, reference: str, component: str) -> str:
+    """The text alternative: what is drawn, then every average in words."""
+    if not table.known:
+        return f"Single series only: too few growers for an average of {plain(component)} against {reference}."
+    averages = "; ".join(
+        f"{percent(share.share)}: {two_figures(share.ratio or 1.0)} times as fast"
+        + (f", average {between(*share.ci)}" if share.ci else "")
+        + (f", a new grower {between(*share.new_series)}" if share.new_series else "")
+        + f", {who(share.members, share.series)}"
+        for share in table.known
+    )
+    return f"Drainage against {reference} by share of {plain(component)}, {plain(table.name)}. {averages}."
+
+
+def target_words(target: float) -> str:
+    """The dashed line's name, for captions."""
+    return f"Dashed: {setting_number(target)} times as fast, the club's line for enough."

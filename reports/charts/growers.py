@@ -1,0 +1,136 @@
+"""Every grower's own result beside the pool's, ordered by ratio; codes only."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from reports.answer import Share
+from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
+from reports.page import ChartBlock, TableBlock, cell
+from reports.theme import token
+from reports.words import between, percent, plain, two_figures, who
+
+if TYPE_CHECKING:
+    import altair as alt
+
+ROW_PX = 17
+
+
+def growers_chart(
+    name: str, members: pl.DataFrame, share: Share, reference: str, component: str
+) -> ChartBlock | None:
+    """One line per grower at one share: own ratio, own 95 % range, number of pots; the two pooled bands
+    behind. `members`: member, ratio, ratio_low, ratio_high, series, pots. Nothing where nobody measured it."""
+    import altair as alt
+
+    rows = _rows(members)
+    if not rows:
+        return None
+    top = _top(rows, share)
+    layers = [*_bands(share, top), *_lines(rows, top)]
+    height = max(120, ROW_PX * len(rows) + 20)
+    said = (
+        f"{len(rows)} growers at {percent(share.share)} {plain(component)}, slowest first: from "
+        f"{two_figures(rows[0]['ratio'])} to {two_figures(rows[-1]['ratio'])} times as fast as their own {reference}."
+    )
+    bands = " Upright bands: the average, and the range for a new grower." if share.has_new_series else ""
+    return ChartBlock(
+        name,
+        said,
+        finished(alt.layer(*layers), said, height),
+        _table(rows, reference),
+        caption=f"Dot: a grower's own result. Line: its own range, 19 in 20.{bands} Faint: few pots.",
+        min_height_px=height,
+    )
+
+
+def _rows(members: pl.DataFrame) -> list[dict[str, Any]]:
+    kept = members.drop_nulls(["ratio"]).sort("ratio", "member")
+    pots = [int(value or 1) for value in kept["pots"]]
+    most = max(pots, default=1)
+    return [
+        {
+            "member": row["member"],
+            "ratio": row["ratio"],
+            "low": row["ratio_low"],
+            "high": row["ratio_high"],
+            "series": int(row["series"] or 0),
+            "pots": count,
+            "weight": 0.35 + 0.65 * math.sqrt(count / most),
+        }
+        for row, count in zip(kept.iter_rows(named=True), pots, strict=True)
+    ]
+
+
+def _top(rows: list[dict[str, Any]], share: Share) -> float:
+    ends = [row["high"] for row in rows if row["high"] is not None and row["high"] < 4 * row["ratio"]]
+    band = [share.new_series[1]] if share.new_series and share.new_series[1] < 8 else []
+    return math.ceil(1.05 * 4 * max([1.6, *(row["ratio"] for row in rows), *ends, *band])) / 4
+
+
+def _x(top: float, field: str, title: str | None = None) -> alt.X:
+    import altair as alt
+
+    return alt.X(
+        f"{field}:Q",
+        title=title,
+        scale=alt.Scale(domain=[0, top], nice=False),
+        axis=alt.Axis(values=times_ticks(top), labelExpr=TIMES_LABEL, orient="top", titlePadding=6),
+    )
+
+
+def _bands(share: Share, top: float) -> list[alt.Chart]:
+    import altair as alt
+
+    drawn = [
+        alt.Chart(data([{"x": 1.0}])).mark_rule(color=token("ink"), strokeWidth=1.2).encode(x=_x(top, "x"))
+    ]
+    if share.has_new_series:
+        for coverage in (0.95, 0.8, 0.5):
+            low, high = share.new_series_range(coverage)
+            band = alt.Chart(data([{"x": low, "h": min(high, top)}]))
+            drawn.append(band.mark_rect(color=token("newgrower"), opacity=0.12, clip=True).encode(x=_x(top, "x"), x2="h:Q"))
+    if share.ci:
+        band = alt.Chart(data([{"x": share.ci[0], "h": min(share.ci[1], top)}]))
+        drawn.append(band.mark_rect(color=token("average"), opacity=0.28, clip=True).encode(x=_x(top, "x"), x2="h:Q"))
+    return drawn
+
+
+def _lines(rows: list[dict[str, Any]], top: float) -> list[alt.Chart]:
+    import altair as alt
+
+    order = [row["member"] for row in rows]
+    rank = alt.Y(
+        "member:N",
+        sort=order,
+        title=None,
+        axis=alt.Axis(grid=False, labelLimit=110, labelFontSize=12, labelColor=token("ink")),
+    )
+    drawn_rows = [{**row, "low": max(0.0, row["low"]) if row["low"] is not None else row["ratio"],
+                   "high": min(row["high"], top) if row["high"] is not None else row["ratio"]} for row in rows]
+    base = alt.Chart(data(drawn_rows)).encode(y=rank, opacity=alt.Opacity("weight:Q", scale=None, legend=None))
+    lines = base.mark_rule(color=token("ink"), strokeWidth=1.4, clip=True).encode(x=_x(top, "low"), x2="high:Q")
+    dots = base.mark_point(color=token("ink"), filled=True, size=52, clip=True).encode(x=_x(top, "ratio"))
+    return [lines, dots]
+
+
+def _table(rows: list[dict[str, Any]], reference: str) -> TableBlock:
+    return TableBlock(
+        "Growers, slowest first",
+        ("grower", f"times as fast as own {reference}", "own range, 19 in 20", "series", "pots"),
+        tuple(
+            (
+                cell(row["member"]),
+                cell(two_figures(row["ratio"])),
+                cell(between(row["low"], row["high"]) if row["low"] is not None and row["high"] is not None else "–"),
+                cell(str(row["series"])),
+                cell(str(row["pots"])),
+            )
+            for row in rows
+        ),
+        frozenset({1, 3, 4}),
+        note=f"In all: {who(len(rows), sum(row['series'] for row in rows))}.",
+    )

@@ -1,0 +1,82 @@
+"""The front page: the answer, how sure it is, and why to believe it, in the order a reader asks."""
+
+from __future__ import annotations
+
+from reports.answer import Answer, answers
+from reports.cautions import SHORT
+from reports.frame import framed
+from reports.headline import BASE, finding, how_sure
+from reports.page import Block, Link, Page, Section, Strong, items, say
+from reports.pages.front_answer import grade_cards, mix_picture, settled_words, unknowns
+from reports.pages.front_evidence import curve_section, dots_section, growers_section, shares_section
+from reports.pages.front_record import changed_section, enough_section, left_out_section, quote_section
+from reports.standard_pot import StandardPot, standard_pot
+from reports.view import MonthView
+
+
+def front_page(view: MonthView) -> Page:
+    """`index.html` of the month, whole also for an empty pool."""
+    found = answers(view.results)
+    if not found:
+        return _empty_page(view)
+    answer, others = found[0], found[1:]
+    pot = standard_pot(view.runs, view.settings)
+    sections = [
+        _grades_section(view, answer),
+        dots_section(view, answer),
+        curve_section(view, answer),
+        shares_section(view, answer, pot),
+        enough_section(view, answer),
+        growers_section(view, answer),
+        changed_section(view),
+        left_out_section(view),
+        Section("What is still unknown?", (items(*unknowns(view, answer)),), "unknown"),
+        *_other_components(others),
+        _cautions(),
+        quote_section(view, answer),
+    ]
+    return framed(
+        view,
+        "index.html",
+        "How much is enough",
+        (finding(answer.overall, answer.component),),
+        (how_sure(answer.overall, view.settings, view.results["scope"]),),
+        tuple(section for section in sections if section is not None),
+        opening=_opening(view, answer, pot),
+    )
+
+
+def _opening(view: MonthView, answer: Answer, pot: StandardPot) -> tuple[Block, ...]:
+    """Straight below the headline: the mix as parts, the band, whether it lasts, whom it is for."""
+    blocks: list[Block] = []
+    picture = mix_picture("mix", answer.overall, answer.component)
+    if picture is not None:
+        blocks.append(picture)
+    blocks.append(items(*settled_words(view, answer, pot), tone="plain"))
+    return tuple(blocks)
+
+
+def _grades_section(view: MonthView, answer: Answer) -> Section | None:
+    cards = grade_cards(view, answer)
+    return Section("And by grade?", (cards,), "grades") if cards else None
+
+
+def _other_components(others: list[Answer]) -> list[Section]:
+    if not others:
+        return []
+    lines = [(Strong(finding(other.overall, other.component, BASE)),) for other in others]
+    return [Section("And other components?", (items(*lines),), "others")]
+
+
+def _cautions() -> Section:
+    more = say("All cautions, with their sources: ", Link("how it is worked out", "method.html#cautions"), ".", tone="small")
+    return Section("Before you mix", (items(*SHORT, tone="caution"), more), "cautions")
+
+
+def _empty_page(view: MonthView) -> Page:
+    ask = (
+        say("Nothing has been compared yet: no accepted series holds a mix beside its own straight base."),
+        say("The first sheet starts it. ", Link("Blank run sheet", "run-sheet.xlsx", True), " (spreadsheet with lists to choose from) or ", Link("as CSV", "run-sheet.csv", True), "."),
+    )
+    sections = (Section("What can I do?", ask, "start"), left_out_section(view), _cautions())
+    return framed(view, "index.html", "How much is enough", ("No answer yet: the pool has nothing to compare.",), (), sections)

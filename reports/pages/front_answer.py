@@ -1,0 +1,175 @@
+"""Front page, upper part: the mix as parts, per grade, fresh and settled, and what is still unknown."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from reports.answer import Answer, Table, answers
+from reports.charts.parts import parts_drawing
+from reports.headline import BASE, MEMBERS_AT_SHARE, finding, how_sure, newcomer
+from reports.page import Block, Card, Cards, DrawingBlock, Inline, Minutes, say
+from reports.standard_pot import StandardPot
+from reports.view import MonthView
+from reports.words import (
+    as_straight,
+    capital,
+    count,
+    listed,
+    minutes,
+    month_name,
+    percent,
+    plain,
+    who,
+)
+
+NEW_MEMBERS_TO_STAND = 3
+
+
+def mix_picture(name: str, table: Table, component: str) -> DrawingBlock | None:
+    """The recommended mix as scoops; nothing where there is no mix in parts to recommend."""
+    said = table.recommendation
+    if said.verdict != "enough" or said.parts is None or said.share is None:
+        return None
+    return parts_drawing(name, said.parts, said.share, BASE, component)
+
+
+def grade_cards(view: MonthView, answer: Answer) -> Cards | None:
+    """One card per grade: its finding, its mix, how sure, how many stand behind it."""
+    cards = []
+    for table in answer.grades:
+        blocks: list[Block] = [say(finding(table, answer.component), tone="lead")]
+        picture = mix_picture(f"mix-{table.name}", table, answer.component)
+        if picture is not None:
+            blocks.append(picture)
+        blocks.append(say(how_sure(table, view.settings, view.results["scope"])))
+        row = table.at(table.recommendation.share)
+        if row is not None:
+            blocks.append(say(f"{percent(row.share)}: {who(row.members, row.series)}.", tone="small"))
+        cards.append(Card(capital(plain(table.name)), tuple(blocks)))
+    return Cards(tuple(cards)) if cards else None
+
+
+def settled_words(view: MonthView, answer: Answer, pot: StandardPot) -> list[str | tuple[Inline, ...]]:
+    """Short lines under the headline: the band, settled pots, minutes, standing, whom it is for."""
+    lines: list[str | tuple[Inline, ...]] = []
+    band = _band(answer.overall)
+    if band:
+        lines.append(band)
+    lasts = _settled(answer)
+    if lasts:
+        lines.append(lasts)
+    timed = _minutes_line(view, answer, pot)
+    if timed:
+        lines.append(timed)
+    standing = first_look(view, answer)
+    if standing:
+        lines.append(standing)
+    lines.append(_whom(view, answer))
+    return lines
+
+
+def _band(table: Table) -> str:
+    largest = table.largest_tested()
+    share = table.recommendation.share
+    if largest is None or share is None:
+        return ""
+    upper = f"From {percent(share)} up to {percent(largest)}" if largest > share else f"At {percent(share)}"
+    return (
+        f"{upper}, the largest share tested. Beyond that nothing is known. More drains faster and so dries sooner; "
+        "how far up a mix still draws water from the tray is not part of this test."
+    )
+
+
+def _settled(answer: Answer) -> str:
+    if answer.settled is None:
+        return (
+            "This holds for freshly filled pots; not yet known for settled pots (poured before)."
+            if answer.overall.recommendation.verdict == "enough"
+            else ""
+        )
+    said = answer.settled.recommendation
+    name = plain(answer.component)
+    if said.verdict == "enough" and said.share is not None:
+        return f"Settled pots (poured before) need {percent(said.share)} {name}; the larger of fresh and settled is the advice."
+    if said.verdict == "not_reached":
+        return "In settled pots (poured before) no share tested is shown to be enough."
+    return "This holds for freshly filled pots; not yet known for settled pots (poured before)."
+
+
+def _minutes_line(view: MonthView, answer: Answer, pot: StandardPot) -> tuple[Inline, ...] | None:
+    row = answer.recommended
+    if pot.straight_minutes is None or row is None or row.ratio is None or row.new_series is None:
+        return None
+    low, high = pot.straight_minutes / row.new_series[1], pot.straight_minutes / row.new_series[0]
+    straight, mean = pot.straight_minutes, pot.straight_minutes / row.ratio
+    return (
+        "In minutes: where straight peat takes ",
+        Minutes(straight, minutes(straight)),
+        ", this mix takes about ",
+        Minutes(mean, minutes(mean)),
+        f" ({newcomer(view.results['scope'])}: ",
+        Minutes(low, minutes(low)),
+        " to ",
+        Minutes(high, minutes(high)),
+        ").",
+    )
+
+
+def first_look(view: MonthView, answer: Answer) -> str:
+    """First look, or standing since a named month: a share newly enough waits for a later month with
+    three more growers at that share."""
+    row = answer.recommended
+    if row is None or answer.overall.recommendation.verdict != "enough":
+        return ""
+    for results in view.earlier:
+        before = _same_share(results, answer.component, row.share)
+        if before is not None and row.members >= before + NEW_MEMBERS_TO_STAND:
+            return f"A standing answer: found in {month_name(results['month'])}, and it has held as more growers joined."
+    return (
+        f"A first look: it becomes a standing answer once {NEW_MEMBERS_TO_STAND} more growers have tested "
+        f"{percent(row.share)} and it still holds."
+    )
+
+
+def _same_share(results: Mapping[str, Any], component: str, share: float) -> int | None:
+    """Growers at that share in an earlier month that recommended it, if it did."""
+    for earlier in answers(results):
+        said = earlier.overall.recommendation
+        if earlier.component == component and said.verdict == "enough" and said.share == share:
+            row = earlier.overall.at(share)
+            return row.members if row is not None else None
+    return None
+
+
+def _whom(view: MonthView, answer: Answer) -> str:
+    runs = view.runs
+    if runs.is_empty():
+        return ""
+    setups = listed(plain(name) for name in sorted(runs["setup_type"].unique()))
+    smallest, largest = (float(value) / 1000 for value in (runs["pot_volume_ml"].min(), runs["pot_volume_ml"].max()))  # type: ignore[arg-type]
+    whom = "growers in these clubs" if view.results["scope"] == "these clubs" else "a grower who tests as these did"
+    return f"It applies to {whom}: pots of {smallest:.2g} to {largest:.2g} l, held on {setups}; against {as_straight(BASE)} of their own."
+
+
+def unknowns(view: MonthView, answer: Answer) -> list[str]:
+    """What the pool can't say yet, each as one line."""
+    name = plain(answer.component)
+    lines = []
+    largest = answer.overall.largest_tested()
+    if largest is not None:
+        lines.append(f"Shares above {percent(largest)} {name}: not tested by enough growers.")
+    thin = [row for row in answer.overall.shares if row.verdict == "too_few"]
+    if thin:
+        shares = listed(f"{percent(row.share)} ({count(row.members, 'grower')})" for row in thin)
+        lines.append(f"Too few growers (under {MEMBERS_AT_SHARE} at the share, or under 5 in all) to judge: {shares}.")
+    undecided = [row for row in answer.overall.shares if row.verdict == "undecided"]
+    if undecided:
+        lines.append(f"Not decided either way: {listed(percent(row.share) for row in undecided)}.")
+    if answer.settled is None:
+        lines.append("Whether the answer holds once a pot has settled.")
+    for table in answer.grades:
+        if table.recommendation.verdict == "too_few":
+            lines.append(f"{capital(plain(table.name))} {name}: {count(table.members, 'grower')} so far.")
+    lines.append("How far up a mix still draws water from the tray: this test times drainage and nothing else.")
+    return lines

@@ -1,0 +1,131 @@
+"""Front page, middle part: dots, curve, every share in words, the growers behind it."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from reports.answer import Answer
+from reports.charts.curve import curve, target_words
+from reports.charts.dots import counted, dots_drawing
+from reports.charts.growers import growers_chart
+from reports.headline import BASE, average_and_spread, newcomers, share_in_focus
+from reports.page import Block, Link, Minutes, PotForm, Section, say
+from reports.standard_pot import StandardPot
+from reports.tables import shares_to_avoid, verdict_table
+from reports.view import MonthView
+from reports.words import (
+    MEMBERS_FOR_WORDS,
+    as_straight,
+    count,
+    listed,
+    minutes,
+    number_word,
+    percent,
+    plain,
+    setting_number,
+    two_figures,
+    who,
+)
+
+GROWERS_ON_FRONT = 40
+
+
+def effects_of(view: MonthView, component: str, state: str = "fresh", grade: str | None = None) -> pl.DataFrame:
+    """The series' effects behind one table: of a component, in a pour state, of one grade or all."""
+    kept = view.effects
+    if kept.is_empty():
+        return kept
+    kept = kept.filter((pl.col("component") == component) & (pl.col("state") == state))
+    return kept if grade is None else kept.filter(pl.col("grade") == grade)
+
+
+def dots_section(view: MonthView, answer: Answer) -> Section | None:
+    """"What might I get?": twenty dots and the sentence that counts them."""
+    table = answer.overall
+    row = share_in_focus(table, float(view.settings["reference_share"]))
+    if row is None or row.members < MEMBERS_FOR_WORDS:
+        return None
+    target = float(view.settings["target_ratio"])
+    picture = dots_drawing("dots", row, target, as_straight(BASE))
+    if picture is None:
+        return None
+    counts = counted(row.pot_dots(), target)
+    said = (
+        f"Of 20 {newcomers(view.results['scope'])} with one pot of {percent(row.share)} {plain(answer.component)} beside one of "
+        f"{as_straight(BASE)}, expect about {counts.reached} to see at least {setting_number(target)} times as fast, "
+        f"{number_word(counts.between)} faster by less, and {number_word(counts.slower)} to see it slower."
+    )
+    spread = average_and_spread(row, as_straight(BASE), view.results["scope"])
+    return Section("What might I get?", (say(said, tone="lead"), picture, say(spread)), "dots")
+
+
+def curve_section(view: MonthView, answer: Answer) -> Section | None:
+    """The picture of all shares, with every series behind it."""
+    target = float(view.settings["target_ratio"])
+    effects = effects_of(view, answer.component)
+    drawn = curve("curve", answer.overall, effects, target, as_straight(BASE), answer.component)
+    if drawn is None:
+        return None
+    before = say(f"Times as fast as {as_straight(BASE)} of the same grower, freshly filled pots, all grades. {target_words(target)}", tone="small")
+    return Section("How does it change with the share?", (before, drawn), "curve")
+
+
+def shares_section(view: MonthView, answer: Answer, pot: StandardPot) -> Section:
+    """Every share in the fixed words, with minutes, and the shares to avoid."""
+    target = float(view.settings["target_ratio"])
+    blocks: list[Block] = []
+    avoid = shares_to_avoid(answer.overall)
+    if avoid:
+        shares = listed(percent(row.share) for row in avoid)
+        blocks.append(say(f"To avoid: {shares} {plain(answer.component)}. It falls short, and most new growers would see no gain or a slowing.", tone="lead"))
+    blocks.append(verdict_table(answer.overall, target, answer.component, pot.straight_minutes))
+    if pot.straight_minutes is not None:
+        blocks += [_standard_pot_words(pot), _pot_form(pot)]
+    return Section("What does each share do?", tuple(blocks), "shares")
+
+
+def growers_section(view: MonthView, answer: Answer) -> Section | None:
+    """Each grower's own range, where there is room for all of them."""
+    row = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+    if row is None:
+        row = max(answer.overall.shares, key=lambda share: share.members, default=None)
+    if row is None or view.members.is_empty():
+        return None
+    kept = members_at(view, answer.component, row.share)
+    if kept.is_empty():
+        return None
+    said = say(
+        f"{percent(row.share)} {plain(answer.component)}: {who(kept['member'].n_unique(), row.series)}. Each against their own {as_straight(BASE)}. ",
+        Link("All growers", "growers.html"),
+    )
+    if kept.height > GROWERS_ON_FRONT:
+        return Section("Who is behind it?", (said,), "who", paper=False)
+    drawn = growers_chart("growers", kept, row, as_straight(BASE), answer.component)
+    return Section("Who is behind it?", (said, *([drawn] if drawn else [])), "who", paper=False)
+
+
+def members_at(view: MonthView, component: str, share: float, state: str = "fresh") -> pl.DataFrame:
+    """The members frame at one share."""
+    kept = view.members
+    return kept.filter(
+        (pl.col("component") == component) & (pl.col("state") == state) & ((pl.col("component_share") - share).abs() < 1e-6)
+    )
+
+
+def _standard_pot_words(pot: StandardPot) -> Block:
+    assert pot.straight_minutes is not None
+    return say(
+        f"Minutes are for the pool’s standard pot: {two_figures(pot.volume_l)} l of mix, until {two_figures(pot.collected_ml)} ml are out. "
+        f"Straight peat takes ",
+        Minutes(pot.straight_minutes, minutes(pot.straight_minutes)),
+        f" there: the middle of {count(pot.members, 'grower')}, each grower’s own straight-peat tests counted as one.",
+        tone="small",
+    )
+
+
+def _pot_form(pot: StandardPot) -> PotForm:
+    return PotForm(
+        pot.area_cm2,
+        pot.collected_ml,
+        "Your own pot? Type it once; every page then speaks in its minutes. Kept in this browser only.",
+    )

@@ -1,0 +1,59 @@
+"""Every picture of the shared pages as files for elsewhere: SVG and PNG in plain light colours."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import TypeGuard
+
+from reports.page import Block, ChartBlock, Download, DrawingBlock, Page
+from reports.render import every_block
+from reports.theme import EXPORT_FONT, FONT, LIGHT, in_plain_colours
+
+WIDTH_PX = 760
+PNG_SCALE = 1.5
+
+
+def picture_files(pages: Sequence[Page]) -> tuple[list[Download], frozenset[str]]:
+    """Files for every picture of the pages in the month's own folder (member pages have none), and their names."""
+    made: dict[str, list[Download]] = {}
+    for page in pages:
+        if page.depth:
+            continue
+        for block in every_block(page):
+            if _offered(block) and block.name not in made:
+                made[block.name] = _files(block)
+    return [file for pair in made.values() for file in pair], frozenset(made)
+
+
+def _offered(block: Block) -> TypeGuard[ChartBlock | DrawingBlock]:
+    return isinstance(block, ChartBlock) or (isinstance(block, DrawingBlock) and block.offered)
+
+
+def _files(block: ChartBlock | DrawingBlock) -> list[Download]:
+    import vl_convert
+
+    svg = _chart_svg(block) if isinstance(block, ChartBlock) else _drawing_svg(block)
+    png = vl_convert.svg_to_png(svg, scale=PNG_SCALE)
+    return [Download(f"pictures/{block.name}.svg", svg.encode()), Download(f"pictures/{block.name}.png", png)]
+
+
+def _chart_svg(block: ChartBlock) -> str:
+    import vl_convert
+
+    text = in_plain_colours(json.dumps(block.spec)).replace(FONT, EXPORT_FONT)
+    spec = json.loads(text)
+    spec["width"] = WIDTH_PX
+    spec["background"] = LIGHT["paper"]
+    spec["padding"] = 16
+    svg: str = vl_convert.vegalite_to_svg(spec)
+    return svg
+
+
+def _drawing_svg(block: DrawingBlock) -> str:
+    svg = in_plain_colours(block.svg)
+    opening, rest = svg.split(">", 1)
+    background = f'<rect width="100%" height="100%" fill="{LIGHT["paper"]}"/>'
+    view_box = opening.split('viewBox="')[1].split('"')[0].split()
+    size = f' width="{view_box[2]}" height="{view_box[3]}" font-family="{EXPORT_FONT}"'
+    return f"{opening}{size}>{background}{rest}"

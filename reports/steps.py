@@ -1,0 +1,14 @@
+"""The room to read first: one month's view in, its pages out, in the order a reader meets them."""
+
+from __future__ import annotations
+
+from reports.page import Page
+from reports.pages.front import front_page
+from reports.view import Correction, MonthView
+
+__all__ = ["Correction", "MonthView", "month_pages"]
+
+
+def month_pages(view: MonthView) -> list[Page]:
+    """Every page of the month, whole also for a pool of no or one grower; `reports.publish` writes them."""
+    return [front_page(view)]

@@ -1,0 +1,106 @@
+"""Results as tables of words and figures: the same rows behind every picture."""
+
+from __future__ import annotations
+
+from reports.answer import Share, Table
+from reports.page import Cell, Minutes, TableBlock, cell
+from reports.words import (
+    MEMBERS_FOR_WORDS,
+    bare_minutes,
+    between,
+    ladder,
+    out_of_twenty,
+    percent,
+    plain,
+    ruled_out,
+    setting_number,
+    two_figures,
+    verdict,
+)
+
+
+def shares_table(table: Table, target: float, reference: str, component: str) -> TableBlock:
+    """All figures of one table of shares, one row per share."""
+    headings = (
+        plain(component),
+        f"times as fast as {reference}",
+        "average, 19 in 20 sure",
+        "a new grower, 19 in 20",
+        "faster",
+        f"at least {setting_number(target)} times",
+        "growers",
+        "series",
+    )
+    rows = tuple(
+        (
+            cell(percent(row.share)),
+            cell(two_figures(row.ratio) if row.ratio is not None else "–"),
+            cell(between(*row.ci) if row.ci else "–"),
+            cell(between(*row.new_series) if row.new_series else "–"),
+            cell(_frequency(row.p_faster)),
+            cell(_frequency(row.p_clears)),
+            cell(str(row.members)),
+            cell(str(row.series)),
+        )
+        for row in table.shares
+    )
+    note = "“Faster” and “at least” count new growers' tests, each averaged over several pots."
+    return TableBlock(f"The figures: {plain(table.name)}", headings, rows, frozenset({1, 6, 7}), note)
+
+
+def verdict_table(table: Table, target: float, component: str, straight_minutes: float | None) -> TableBlock:
+    """What each share does, in the fixed words, with minutes of the standard pot where they are known."""
+    headings = [plain(component), "a new grower's test", "verdict", "growers"]
+    if straight_minutes is not None:
+        headings.insert(2, "minutes, standard pot")
+    rows = []
+    for row in table.shares:
+        cells = [
+            cell(percent(row.share)),
+            cell(new_grower_words(row)),
+            cell(verdict(row.verdict, target), mark=row.verdict),
+            cell(str(row.members)),
+        ]
+        if straight_minutes is not None:
+            cells.insert(2, _minutes_cell(row, straight_minutes))
+        rows.append(tuple(cells))
+    return TableBlock("Every share tested", tuple(headings), tuple(rows), frozenset({len(headings) - 1}))
+
+
+def new_grower_words(row: Share) -> str:
+    """The ladder's words; where it can't tell, what has been ruled out."""
+    said = ladder(row.p_faster, row.members)
+    if row.p_faster is None or row.members < MEMBERS_FOR_WORDS or row.new_series is None:
+        return said
+    if said == "we cannot tell yet":
+        return f"{said}; {ruled_out(*row.new_series)}"
+    slower = said.endswith("slower")
+    chance = 1 - row.p_faster if slower else row.p_faster
+    return f"{said} ({'slower' if slower else 'faster'} in {out_of_twenty(chance)})"
+
+
+def shares_to_avoid(table: Table) -> list[Share]:
+    """Shares that fall short and drain slower for most new growers: to be avoided in words too."""
+    return [
+        row
+        for row in table.shares
+        if row.verdict == "falls_short" and row.p_faster is not None and row.p_faster <= 0.35
+    ]
+
+
+def _minutes_cell(row: Share, straight_minutes: float) -> Cell:
+    if row.ratio is None:
+        return cell("–")
+    middle = straight_minutes / row.ratio
+    if row.new_series is None:
+        return cell(_bare(middle))
+    low, high = straight_minutes / row.new_series[1], straight_minutes / row.new_series[0]
+    return cell(_bare(middle), " (", _bare(low), " to ", _bare(high), ")")
+
+
+def _bare(value: float) -> Minutes:
+    return Minutes(value, bare_minutes(value), bare=True)
+
+
+def _frequency(probability: float | None) -> str:
+    return "–" if probability is None else out_of_twenty(probability)

@@ -1,0 +1,62 @@
+"""What a month hands to the pages: one frozen value. Nothing in here knows where the numbers came from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import polars as pl
+
+
+@dataclass(frozen=True)
+class Correction:
+    """An edition after the first: when it was made, why, and the `results.json` value it corrects."""
+
+    made_on: str
+    reason: str
+    before: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class MonthView:
+    """One month, ready to be shown.
+
+    `results`: the whole `results.json` value. `effects`, `members`: the compare stage's frames. `runs`:
+    the public pool frame (`reports.public.public_runs`). `held_by_rule`: rule, title, level, rows.
+    `received`: counts by name (sheets, rows, accepted, held). `earlier`: `results.json` values of earlier
+    months, oldest first. `set_aside`: reason, runs. `draft`: a new edition not yet published.
+    """
+
+    results: Mapping[str, Any]
+    effects: pl.DataFrame
+    members: pl.DataFrame
+    runs: pl.DataFrame
+    held_by_rule: pl.DataFrame
+    received: Mapping[str, int]
+    earlier: tuple[Mapping[str, Any], ...] = ()
+    set_aside: pl.DataFrame | None = None
+    draft: bool = False
+    correction: Correction | None = None
+    downloads: tuple[str, ...] = field(default=("pool.csv", "pool.parquet", "results.json"))
+
+    @property
+    def month(self) -> str:
+        """The month as 2026-05."""
+        return str(self.results["month"])
+
+    @property
+    def settings(self) -> Mapping[str, Any]:
+        """The pool's settings as the results hold them."""
+        settings: Mapping[str, Any] = self.results["settings"]
+        return settings
+
+    @property
+    def pool_name(self) -> str:
+        """What the pool calls itself."""
+        return str(self.settings.get("pool_name", "The pool"))
+
+    @property
+    def previous(self) -> Mapping[str, Any] | None:
+        """Results of the newest earlier month, if there is one."""
+        return self.earlier[-1] if self.earlier else None

@@ -1,0 +1,181 @@
+"""Numbers into growers' words: one ladder, one direction (faster), counts as growers, series and runs.
+
+Every page takes its wording from here, so the same number always reads the same.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+
+MONTHS = (
+    "January February March April May June July August September October November December".split()
+)
+SMALL_NUMBERS = "none one two three four five six seven eight nine ten eleven twelve".split()
+MEMBERS_FOR_WORDS = 5
+MEMBERS_FOR_STRONG_WORDS = 8
+
+
+def two_figures(value: float) -> str:
+    """Two significant figures without an exponent: 1.6, 0.83, 12, 140."""
+    if value == 0 or not math.isfinite(value):
+        return "0" if value == 0 else "–"
+    digits = max(0, 1 - math.floor(math.log10(abs(value))))
+    rounded = round(value, 1 - math.floor(math.log10(abs(value))))
+    # 0.996 rounds up to 1.00: one digit fewer is wanted then
+    digits = max(0, 1 - math.floor(math.log10(abs(rounded))))
+    return f"{rounded:.{digits}f}"
+
+
+def setting_number(value: float) -> str:
+    """A number the club chose, as it was written: 1.25, 40."""
+    return f"{value:g}"
+
+
+def percent(share: float) -> str:
+    """A share in percent by volume: 40 %, 33.3 %."""
+    return f"{share:g} %"
+
+
+def times_as_fast(ratio: float) -> str:
+    """1.6 times as fast; 'as fast' where the two figures read 1.0."""
+    return "as fast" if two_figures(ratio) == "1.0" else f"{two_figures(ratio)} times as fast"
+
+
+def as_straight(base: str) -> str:
+    """The thing compared with: 'straight peat' for peat, else 'straight coir' and so on."""
+    return {"sphagnum_peat": "straight peat", "other": "the straight base"}.get(base, f"straight {plain(base)}")
+
+
+def plain(code: str) -> str:
+    """A code of the vocabulary as words: silica_sand as silica sand."""
+    return code.replace("_", " ")
+
+
+def between(low: float, high: float) -> str:
+    """Two ends of a range: 1.1 to 1.9."""
+    return f"{two_figures(low)} to {two_figures(high)}"
+
+
+def count(number: int, noun: str, plural: str | None = None) -> str:
+    """9 growers, 1 grower; words up to no letter twelve are left to `number_word`."""
+    return f"{number:,} {noun if number == 1 else plural or noun + 's'}".replace(",", "\u202f")
+
+
+def number_word(number: int) -> str:
+    """Small whole numbers as words, for sentences that begin with one."""
+    return SMALL_NUMBERS[number] if 0 <= number < len(SMALL_NUMBERS) else str(number)
+
+
+def who(members: int, series: int, runs: int | None = None) -> str:
+    """9 growers, 14 series, 84 runs."""
+    parts = [count(members, "grower"), count(series, "series", "series")]
+    if runs is not None:
+        parts.append(count(runs, "run"))
+    return ", ".join(parts)
+
+
+def out_of_twenty(probability: float) -> str:
+    """A probability as a frequency that doesn't claim more than twenty dots can show."""
+    if probability >= 0.975:
+        return "at least 19 of 20"
+    if probability <= 0.025:
+        return "fewer than 1 of 20"
+    return f"about {max(1, min(19, round(20 * probability)))} of 20"
+
+
+def ladder(p_faster: float | None, members: int) -> str:
+    """The fixed ladder for a new grower's test. Under 5 growers: no word of it ('too few growers to
+    say'); with 5 to 7 growers never stronger than 'may'."""
+    if p_faster is None or members < MEMBERS_FOR_WORDS:
+        return "too few growers to say"
+    slower = p_faster < 0.5
+    sure = 1.0 - p_faster if slower else p_faster
+    direction = "slower" if slower else "faster"
+    if sure < 0.65:
+        return "we cannot tell yet"
+    if sure < 0.80 or members < MEMBERS_FOR_STRONG_WORDS:
+        return f"may drain {direction}"
+    return f"probably drains {direction}" if sure < 0.95 else f"drains {direction}"
+
+
+def average_sentence(ratio: float, low: float, high: float) -> str:
+    """What the average over growers is known to be, judged by its interval against 1."""
+    span = f"({between(low, high)})"
+    if low > 1:
+        return f"On average it drains {times_as_fast(ratio)} {span}: faster."
+    if high < 1:
+        return f"On average it drains {times_as_fast(ratio)} {span}: slower."
+    return f"On average {times_as_fast(ratio)} {span}: the average could lie on either side."
+
+
+def ruled_out(low: float, high: float) -> str:
+    """What a new grower's range leaves as unlikely; said wherever the verdict is 'cannot tell'."""
+    return (
+        f"unlikely in a new grower's test: under {two_figures(low)} times, "
+        f"or over {two_figures(high)} times as fast"
+    )
+
+
+def verdict(word: str, target: float) -> str:
+    """A verdict of `results.json` in the words of the verdict table."""
+    return {
+        "clears": f"enough: at least {setting_number(target)} times as fast, sure enough",
+        "falls_short": "falls short",
+        "undecided": "not decided",
+        "too_few": "too few growers",
+    }[word]
+
+
+def bare_minutes(value: float) -> str:
+    """The figure of `minutes` alone, for columns headed minutes: ½, 4½, 35, 140."""
+    return minutes(max(value, 0.96) if value >= 0.75 else 1.0).split()[0] if value >= 0.75 else "½"
+
+
+def minutes(value: float) -> str:
+    """Minutes to the whole or half, seconds under one: '30 seconds', '4½ minutes', '35 minutes'."""
+    if value < 0.96:
+        seconds = max(5, 5 * round(value * 12))
+        return f"{seconds} seconds"
+    if value >= 99.5:
+        return f"{two_figures(value)} minutes"
+    halves = round(value * 2) if value < 10 else 2 * round(value)
+    whole, half = divmod(halves, 2)
+    text = f"{whole}½" if half else f"{whole}"
+    return f"{text} minute" if text == "1" else f"{text} minutes"
+
+
+def month_name(month: str) -> str:
+    """2026-05 as May 2026."""
+    year, number = month.split("-")[:2]
+    return f"{MONTHS[int(number) - 1]} {year}"
+
+
+def day(moment: str) -> str:
+    """2026-05-31T23:59:59Z as 31 May 2026."""
+    year, number, date = moment[:10].split("-")
+    return f"{int(date)} {MONTHS[int(number) - 1]} {year}"
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """a, b and c."""
+    items = list(words)
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def parts_phrase(parts: str, base: str, component: str) -> str:
+    """3:2 as '3 parts peat to 2 parts perlite'."""
+    base_parts, component_parts = parts.split(":")
+    base_name = "peat" if base == "sphagnum_peat" else plain(base)
+    return (
+        f"{count(int(base_parts), 'part')} {base_name} to "
+        f"{count(int(component_parts), 'part')} {plain(component)}"
+    )
+
+
+def capital(sentence: str) -> str:
+    """First letter large, the rest untouched."""
+    return sentence[:1].upper() + sentence[1:]
