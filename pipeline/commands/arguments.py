@@ -32,7 +32,8 @@ def _plain(message: str) -> str:
     sentence = (
         message.replace("the following arguments are required:", "something is missing:")
         .replace("unrecognized arguments:", "this was not understood:")
-        .replace("expected one argument", "needs a value behind it")
+        .replace(": expected one argument", " needs a value behind it")
+        .replace(": expected at least one argument", " needs a value behind it")
         .replace("argument ", "")
     )
     return sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else ".")
@@ -106,9 +107,9 @@ def _sheet(commands: Any) -> None:
     parser.add_argument(
         "--format",
         choices=("csv", "xlsx"),
-        default="xlsx",
-        help="xlsx (default) has lists to choose from; at a terminal it is written to run_sheet.xlsx here, "
-        "otherwise the sheet goes to standard output",
+        default="csv",
+        help="csv (default) goes to standard output; xlsx has lists to choose from and goes there too, "
+        "or at a terminal into run_sheet.xlsx in this folder",
     )
 
 

@@ -1,0 +1,26 @@
+"""`drainpool demo`: a pool made from invented samples, its months run, and the page to open."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+
+from pipeline.commands.answer import DONE, Answer, Say
+from pipeline.commands.month import in_words, run
+from pipeline.commands.person import by_whom
+
+
+def demo(arguments: argparse.Namespace, say: Say) -> Answer:
+    """Makes the demo's pool where it is not there yet and runs its months; the last line is the page to open."""
+    from pipeline.jobs.demo import make_demo_pool, put_samples_in_inbox
+    from pipeline.jobs.month import MonthOrder
+    from pipeline.jobs.samples import demo_months
+
+    person = by_whom(arguments)
+    make_demo_pool(arguments.pool, person, say)
+    order = MonthOrder(arguments.pool, "", person, publish=True)
+    told = []
+    for month in demo_months():
+        put_samples_in_inbox(arguments.pool, month)
+        told.append(in_words(run(replace(order, month=month), say)))
+    return Answer(DONE, "\n".join(told))

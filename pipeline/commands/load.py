@@ -1,0 +1,39 @@
+"""`drainpool load`: checks run sheets, then adds the accepted rows to the pool."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from pipeline.commands.answer import DONE, FILE_UNREADABLE, Answer, Say
+from pipeline.commands.person import by_whom
+from pipeline.commands.told import Told, told_answer
+
+
+def load(arguments: argparse.Namespace, say: Say) -> Answer:
+    """The receipt of each file, as `check` gives it, with what became of the file in the pool."""
+    from pipeline.jobs.receive import Moment, load_batch, received_moment
+    from pipeline.jobs.sheets import batches, named_sheets
+
+    person = by_whom(arguments)
+    received = received_moment(arguments.received)
+    told = Told()
+    exit_code = DONE
+    for sheets in batches(named_sheets(arguments.files)):
+        batch = load_batch(
+            arguments.pool, sheets, [Moment(received)] * len(sheets), person, say, arguments.whole_series
+        )
+        told.add(batch.checked, batch.notes, {one.file_id: _keys(one) for one in batch.outcomes})
+        told.add_missing(sheets)
+        codes = [one.exit_code for one in batch.outcomes]
+        exit_code = max(exit_code, *codes, FILE_UNREADABLE if told.missing else DONE)
+    return told_answer(told, exit_code, arguments.format)
+
+
+def _keys(outcome: Any) -> dict[str, Any]:
+    return {
+        "submission": outcome.submission,
+        "already_loaded": outcome.already_loaded,
+        "notes": list(outcome.notes),
+        **({"refused": outcome.refused} if outcome.refused is not None else {}),
+    }

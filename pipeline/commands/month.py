@@ -1,0 +1,56 @@
+"""`drainpool month`: the coordinator's monthly job, one flow from the inbox to the report pages."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.commands.answer import DONE, Answer, Say
+from pipeline.commands.person import by_whom, reason
+from pipeline.errors import WrongUseError
+
+if TYPE_CHECKING:
+    from pipeline.flows import MonthMade
+    from pipeline.jobs.month import MonthOrder
+
+
+def month(arguments: argparse.Namespace, say: Say) -> Answer:
+    """Makes the month's report and says which page to open, what it says, and how many rows wait."""
+    from pipeline.jobs.checking import now
+    from pipeline.jobs.month import MonthOrder
+    from pipeline.jobs.months import read_month
+
+    if arguments.reason is not None and not arguments.correct:
+        raise WrongUseError("--reason goes with --correct.")
+    order = MonthOrder(
+        pool=arguments.pool,
+        month=read_month(arguments.month, now()),
+        by_whom=by_whom(arguments),
+        correct=arguments.correct,
+        reason=reason(arguments) if arguments.correct else None,
+        publish=arguments.publish,
+    )
+    return Answer(DONE, in_words(run(order, say)))
+
+
+def run(order: MonthOrder, say: Say) -> MonthMade:
+    """Runs the month's flow, with its home inside the pool."""
+    from pipeline.jobs.flow_home import environment
+    from pipeline.jobs.month import open_pool
+
+    open_pool(order, say)
+    os.environ.update(environment(order.pool))
+    say(f"Making the report of {order.month} …")
+    from pipeline.flows import run_month
+
+    return run_month(order, say)
+
+
+def in_words(made: MonthMade) -> str:
+    """What a finished month tells the coordinator; the last line is the page to open."""
+    from pipeline.jobs.month_words import month_sentences
+
+    lines = month_sentences(made.figures, made.taken_in)
+    return "\n".join([*lines, f"Open: {Path(made.index).resolve()}"]) + "\n"

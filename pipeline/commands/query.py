@@ -1,0 +1,27 @@
+"""`drainpool query`: the pooled comparison for one part of the pool."""
+
+from __future__ import annotations
+
+import argparse
+import json
+
+from pipeline.commands.answer import DONE, Answer, Say
+
+OPTIONS = ("climate", "pot_volume", "setup", "grade", "component", "base", "since", "until")
+
+
+def query(arguments: argparse.Namespace, say: Say) -> Answer:
+    """The comparison as a table, as CSV or as JSON; ends 0 also when there are too few tests."""
+    from pipeline.jobs.answer_text import as_csv, as_table
+    from pipeline.jobs.part import read_part
+    from pipeline.jobs.question import answer
+
+    part = read_part({name: getattr(arguments, name) for name in OPTIONS})
+    answered = answer(arguments.pool, part, arguments.by)
+    match arguments.format:
+        case "json":
+            return Answer(DONE, json.dumps(answered.value, sort_keys=True, ensure_ascii=False, indent=1) + "\n")
+        case "csv":
+            return Answer(DONE, as_csv(answered))
+        case _:
+            return Answer(DONE, as_table(answered))

@@ -1,0 +1,61 @@
+"""Receipts of many files gathered into one answer, as text or as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from pipeline.check.receipt import as_json_value, as_text
+from pipeline.check.steps import Checked
+from pipeline.commands.answer import Answer
+from pipeline.jobs.sheets import Sheet
+
+NOT_OPENED = "not_opened"
+HOW_TO_MEND = "Check the name and the folder, and run the command again."
+
+
+@dataclass
+class Told:
+    """What is told about each file so far, in both forms."""
+
+    texts: list[str] = field(default_factory=list)
+    files: list[Mapping[str, Any]] = field(default_factory=list)
+    missing: int = 0
+
+    def add(
+        self, checked: Checked, notes: Mapping[int, list[str]], extra: Mapping[int, Mapping[str, Any]]
+    ) -> None:
+        """A checked batch, with lines and JSON keys per file."""
+        if checked.files.height:
+            self.texts.append(as_text(checked, notes))
+            self.files += as_json_value(checked, extra)["files"]
+
+    def add_missing(self, sheets: Sequence[Sheet]) -> None:
+        """The files of a batch that could not be opened at all."""
+        for sheet in sheets:
+            if sheet.content is None:
+                self.missing += 1
+                self.texts.append(f"{sheet.name}: {sheet.missing}. {HOW_TO_MEND}\n")
+                self.files.append(_missing_value(sheet))
+
+
+def told_answer(told: Told, exit_code: int, form: str) -> Answer:
+    """Everything told, as the answer of `check` and `load`."""
+    if form == "json":
+        return Answer(exit_code, json.dumps({"files": told.files}, ensure_ascii=False, indent=1) + "\n")
+    return Answer(exit_code, "\n".join(told.texts))
+
+
+def _missing_value(sheet: Sheet) -> dict[str, Any]:
+    problem = {
+        "row": None,
+        "column": None,
+        "value": None,
+        "rule": NOT_OPENED,
+        "level": "held",
+        "message": f"{sheet.missing[:1].upper()}{sheet.missing[1:]}.",
+        "fix": HOW_TO_MEND,
+    }
+    return {"file": sheet.name, "rows": 0, "accepted": 0, "held": 0, "problems": [problem]}

@@ -1,0 +1,54 @@
+"""`drainpool withdraw` and `drainpool restore`: takes runs out of later months, and back."""
+
+from __future__ import annotations
+
+import argparse
+
+from pipeline.commands.answer import DONE, Answer, Say
+from pipeline.commands.person import by_whom, reason
+from pipeline.errors import WrongUseError
+
+
+def withdraw(arguments: argparse.Namespace, say: Say) -> Answer:
+    """Takes the chosen runs out of the running month and all later ones."""
+    from pipeline.jobs.change import withdraw_runs
+
+    taken = withdraw_runs(arguments.pool, _selected(arguments), reason(arguments), by_whom(arguments), say)
+    return Answer(
+        DONE,
+        f"Withdrawn: {_amount(taken.runs, taken.series)} of {_named(arguments)}. Months from now on leave them out; "
+        f"reports already made stay as they are.\nTo put them back: drainpool restore --pool {arguments.pool} "
+        f"{_retyped(arguments)} --reason …\n",
+    )
+
+
+def restore(arguments: argparse.Namespace, say: Say) -> Answer:
+    """Puts withdrawn runs back into the running month and all later ones."""
+    from pipeline.jobs.change import restore_runs
+
+    taken = restore_runs(arguments.pool, _selected(arguments), reason(arguments), by_whom(arguments), say)
+    return Answer(
+        DONE, f"Restored: {_amount(taken.runs, taken.series)} of {_named(arguments)}. Months from now on hold them again.\n"
+    )
+
+
+def _selected(arguments: argparse.Namespace) -> dict[str, str | None]:
+    if arguments.series is not None and arguments.member is None:
+        raise WrongUseError("--series goes with --member; a sheet is withdrawn whole with --submission alone.")
+    return {name: getattr(arguments, name) for name in ("member", "series", "submission")}
+
+
+def _named(arguments: argparse.Namespace) -> str:
+    if arguments.submission is not None:
+        return f"sheet {arguments.submission}"
+    series = f", series “{arguments.series}”" if arguments.series is not None else ""
+    return f"member {arguments.member}{series}"
+
+
+def _retyped(arguments: argparse.Namespace) -> str:
+    chosen = _selected(arguments)
+    return " ".join(f'--{name} "{value}"' for name, value in chosen.items() if value is not None)
+
+
+def _amount(runs: int, series: int) -> str:
+    return f"{runs} run{'' if runs == 1 else 's'} in {series} series"

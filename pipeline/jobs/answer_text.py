@@ -1,0 +1,122 @@
+"""The answer of `query` as a table to read and as rows for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from pipeline.jobs.question import Answered
+from reports.words import count, percent, plain, two_figures, verdict, who
+
+INVENTED = "Invented data: not growing advice."
+HEADINGS = ("share", "times as fast", "average (19 in 20)", "a new grower (19 in 20)", "growers", "series", "verdict")
+CSV_COLUMNS = (
+    "by",
+    "level",
+    "component",
+    "share",
+    "ratio",
+    "ci_low",
+    "ci_high",
+    "new_series_low",
+    "new_series_high",
+    "p_faster",
+    "p_clears",
+    "p_faster_pot",
+    "p_clears_pot",
+    "members",
+    "series",
+    "verdict",
+)
+PLAIN_COLUMNS = ("ratio", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot", "members", "series", "verdict")
+
+
+def as_table(answered: Answered) -> str:
+    """The answer for reading: whose tests, the sentence of each component, its shares; then each group."""
+    value = answered.value
+    lines = [INVENTED] if value["invented"] else []
+    lines.append(f"{_where(value['where'])}: {_who(answered.counts)}, as of {value['as_of']}.")
+    lines += _components(value["components"], answered.settings.target_ratio)
+    for group, counts in zip(value["groups"], answered.group_counts, strict=True):
+        lines += ["", f"{group['by']}: {plain(group['level'])}: {_who(counts)}."]
+        lines += _components(group["components"], answered.settings.target_ratio)
+    if value["groups"]:
+        lines += ["", "Groups are looked at side by side for ideas only; a difference between them proves nothing."]
+    return "\n".join(lines) + "\n"
+
+
+def as_csv(answered: Answered) -> str:
+    """One row per share, of the whole part first (`by` blank) and of each group after it."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(CSV_COLUMNS)
+    value = answered.value
+    for by, level, components in (
+        ("", "", value["components"]),
+        *((group["by"], group["level"], group["components"]) for group in value["groups"]),
+    ):
+        for component, table in components.items():
+            for row in table["shares"]:
+                writer.writerow([by, level, component, *_cells(row)])
+    return out.getvalue()
+
+
+def _cells(row: Mapping[str, Any]) -> list[Any]:
+    named = dict(row)
+    for name in ("ci", "new_series"):
+        named[f"{name}_low"], named[f"{name}_high"] = row[name] or (None, None)
+    return ["" if named[column] is None else named[column] for column in CSV_COLUMNS[3:]]
+
+
+def _components(components: Mapping[str, Any], target_ratio: float) -> Iterator[str]:
+    if not components:
+        yield "No run of this part compares a mix with its own straight base yet."
+    for name, table in components.items():
+        yield ""
+        yield f"{plain(name)}: {table['recommendation']['text']}"
+        rows = [_row(row, target_ratio) for row in table["shares"]]
+        if rows:
+            yield from _aligned([HEADINGS, *rows])
+
+
+def _row(row: Mapping[str, Any], target_ratio: float) -> tuple[str, ...]:
+    return (
+        percent(row["share"]),
+        "–" if row["ratio"] is None else two_figures(row["ratio"]),
+        _range(row["ci"]),
+        _range(row["new_series"]),
+        str(row["members"]),
+        str(row["series"]),
+        verdict(row["verdict"], target_ratio),
+    )
+
+
+def _range(ends: Sequence[float] | None) -> str:
+    return "–" if ends is None or None in ends else f"{two_figures(ends[0])} to {two_figures(ends[1])}"
+
+
+def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+    widths = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
+    return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
+
+
+def _where(where: Mapping[str, Any]) -> str:
+    if not where:
+        return "The whole pool"
+    words = []
+    for name, wanted in where.items():
+        if name == "pot_volume_ml":
+            low, high = wanted
+            ends = (f"from {low:g} ml" if low is not None else "", f"to {high:g} ml" if high is not None else "")
+            words.append("pots " + " ".join(end for end in ends if end))
+        elif name in ("since", "until"):
+            words.append(f"tested {'from' if name == 'since' else 'up to'} {wanted}")
+        else:
+            words.append(f"{name} {', '.join(plain(one) for one in wanted)}")
+    return "; ".join(words)
+
+
+def _who(counts: Mapping[str, int]) -> str:
+    return who(counts["members"], counts["series"], counts["runs"]) if counts["runs"] else count(0, "run")
