@@ -43,6 +43,7 @@ def framed(
     under: tuple[Inline, ...],
     sections: tuple[Section, ...],
     opening: tuple[Block, ...] = (),
+    one_sheet: bool = False,
 ) -> Page:
     """A page with the marks, the way to the other pages, and the month's counts below."""
     counts = view.results["counts"]
@@ -63,4 +64,5 @@ def framed(
         opening=opening,
         nav=nav,
         foot=foot,
+        one_sheet=one_sheet,
     )

@@ -169,7 +169,8 @@ class Download:
 
 @dataclass(frozen=True)
 class Page:
-    """One HTML page. `path` is relative to the month's folder; `headline` is its finding."""
+    """One HTML page. `path` is relative to the month's folder; `headline` is its finding. `one_sheet`:
+    prints on one A4 sheet."""
 
     path: str
     title: str
@@ -180,6 +181,7 @@ class Page:
     opening: tuple[Block, ...] = ()
     nav: tuple[tuple[str, str], ...] = ()
     foot: tuple[Inline, ...] = ()
+    one_sheet: bool = False
     language: str = "en"
     downloads: tuple[Download, ...] = field(default=(), repr=False)
 

@@ -121,8 +121,8 @@ def ruled_out(low: float, high: float) -> str:
 def verdict(word: str, target: float) -> str:
     """A verdict of `results.json` in the words of the verdict table."""
     return {
-        "clears": f"enough: at least {setting_number(target)} times as fast, sure enough",
-        "falls_short": "falls short",
+        "clears": f"at least {setting_number(target)} times as fast",
+        "falls_short": f"falls short of {setting_number(target)} times",
         "undecided": "not decided",
         "too_few": "too few growers",
     }[word]

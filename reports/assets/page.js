@@ -2,6 +2,22 @@
 (function () {
   "use strict";
 
+  // Charts of a page that prints on one sheet are drawn again at half a sheet's width, with letters that stay legible.
+  var sheetViews = [];
+  var HALF_SHEET_PX = 345;
+
+  window.addEventListener("beforeprint", function () {
+    sheetViews.forEach(function (one) {
+      one.screenWidth = one.view.width();
+      one.view.width(HALF_SHEET_PX).height(one.height * 0.55).run();
+    });
+  });
+  window.addEventListener("afterprint", function () {
+    sheetViews.forEach(function (one) {
+      one.view.width(one.screenWidth).height(one.height).run();
+    });
+  });
+
   function drawCharts(within) {
     if (typeof window.vegaEmbed !== "function") return;
     within.querySelectorAll(".plot:not(.drawn)").forEach(function (place) {
@@ -11,6 +27,9 @@
       place.textContent = "";
       window
         .vegaEmbed(place, spec, { ast: true, defaultStyle: false, tooltip: false, actions: false, renderer: "svg" })
+        .then(function (made) {
+          if (place.closest(".one-sheet")) sheetViews.push({ view: made.view, height: spec.height });
+        })
         .catch(function () {
           place.textContent = spec.description || "";
         });

@@ -43,6 +43,7 @@ def front_page(view: MonthView) -> Page:
         (how_sure(answer.overall, view.settings, view.results["scope"]),),
         tuple(section for section in sections if section is not None),
         opening=_opening(view, answer, pot),
+        one_sheet=True,
     )
 
 
