@@ -20,3 +20,42 @@ The public functions (a pool is a folder, `pool`; everything that writes happens
 (`Settings.as_values()`); `recheck` reads and checks archived bytes again (see records.Recheck); `say` takes a
 sentence for standard error. All moments are UTC, in whole seconds.
 """
+
+from __future__ import annotations
+
+from pipeline.load.decisions import ask, keep, restore, set_aside, withdraw
+from pipeline.load.editions import (
+    begin_edition,
+    closed_until,
+    cutoff_of,
+    editions,
+    is_invented,
+    publish_edition,
+    settings_for,
+)
+from pipeline.load.preview import preview
+from pipeline.load.reading import held_rows, runs_in_force, view
+from pipeline.load.receiving import receive
+from pipeline.load.writer import is_pool, writing
+
+__all__ = [
+    "ask",
+    "begin_edition",
+    "closed_until",
+    "cutoff_of",
+    "editions",
+    "held_rows",
+    "is_invented",
+    "is_pool",
+    "keep",
+    "preview",
+    "publish_edition",
+    "receive",
+    "restore",
+    "runs_in_force",
+    "set_aside",
+    "settings_for",
+    "view",
+    "withdraw",
+    "writing",
+]

@@ -1,0 +1,79 @@
+"""The archive: the bytes of every received file under their own SHA-256, `archive/ab/abcd….csv` or `.xlsx`."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from pipeline.load.journal import flush_folder
+
+ARCHIVE = "archive"
+TEMPORARY = ".arriving"
+
+
+def submission_of(content: bytes) -> str:
+    """The name of a file's content everywhere: SHA-256, hex."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def ending_of(content: bytes) -> str:
+    """`.xlsx` for what begins as a zip does, else `.csv`."""
+    return ".xlsx" if content.startswith(b"PK\x03\x04") else ".csv"
+
+
+def place(pool: Path, submission: str, ending: str) -> Path:
+    """Where the bytes of a submission lie."""
+    return pool / ARCHIVE / submission[:2] / f"{submission}{ending}"
+
+
+def put(pool: Path, contents: Iterable[bytes]) -> list[Path]:
+    """Lays the bytes of files into the archive, each whole or not at all, flushed to disk.
+    Answers the paths that were not there before. On failure those are removed, and the OSError goes on."""
+    new: list[Path] = []
+    try:
+        for content in contents:
+            target = place(pool, submission_of(content), ending_of(content))
+            if target.exists() and target.stat().st_size == len(content):
+                continue
+            _put_one(target, content)
+            new.append(target)
+        for folder in sorted({path.parent for path in new}):
+            flush_folder(folder)
+        if new:
+            flush_folder(pool / ARCHIVE)
+    except OSError:
+        remove(new)
+        raise
+    return new
+
+
+def _put_one(target: Path, content: bytes) -> None:
+    target.parent.mkdir(parents=True, exist_ok=True)
+    temporary = target.with_name(target.name + TEMPORARY)
+    try:
+        with temporary.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.replace(target)
+    except OSError:
+        temporary.unlink(missing_ok=True)
+        raise
+
+
+def remove(paths: Iterable[Path]) -> None:
+    """Takes files out of the archive, where they are there."""
+    for path in paths:
+        path.unlink(missing_ok=True)
+
+
+def fetch(pool: Path, submission: str, ending: str) -> bytes:
+    """The bytes of a submission; FileNotFoundError where they are gone."""
+    return place(pool, submission, ending).read_bytes()
+
+
+def walk(pool: Path) -> Iterator[Path]:
+    """Every file in the archive, in order of name."""
+    yield from sorted(path for path in (pool / ARCHIVE).glob("*/*") if path.is_file())

@@ -1,0 +1,99 @@
+"""What a sheet mends: counted for the advice line of its receipt, before or after it is loaded."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import polars as pl
+
+from pipeline.load.journal import Line
+from pipeline.load.standing import SERIES, gone_at, ranked_receipts, with_decisions
+
+
+def mending_counts(
+    runs: pl.DataFrame, receipts: pl.DataFrame, lines: Sequence[Line], new: Sequence[int]
+) -> pl.DataFrame:
+    """One row per new receipt that meets earlier runs of its own series: receipt, mended, added, kept, gone,
+    dates (days on which the earlier sheets were received, rising).
+
+    runs: the runs of every series that a new receipt touches, the new ones among them; `new`: their receipts.
+    mended: runs of the new sheet that take the place of earlier ones; added: the other runs of those series;
+    kept: earlier runs that stay; gone: earlier runs that leave without a successor (`--whole-series`).
+    """
+    ranked = ranked_receipts(receipts)
+    runs = runs.join(ranked.select("receipt", "rank", "received", "whole_series"), on="receipt", how="inner")
+    runs = runs.join(gone_at(runs), on=["receipt", "sheet_row"], how="left")
+    runs = with_decisions(runs, receipts, lines)
+    fresh = runs.filter(pl.col("receipt").is_in(list(new)))
+    met = _meetings(fresh, runs)
+    if met.is_empty():
+        return pl.DataFrame(schema=_SCHEMA)
+    successors = _with_predecessors(fresh, runs)
+    in_met_series = fresh.join(met.select("receipt", *SERIES), on=["receipt", *SERIES], how="semi")
+    sizes = in_met_series.group_by("receipt").agg(pl.len().alias("runs"))
+    mended = successors.group_by("receipt").agg(
+        pl.col("sheet_row").n_unique().alias("mended"), pl.struct("row_before").n_unique().alias("left_for")
+    )
+    totals = met.group_by("receipt").agg(
+        pl.col("kept").sum(), pl.col("left").sum(), pl.col("dates").explode().unique().sort()
+    )
+    counted = totals.join(sizes, on="receipt").join(mended, on="receipt", how="left").fill_null(0)
+    return counted.select(
+        "receipt",
+        pl.col("mended").cast(pl.Int64),
+        (pl.col("runs").cast(pl.Int64) - pl.col("mended").cast(pl.Int64)).alias("added"),
+        pl.col("kept").cast(pl.Int64),
+        (pl.col("left").cast(pl.Int64) - pl.col("left_for").cast(pl.Int64)).clip(0).alias("gone"),
+        "dates",
+    ).sort("receipt")
+
+
+_SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
+    "receipt": pl.Int64,
+    "mended": pl.Int64,
+    "added": pl.Int64,
+    "kept": pl.Int64,
+    "gone": pl.Int64,
+    "dates": pl.List(pl.Date),
+}
+
+
+def _meetings(fresh: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
+    """Per new receipt and series: earlier runs in force just before it that stay (kept) or leave (left)."""
+    heads = fresh.select("receipt", *SERIES, "rank").unique()
+    earlier = runs.filter(~pl.col("withdrawn")).select(*SERIES, "rank", "gone_rank", "received")
+    met = heads.join(earlier, on=SERIES, how="inner", suffix="_before").filter(
+        (pl.col("rank_before") < pl.col("rank"))
+        & (pl.col("gone_rank").is_null() | (pl.col("gone_rank") >= pl.col("rank")))
+    )
+    leaves = pl.col("gone_rank").fill_null(-1) == pl.col("rank")
+    return met.group_by("receipt", *SERIES).agg(
+        (~leaves).sum().alias("kept"),
+        leaves.sum().alias("left"),
+        pl.col("received").dt.date().unique().alias("dates"),
+    )
+
+
+def _with_predecessors(fresh: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
+    """Pairs of a new run and an earlier run in force that it takes the place of."""
+    place = [*SERIES, "pot_no", "pour_no"]
+    before = runs.filter(~pl.col("withdrawn") & pl.col("gone_rank").is_not_null()).select(
+        *place,
+        pl.col("gone_rank"),
+        pl.col("component_share").alias("share_before"),
+        pl.struct("receipt", "sheet_row").alias("row_before"),
+    )
+    return fresh.join(before, left_on=[*place, "rank"], right_on=[*place, "gone_rank"], how="inner").filter(
+        (pl.col("component_share") - pl.col("share_before")).abs() <= 0.5 + 1e-9
+    )
+
+
+def mending_sentence(counts: dict[str, object], whole_series: bool) -> str:
+    """The advice line: "mended 1, added 2, kept 11 from the sheet of 2026-03-14"."""
+    dates = counts["dates"]
+    days = [str(day) for day in dates] if isinstance(dates, list) else []
+    sheets = f"the sheet of {days[0]}" if len(days) == 1 else f"the sheets of {', '.join(days)}"
+    line = f"mended {counts['mended']}, added {counts['added']}, kept {counts['kept']} from {sheets}"
+    if whole_series and counts["gone"]:
+        line += f"; {counts['gone']} more from it left with the whole series"
+    return line

@@ -1,0 +1,53 @@
+"""What loading a sheet would do to a pool, said without doing it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.load import store
+from pipeline.load.mending import mending_counts, mending_sentence
+from pipeline.load.reading import receipts_frame, receipts_in_force, touching
+from pipeline.load.records import CheckedSheets
+from pipeline.load.rows import runs_to_store
+from pipeline.load.standing import KEY_COLUMNS, SERIES
+
+AFTER_ALL_OTHERS = datetime(9999, 1, 1)
+
+
+def preview(pool: Path, checked: CheckedSheets) -> dict[int, tuple[str, ...]]:
+    """Advice lines per file_id: that the sheet is already there, or what it would mend. Files that would simply
+    be added have none. Reads the readers' copy; changes nothing."""
+    submissions = dict(zip(checked.files["file_id"], checked.files["submission"], strict=True))
+    with store.reading(pool) as connection:
+        lines = store.lines_of(connection)
+        receipts = receipts_frame(connection)
+        there = receipts_in_force(connection, lines, sorted(set(submissions.values())))
+        start = (lines[-1].n if lines else 0) + 1
+        numbers = {file_id: start + position for position, file_id in enumerate(submissions)}
+        fresh = {file_id: number for file_id, number in numbers.items() if submissions[file_id] not in there}
+        slim = runs_to_store(checked, fresh).select(KEY_COLUMNS)
+        earlier = touching(connection, slim.select(SERIES).unique())
+    arriving = pl.DataFrame(
+        [(number, submissions[file_id], AFTER_ALL_OTHERS, False) for file_id, number in fresh.items()],
+        schema={
+            "receipt": pl.Int64,
+            "submission": pl.String,
+            "received": pl.Datetime("us"),
+            "whole_series": pl.Boolean,
+        },
+        orient="row",
+    )
+    known = pl.concat([receipts.select(arriving.columns), arriving])
+    counts = mending_counts(pl.concat([earlier, slim]), known, lines, list(fresh.values()))
+    would = {row["receipt"]: mending_sentence(row, False) for row in counts.iter_rows(named=True)}
+    notes: dict[int, tuple[str, ...]] = {}
+    for file_id, submission in submissions.items():
+        if submission in there:
+            day = there[submission]["received"].date()
+            notes[file_id] = (f"already in the pool, received {day}; loading it again changes nothing",)
+        elif numbers[file_id] in would:
+            notes[file_id] = (f"if loaded: {would[numbers[file_id]]}",)
+    return notes

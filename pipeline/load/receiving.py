@@ -1,0 +1,206 @@
+"""Receiving checked files: which are new, what they mend, and their one journal line each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Any
+
+import polars as pl
+
+from pipeline.load import archive, editions, store
+from pipeline.load.journal import Change, Line, journal_length, moment_text
+from pipeline.load.mending import mending_counts, mending_sentence
+from pipeline.load.moments import closed_words, whole_seconds
+from pipeline.load.reading import receipts_frame, receipts_in_force, touching
+from pipeline.load.records import Arrival, CheckedSheets, Outcome
+from pipeline.load.replay import row_hashes
+from pipeline.load.rows import held_to_store, receipt_rows, runs_to_store
+from pipeline.load.standing import KEY_COLUMNS, SERIES
+from pipeline.load.writer import Writer, commit
+
+
+@dataclass(frozen=True)
+class _New:
+    """An arrival that will become a receipt."""
+
+    arrival: Arrival
+    submission: str
+    receipt: int
+    received: datetime
+    facts: Mapping[str, Any]
+
+
+def receive(
+    writer: Writer, arrivals: Sequence[Arrival], checked: CheckedSheets, *, whole_series: bool = False
+) -> list[Outcome]:
+    """Receives a batch of checked files, all in one transaction; an Outcome for each arrival, in order.
+
+    Identical bytes of a receipt in force change nothing (`already_loaded`, with the first load's counts).
+    An arrival whose moment a report already covers is refused (`refused` says why, with the first free
+    date); the others are still received. Raises OSError where there is no room; then nothing was received.
+    """
+    outcomes: dict[int, Outcome] = {}
+    facts = {row["file_id"]: row for row in checked.files.iter_rows(named=True)}
+    hashes = [archive.submission_of(arrival.content) for arrival in arrivals]
+    there = receipts_in_force(writer.connection, writer.lines, sorted(set(hashes)))
+    new: list[_New] = []
+    arriving: dict[str, int] = {}
+    for position, (arrival, submission) in enumerate(zip(arrivals, hashes, strict=True)):
+        fact = facts[arrival.file_id]
+        received = whole_seconds(arrival.received) if arrival.received else writer.present()
+        closed = closed_words(received, editions.closed_until_in(writer.lines))
+        if submission in there:
+            outcomes[position] = _already(arrival, there[submission])
+        elif submission in arriving:
+            outcomes[position] = replace(
+                outcomes[arriving[submission]],
+                file_id=arrival.file_id,
+                name=arrival.name,
+                already_loaded=True,
+            )
+        elif closed is not None:
+            outcomes[position] = _refused(arrival, submission, fact, closed)
+        else:
+            receipt = writer.next_line() + len(new)
+            new.append(_New(arrival, submission, receipt, received, fact))
+            arriving[submission] = position
+            outcomes[position] = _outcome(new[-1])
+    if new:
+        notes = _receive_new(writer, new, checked, whole_series)
+        for position, outcome in outcomes.items():
+            if outcome.receipt in notes and not outcome.already_loaded:
+                outcomes[position] = replace(outcome, notes=notes[outcome.receipt])
+    return [outcomes[position] for position in range(len(arrivals))]
+
+
+def _receive_new(
+    writer: Writer, new: Sequence[_New], checked: CheckedSheets, whole_series: bool
+) -> dict[int, tuple[str, ...]]:
+    """Archives, inserts and writes down the new receipts; answers their notes."""
+    numbers = {one.arrival.file_id: one.receipt for one in new}
+    runs, held = runs_to_store(checked, numbers), held_to_store(checked, numbers)
+    hashes = row_hashes(runs, held, list(numbers.values()))
+    changes = [_change(writer, one, hashes[one.receipt], whole_series) for one in new]
+    counts = _mending(writer, runs, new, whole_series)
+    changes = [
+        replace(change, payload={**change.payload, "mending": _numbers(counts.get(one.receipt))})
+        for change, one in zip(changes, new, strict=True)
+    ]
+
+    def fill(connection: store.Connection, lines: Sequence[Line]) -> None:
+        store.insert(connection, "receipts", receipt_rows(lines))
+        store.insert(connection, "runs", runs)
+        store.insert(connection, "held", held)
+
+    length = journal_length(writer.pool)
+    laid = archive.put(writer.pool, [one.arrival.content for one in new])
+    try:
+        commit(writer, changes, fill)
+    except Exception:
+        if journal_length(writer.pool) == length:
+            archive.remove(laid)
+        raise
+    return {one.receipt: _notes(one, counts.get(one.receipt), whole_series) for one in new}
+
+
+def _change(writer: Writer, one: _New, hashes: Mapping[str, str], whole_series: bool) -> Change:
+    settings = next(line for line in reversed(writer.lines) if line.event == "settings")
+    return Change(
+        "received",
+        {
+            "submission": one.submission,
+            "ending": archive.ending_of(one.arrival.content),
+            "bytes": len(one.arrival.content),
+            "received": moment_text(one.received),
+            "checked_on": moment_text(writer.present())[:10],
+            "settings": settings.payload["fingerprint"],
+            "whole_series": whole_series,
+            **{name: one.facts[name] for name in ("rows", "accepted", "held", "readable")},
+            **hashes,
+        },
+        {"file": one.arrival.name},
+    )
+
+
+def _mending(
+    writer: Writer, runs: pl.DataFrame, new: Sequence[_New], whole_series: bool
+) -> dict[int, dict[str, Any]]:
+    slim = runs.select(KEY_COLUMNS)
+    earlier = touching(writer.connection, slim.select(SERIES).unique())
+    if earlier.is_empty() and slim.select(*SERIES, "receipt").n_unique() == slim.select(SERIES).n_unique():
+        return {}
+    arriving = pl.DataFrame(
+        [(one.receipt, one.submission, one.received.replace(tzinfo=None), whole_series) for one in new],
+        schema={
+            "receipt": pl.Int64,
+            "submission": pl.String,
+            "received": pl.Datetime("us"),
+            "whole_series": pl.Boolean,
+        },
+        orient="row",
+    )
+    receipts = pl.concat([receipts_frame(writer.connection).select(arriving.columns), arriving])
+    counts = mending_counts(pl.concat([earlier, slim]), receipts, writer.lines, [one.receipt for one in new])
+    return {row["receipt"]: row for row in counts.iter_rows(named=True)}
+
+
+def _numbers(counts: Mapping[str, Any] | None) -> dict[str, int] | None:
+    if counts is None:
+        return None
+    return {name: counts[name] for name in ("mended", "added", "kept", "gone")}
+
+
+def _notes(one: _New, counts: dict[str, Any] | None, whole_series: bool) -> tuple[str, ...]:
+    notes = [one.arrival.note] if one.arrival.note else []
+    if counts is not None:
+        notes.append(mending_sentence(counts, whole_series))
+    return tuple(notes)
+
+
+def _outcome(one: _New) -> Outcome:
+    fact = one.facts
+    return Outcome(
+        file_id=one.arrival.file_id,
+        name=one.arrival.name,
+        submission=one.submission,
+        receipt=one.receipt,
+        received=one.received,
+        already_loaded=False,
+        readable=bool(fact["readable"]),
+        rows=int(fact["rows"]),
+        accepted=int(fact["accepted"]),
+        held=int(fact["held"]),
+    )
+
+
+def _already(arrival: Arrival, row: Mapping[str, Any]) -> Outcome:
+    return Outcome(
+        file_id=arrival.file_id,
+        name=arrival.name,
+        submission=row["submission"],
+        receipt=row["receipt"],
+        received=row["received"].replace(tzinfo=UTC),
+        already_loaded=True,
+        readable=row["readable"],
+        rows=row["rows"],
+        accepted=row["accepted"],
+        held=row["held"],
+    )
+
+
+def _refused(arrival: Arrival, submission: str, fact: Mapping[str, Any], why: str) -> Outcome:
+    return Outcome(
+        file_id=arrival.file_id,
+        name=arrival.name,
+        submission=submission,
+        receipt=None,
+        received=None,
+        already_loaded=False,
+        readable=bool(fact["readable"]),
+        rows=int(fact["rows"]),
+        accepted=int(fact["accepted"]),
+        held=int(fact["held"]),
+        refused=why,
+    )

@@ -1,0 +1,177 @@
+"""From a checked batch to the rows of the store, and the hash by which those rows are known for good."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from pipeline.load.journal import Line, moment_of
+from pipeline.load.records import CheckedSheets
+from schemas.store import STORED_RUN_COLUMNS
+
+POLARS_TYPES: dict[str, type[pl.DataType]] = {
+    "text": pl.String,
+    "date": pl.Date,
+    "number": pl.Float64,
+    "whole": pl.Int64,
+    "flag": pl.Boolean,
+}
+RUN_SCHEMA: dict[str, type[pl.DataType]] = {
+    "receipt": pl.Int64,
+    **{column.name: POLARS_TYPES[column.frame] for column in STORED_RUN_COLUMNS},
+}
+HELD_SCHEMA: dict[str, type[pl.DataType]] = {
+    "receipt": pl.Int64,
+    "sheet_row": pl.Int64,
+    "reasons": pl.String,
+    "waits": pl.Boolean,
+    "cells": pl.String,
+    "message": pl.String,
+}
+
+
+def runs_to_store(checked: CheckedSheets, receipts: Mapping[int, int]) -> pl.DataFrame:
+    """Accepted rows of the files in `receipts` (file_id -> receipt), in the store's columns and order."""
+    return (
+        _numbered(checked.accepted, receipts)
+        .select([pl.col(name).cast(kind) for name, kind in RUN_SCHEMA.items()])
+        .sort("receipt", "sheet_row")
+    )
+
+
+def held_to_store(checked: CheckedSheets, receipts: Mapping[int, int]) -> pl.DataFrame:
+    """Held rows of the files in `receipts`. `waits`: some problem of level held stands behind the row, so
+    somebody has to mend it (a dropped repeat needs nobody). A file that is held whole and shows no rows gets
+    one line with sheet_row null."""
+    held = _numbered(checked.held, receipts).select(
+        "receipt",
+        pl.col("sheet_row").cast(pl.Int64),
+        (pl.lit('["') + pl.col("reasons").list.sort().list.join('","') + pl.lit('"]')).alias("reasons"),
+        pl.col("cells").cast(pl.String),
+    )
+    problems = _numbered(checked.problems, receipts).filter(pl.col("level") == "held")
+    said = problems.select(
+        "receipt",
+        pl.col("row").cast(pl.Int64).alias("sheet_row"),
+        pl.col("rule"),
+        (pl.col("message") + " " + pl.col("fix").fill_null("")).str.strip_chars().alias("message"),
+    )
+    by_row = (
+        said.drop_nulls("sheet_row")
+        .group_by("receipt", "sheet_row")
+        .agg(pl.col("message").unique(maintain_order=True).str.join(" "))
+    )
+    by_file = (
+        said.filter(pl.col("sheet_row").is_null())
+        .group_by("receipt", maintain_order=True)
+        .agg(pl.col("message").str.join(" ").alias("file_message"), pl.col("rule").unique().sort())
+    )
+    rows = held.join(by_row, on=["receipt", "sheet_row"], how="left").join(by_file, on="receipt", how="left")
+    rows = rows.with_columns(pl.coalesce("message", "file_message").alias("message"))
+    rowless = by_file.join(held.select("receipt").unique(), on="receipt", how="anti").select(
+        "receipt",
+        pl.lit(None, pl.Int64).alias("sheet_row"),
+        (pl.lit('["') + pl.col("rule").list.join('","') + pl.lit('"]')).alias("reasons"),
+        pl.lit("{}").alias("cells"),
+        pl.col("file_message").alias("message"),
+    )
+    kept = ["receipt", "sheet_row", "reasons", "cells", "message"]
+    return (
+        pl.concat([rows.select(kept), rowless.select(kept)])
+        .with_columns(pl.col("message").is_not_null().alias("waits"), pl.col("message").fill_null(""))
+        .select([pl.col(name).cast(kind) for name, kind in HELD_SCHEMA.items()])
+        .sort("receipt", "sheet_row")
+    )
+
+
+def _numbered(frame: pl.DataFrame, receipts: Mapping[int, int]) -> pl.DataFrame:
+    """The frame's rows whose file is in `receipts`, with the receipt beside them."""
+    table = pl.DataFrame(
+        {"file_id": list(receipts.keys()), "receipt": list(receipts.values())},
+        schema={"file_id": frame.schema.get("file_id", pl.UInt32), "receipt": pl.Int64},
+    )
+    return frame.join(table, on="file_id", how="inner")
+
+
+def hash_by_receipt(rows: pl.DataFrame) -> dict[int, str]:
+    """SHA-256 of each receipt's rows (receipt -> hex); rows sorted by receipt, then as they stand.
+
+    Made from the values themselves, not from any library's way of printing them: numbers as 64-bit
+    little-endian, texts as their UTF-8 bytes and lengths, blanks as their own mark, columns in order. The receipt's
+    number is left out, so the same rows have the same hash in every pool.
+    """
+    if rows.is_empty():
+        return {}
+    numbers, texts = [], []
+    for name in rows.columns[1:]:
+        column = rows[name]
+        numbers.append(column.is_null().to_numpy().astype("<i8"))
+        if column.dtype == pl.String:
+            lengths = column.str.len_bytes().fill_null(0).to_numpy().astype("<i8")
+            numbers.append(lengths)
+            texts.append((np.concatenate([[0], np.cumsum(lengths)]), _utf8(column)))
+        elif column.dtype == pl.Float64:
+            numbers.append((column.fill_null(0.0).to_numpy() + 0.0).view("<i8"))
+        else:
+            numbers.append(column.to_physical().cast(pl.Int64).fill_null(0).to_numpy().astype("<i8"))
+    table = np.ascontiguousarray(np.column_stack(numbers))
+    receipts = rows["receipt"].to_numpy()
+    starts = np.flatnonzero(np.concatenate([[True], receipts[1:] != receipts[:-1]]))
+    ends = np.concatenate([starts[1:], [len(receipts)]])
+    hashes: dict[int, str] = {}
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        state = hashlib.sha256(table[start:end].tobytes())
+        for offsets, content in texts:
+            state.update(content[int(offsets[start]) : int(offsets[end])])
+        hashes[int(receipts[start])] = state.hexdigest()
+    return hashes
+
+
+def _utf8(column: pl.Series) -> memoryview:
+    """All texts of a column behind one another, blanks as nothing."""
+    import pyarrow
+
+    array = column.fill_null("").rechunk().to_arrow().cast(pyarrow.large_string())
+    if isinstance(array, pyarrow.ChunkedArray):
+        array = array.combine_chunks()
+    _, offsets, content = array.buffers()
+    first, last = np.frombuffer(offsets, "<i8")[[array.offset, array.offset + len(array)]].tolist()
+    return memoryview(content)[first:last] if content is not None else memoryview(b"")
+
+
+def receipt_rows(
+    lines: Sequence[Line], erased: Mapping[int, Mapping[str, Any]] | None = None
+) -> pl.DataFrame:
+    """Rows for the table of receipts from their journal lines; of erased receipts, what is left of them."""
+    left = erased or {}
+    values: list[dict[str, Any]] = [
+        {
+            "receipt": line.n,
+            "submission": line.payload["submission"],
+            "file": None if line.private is None else line.private.get("file"),
+            "received": moment_of(line.payload["received"]).replace(tzinfo=None),
+            **{
+                name: {**line.payload, **left.get(line.n, {})}[name]
+                for name in ("rows", "accepted", "held", "readable", "whole_series")
+            },
+        }
+        for line in lines
+    ]
+    return pl.DataFrame(
+        values,
+        schema={
+            "receipt": pl.Int64,
+            "submission": pl.String,
+            "file": pl.String,
+            "received": pl.Datetime("us"),
+            "rows": pl.Int64,
+            "accepted": pl.Int64,
+            "held": pl.Int64,
+            "readable": pl.Boolean,
+            "whole_series": pl.Boolean,
+        },
+    )
