@@ -58,10 +58,10 @@ def make_tables(connection: Connection) -> None:
 def version_of(connection: Connection) -> int | None:
     """The store's version; None where the file holds no finished store."""
     try:
-        found = connection.execute("SELECT value FROM meta WHERE name = 'version'").fetchone()
+        found = connection.execute("SELECT value FROM meta WHERE name = 'version'").fetchall()
     except duckdb.CatalogException:
         return None
-    return int(found[0]) if found else None
+    return int(found[0][0]) if found else None
 
 
 def insert(connection: Connection, table: str, rows: pl.DataFrame) -> None:
@@ -120,8 +120,8 @@ def lines_of(connection: Connection) -> list[Line]:
 
 def last_line(connection: Connection) -> tuple[int, str] | None:
     """Number and hash of the newest journal line that the store holds; None while it holds none."""
-    found = connection.execute("SELECT n, hash FROM journal ORDER BY n DESC LIMIT 1").fetchone()
-    return (int(found[0]), str(found[1])) if found else None
+    found = connection.execute("SELECT n, hash FROM journal ORDER BY n DESC LIMIT 1").fetchall()
+    return (int(found[0][0]), str(found[0][1])) if found else None
 
 
 def frame(connection: Connection, query: str, **tables: pl.DataFrame) -> pl.DataFrame:
