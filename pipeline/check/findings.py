@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-from schemas.columns import SHEET_COLUMNS
+from schemas.columns import SHEET_COLUMNS, RunColumn
 
 PROBLEM_SCHEMA: dict[str, pl.DataType] = {
     "file_id": pl.UInt32(),
@@ -18,6 +18,7 @@ PROBLEM_SCHEMA: dict[str, pl.DataType] = {
     "rule": pl.String(),
     "details": pl.String(),
 }
+PROBLEM_COLUMNS = tuple(PROBLEM_SCHEMA)
 CELL = "cell_"
 NO_DETAILS = "{}"
 
@@ -29,8 +30,13 @@ def no_findings() -> pl.DataFrame:
 
 def together(found: Sequence[pl.DataFrame]) -> pl.DataFrame:
     """One problem frame of many."""
-    frames = [frame.select(PROBLEM_SCHEMA) for frame in found if frame.height]
+    frames = [frame.select(PROBLEM_COLUMNS) for frame in found if frame.height]
     return pl.concat(frames) if frames else no_findings()
+
+
+def sheet_name(column: RunColumn) -> str:
+    """The sheet's name of a column of the run frame: `drain_time` for `drain_time_s`."""
+    return column.name.removesuffix(f"_{column.unit.removeprefix('°').lower()}")
 
 
 def cell(column: str) -> pl.Expr:
@@ -50,7 +56,9 @@ class RowRule:
 
     def find(self, rows: pl.DataFrame) -> pl.DataFrame:
         """A problem frame: one line per row that the rule has something to say about."""
-        told = [expression.cast(pl.String).fill_null("").alias(name) for name, expression in self.details.items()]
+        told = [
+            expression.cast(pl.String).fill_null("").alias(name) for name, expression in self.details.items()
+        ]
         return (
             rows.lazy()
             .filter(self.when)
@@ -68,7 +76,7 @@ class RowRule:
 
 @dataclass(frozen=True)
 class Hit:
-    """One finding about the row at `position` of a frame of sheet rows."""
+    """One finding about the row with that `position` in a numbered frame of sheet rows."""
 
     position: int
     column: str
@@ -77,7 +85,7 @@ class Hit:
 
 
 def from_hits(rows: pl.DataFrame, hits: Sequence[Hit]) -> pl.DataFrame:
-    """A problem frame of findings that were made one by one; `rows` is the frame whose positions they name."""
+    """A problem frame of findings that were made one by one about rows of this numbered frame."""
     if not hits:
         return no_findings()
     told = pl.DataFrame(
@@ -86,50 +94,30 @@ def from_hits(rows: pl.DataFrame, hits: Sequence[Hit]) -> pl.DataFrame:
             "column": [hit.column for hit in hits],
             "rule": [hit.rule for hit in hits],
             "details": [json.dumps(hit.details, ensure_ascii=False) for hit in hits],
-        }
+        },
+        schema_overrides={"position": rows.schema["position"]},
     )
-    at = rows[told["position"].to_list(), ["file_id", "sheet_row"]]
-    values = pl.Series("value", [None] * told.height, dtype=pl.String)
-    for column in told["column"].unique():
-        name = CELL + column
-        if name in rows.columns:
-            mine = told["column"] == column
-            theirs = rows[name].gather(told["position"])
-            values = pl.select(pl.when(mine).then(theirs).otherwise(values).alias("value")).to_series()
-    return at.hstack([told["column"], values, told["rule"], told["details"]]).cast(PROBLEM_SCHEMA)
+    columns = told["column"].unique().to_list()
+    known = rows.select("position", "file_id", "sheet_row", *(cell(column) for column in columns))
+    at = told.join(known, on="position", how="left", maintain_order="left")
+    value = pl.coalesce(pl.when(pl.col("column") == column).then(cell(column)) for column in columns)
+    return at.with_columns(value=value).select(PROBLEM_COLUMNS).cast(PROBLEM_SCHEMA)  # type: ignore[arg-type]
 
 
-def sheet_rows(cells: pl.DataFrame, typed: pl.DataFrame) -> pl.DataFrame:
-    """Every data row once: file_id, sheet_row, the converted values, and each cell as typed under `cell_`
-    and its sheet column's name (null where no file has the column)."""
-    names = [column.name for column in SHEET_COLUMNS]
+def sheet_rows(files: pl.DataFrame, cells: pl.DataFrame, typed: pl.DataFrame) -> pl.DataFrame:
+    """Every data row once: file_id, sheet_row, the converted values, the `submission` of its file, and each
+    cell as typed under `cell_` and its sheet column's name (null where no file has the column)."""
     keys = ["file_id", "sheet_row"]
     as_typed = cells.select(
         *keys,
         *(
             (pl.col(name) if name in cells.columns else pl.lit(None, pl.String)).alias(CELL + name)
-            for name in names
+            for name in (column.name for column in SHEET_COLUMNS)
         ),
     )
-    if cells.height == typed.height and cells.select(keys).equals(typed.select(keys)):
-        return typed.hstack(as_typed.drop(keys).get_columns())
-    return as_typed.join(typed, on=keys, how="left", maintain_order="left")
-
-
-def held_keys(problems: pl.DataFrame, held_rules: Sequence[str]) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """(file_id, sheet_row) of the rows and file_id of the whole files that a held rule speaks of."""
-    held = problems.filter(pl.col("rule").is_in(list(held_rules)))
-    rows = held.filter(pl.col("sheet_row").is_not_null()).select("file_id", "sheet_row").unique()
-    files = held.filter(pl.col("sheet_row").is_null()).select("file_id").unique()
-    return rows, files
-
-
-def without_held(rows: pl.DataFrame, problems: pl.DataFrame, held_rules: Sequence[str]) -> pl.DataFrame:
-    """The rows that no held rule speaks of, in their order."""
-    held, files = held_keys(problems, held_rules)
-    kept = rows
-    if files.height:
-        kept = kept.join(files, on="file_id", how="anti", maintain_order="left")
-    if held.height:
-        kept = kept.join(held, on=["file_id", "sheet_row"], how="anti", maintain_order="left")
-    return kept
+    values = typed.drop("submission", strict=False)
+    if cells.select(keys).equals(typed.select(keys)):
+        rows = values.hstack(as_typed.drop(keys).get_columns())
+    else:
+        rows = as_typed.join(values, on=keys, how="left", maintain_order="left")
+    return rows.join(files.select("file_id", "submission"), on="file_id", how="left", maintain_order="left")

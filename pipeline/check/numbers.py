@@ -15,33 +15,32 @@ def figures(quantity: str | pl.Expr, significant: int = 4) -> pl.Expr:
 
 def figures_of(number: float, significant: int = 4) -> str:
     """The same for one number."""
-    return pl.select(figures(pl.lit(float(number)), significant)).item()  # type: ignore[no-any-return]
+    return str(float(f"{number:.{significant}g}")).removesuffix(".0")
 
 
-def row_ranges(rows: Iterable[int]) -> str:
-    """Row numbers, runs of three or more written as a range: `2-5, 7, 9, 10`."""
+def row_ranges(rows: Iterable[int]) -> list[str]:
+    """Row numbers in order, runs of three or more as a range: `["2-5", "7", "9"]`."""
     told: list[str] = []
-    first = last = None
-    for row in [*sorted(set(rows)), None]:
-        if last is not None and row == last + 1:
-            last = row
-            continue
-        if first is not None and last is not None:
-            told.extend(_span(first, last))
-        first = last = row
-    return ", ".join(told)
+    run: list[int] = []
+    for row in sorted(set(rows)):
+        if run and row != run[-1] + 1:
+            told.extend(_span(run))
+            run = []
+        run.append(row)
+    return told + _span(run)
 
 
-def named_rows(rows: Iterable[int]) -> str:
-    """`row 5`, or `rows 2-4 and 9`."""
-    rows = sorted(set(rows))
+def named_rows(rows: Iterable[int], at_most: int = 8) -> str:
+    """`row 5`, or `rows 2-4 and 9`; beyond `at_most` entries their number only, so that a message about
+    thousands of rows stays a sentence."""
+    rows = set(rows)
     listed = row_ranges(rows)
-    before, comma, after = listed.rpartition(", ")
-    joined = f"{before} and {after}" if comma else after
-    return f"row {joined}" if len(rows) == 1 else f"rows {joined}"
+    word = "row" if len(rows) == 1 else "rows"
+    if len(listed) > at_most:
+        return f"{word} {', '.join(listed[:at_most])} … ({len(rows)} in all)"
+    *before, last = listed
+    return f"{word} {', '.join(before)} and {last}" if before else f"{word} {last}"
 
 
-def _span(first: int, last: int) -> list[str]:
-    if last - first >= 2:
-        return [f"{first}-{last}"]
-    return [str(row) for row in range(first, last + 1)]
+def _span(run: list[int]) -> list[str]:
+    return [f"{run[0]}-{run[-1]}"] if len(run) > 2 else [str(row) for row in run]

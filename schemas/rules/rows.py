@@ -67,7 +67,7 @@ FITTING: tuple[Rule, ...] = (
         "advice",
         "row",
         "came_out “{value}” is given, but ended says {ended}. came_out is kept and not used: it tells how much "
-        "came where a pot ran dry. The row is accepted.",
+        "came where a pot ran dry. The row is not held for this.",
         "If dripping ended before the collected volume was out, write ran_dry under ended. Otherwise nothing "
         "needs to be done.",
     ),
@@ -87,7 +87,7 @@ FITTING: tuple[Rule, ...] = (
         "For setup_type other the notes should say how the pot was held.",
         "advice",
         "row",
-        "setup_type is other, and the notes are blank. The row is accepted.",
+        "setup_type is other, and the notes are blank. The row is not held for this.",
         "Say in notes how the pot was held over the vessel, so that others can be told apart from it.",
     ),
     Rule(
@@ -96,7 +96,7 @@ FITTING: tuple[Rule, ...] = (
         "How wet a mix is just before the pour changes how it drains more than most things.",
         "advice",
         "row",
-        "start_moisture is blank. The row is accepted, and the start is counted as moist, or as dry where "
+        "start_moisture is blank. The row is not held for this; the start is counted as moist, or as dry where "
         "pre_wetted is no.",
         "Next time write dry, moist or soaked: the same mix drains differently from a dry and from a moist "
         "start. If you remember it, fill it in and send the sheet again.",
@@ -107,8 +107,8 @@ FITTING: tuple[Rule, ...] = (
         "Dripping ended before the collected volume was out: the mix kept the water. That is no drain time.",
         "advice",
         "row",
-        "ended says ran_dry: dripping ended before {collected} ml were out. The row is accepted and counted, "
-        "and no drain rate is made from it.",
+        "ended says ran_dry: dripping ended before {collected} ml were out. Such a row is accepted and "
+        "counted, and no drain rate is made from it.",
         "Wet the mix well, let it drain, and repeat the pour with the same volume: a dry mix soaks up the "
         "first one. Say in came_out how much came.",
     ),
@@ -119,7 +119,7 @@ FITTING: tuple[Rule, ...] = (
         "advice",
         "row",
         "collected “{value}” is {part} % of what was poured. The headline takes runs between 40 and 60 %; "
-        "the row is accepted and marked, and stands in no headline.",
+        "a row outside is accepted and marked, and stands in no headline.",
         "Next time stop the clock when half of the poured water is out. If half of what came out was meant, "
         "type half of what was poured only if the clock was stopped there.",
     ),
@@ -133,7 +133,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "advice",
         "row",
         "pot_volume “{value}” is {given} ml, but the three inside lengths make {cone} ml, {percent} % {way}. "
-        "pot_volume is used as given; the row is accepted.",
+        "pot_volume is used as given; the row is not held for this.",
         "Measure both inside widths, the top one at the fill line, and the depth of the mix; or fill the "
         "lined pot with water to the line and measure that. {hint}",
     ),
@@ -165,7 +165,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "A drain time above the setting long_time_advice_s, a day unless changed, is unusual.",
         "advice",
         "row",
-        "drain_time “{value}” was read as {time} s, which is more than {limit} hours. The row is accepted.",
+        "drain_time “{value}” was read as {time} s, which is more than {limit} hours. The row is not held for this.",
         "If that is what the clock said, nothing needs to be done. A run that still dripped when you gave up "
         "is written stopped under ended.",
     ),
@@ -175,7 +175,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "A drain time below the setting short_time_advice_s can't be stopped exactly by hand.",
         "advice",
         "row",
-        "drain_time “{value}” was read as {time} s: too short for a hand clock. The row is accepted.",
+        "drain_time “{value}” was read as {time} s: too short for a hand clock. The row is not held for this.",
         "Pour more next time, the same volume for all mixes of the series, so that the time is longer.",
     ),
     Rule(
@@ -185,7 +185,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "advice",
         "row",
         "drain_time “{value}” ({time} s) is less than twice pour_time “{pour_cell}” ({pour} s): too short "
-        "to tell the mix from the pouring. The row is accepted.",
+        "to tell the mix from the pouring. The row is not held for this.",
         "Pour more next time, and pour it within 10 seconds.",
     ),
     Rule(
@@ -205,7 +205,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "advice",
         "row",
         "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water moved at "
-        "{speed} cm/s, and above {limit} cm/s is unusual. The row is accepted.",
+        "{speed} cm/s, and above {limit} cm/s is unusual. The row is not held for this.",
         "If it is right, nothing needs to be done. Look for water running down a gap at the wall, and pour "
         "more next time: so fast, pouring and holes set the pace.{hint}",
     ),
@@ -216,7 +216,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "advice",
         "row",
         "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water moved at "
-        "{speed} cm/s, and below {limit} cm/s is unusual. The row is accepted.",
+        "{speed} cm/s, and below {limit} cm/s is unusual. The row is not held for this.",
         "If it is right, nothing needs to be done: a slow pot may be true. Otherwise mend drain_time, "
         "collected or pot_volume and send the row again.{hint}",
     ),

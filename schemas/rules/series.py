@@ -12,10 +12,10 @@ RULES: tuple[Rule, ...] = (
         "half of the rows agree, those that differ are held; otherwise all.",
         "held",
         "series",
-        "{column} is {own}, but {others} of series “{series}” {say} {other}. One series is made in one "
-        "kind of pot, setup, component and grade; {count}.",
+        "{column} is {own}, but {elsewhere}, all in series “{series}”. A series is made in one place, with one "
+        "kind of pot, setup, component and grade; {follows}.",
         "If it is a slip, write the same in all rows. If these are different tests, give them a series label "
-        "of their own, such as “{series} {suggestion}”, with a baseline mix of their own.",
+        "of their own, such as “{label}”, with a baseline mix of their own.",
     ),
     Rule(
         "pot_volume_changes",
@@ -26,7 +26,7 @@ RULES: tuple[Rule, ...] = (
         "pot_volume “{value}” is {own} ml, but {others} of series “{series}” {say} {other} ml: {percent} % "
         "{way}. Up to 10 % is taken as the same pot, and beyond 25 % the row is held.",
         "If it is a slip, write the right volume. If it was another pot, give its rows a series label of "
-        "their own, such as “{series} {suggestion}”, with a baseline mix in that pot.",
+        "their own, such as “{label}”, with a baseline mix in that pot.",
     ),
     Rule(
         "pot_volume_varies",
@@ -35,7 +35,7 @@ RULES: tuple[Rule, ...] = (
         "advice",
         "series",
         "pot_volume “{value}” is {own} ml, but {others} of series “{series}” {say} {other} ml: {percent} % "
-        "{way}. The row is accepted.",
+        "{way}. The row is not held for this.",
         "Use one kind of pot, filled to one line, through a whole series; if this was another pot, a series "
         "label of its own tells it apart.",
     ),
@@ -45,8 +45,8 @@ RULES: tuple[Rule, ...] = (
         "poured or collected is more than 5 % off the series' own: such pours are not compared.",
         "advice",
         "series",
-        "{column} “{value}” is {own} ml, but {others} of series “{series}” {say} {other} ml. The row is "
-        "accepted, and is not compared with the series' other pours: unlike pours drain differently.",
+        "{column} “{value}” is {own} ml, but {others} of series “{series}” {say} {other} ml. Such a row is "
+        "accepted, and not compared with the series' other pours: unlike pours drain differently.",
         "Pour and collect the same volumes for all mixes of a series, the baseline mix among them.",
     ),
     Rule(
@@ -56,7 +56,7 @@ RULES: tuple[Rule, ...] = (
         "series.",
         "advice",
         "series",
-        "{column} is {own}, but {others} of series “{series}” {say} {other}. The row is accepted.",
+        "{column} is {own}, but {elsewhere}, all in series “{series}”. The row is not held for this.",
         "Keep it the same through a series, so that only the share of component differs between its mixes; "
         "or give the rows that differ a series label of their own.",
     ),
@@ -66,8 +66,8 @@ RULES: tuple[Rule, ...] = (
         "Where some rows of a series name the climate zone and others say unknown, those take the class.",
         "advice",
         "series",
-        "climate_zone “{value}” was read as {other}, because {others} of series “{series}” {say} {other}. "
-        "The row is accepted.",
+        "climate_zone “{value}” was read as {other}, because {elsewhere}, all in series "
+        "“{series}”. The row is not held for this.",
         "If that is right, nothing needs to be done; otherwise give these rows a series label of their own.",
     ),
     Rule(

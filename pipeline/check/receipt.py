@@ -1,0 +1,196 @@
+"""Receipts: what a member is told about a sheet, as text for a person and as values for a program.
+
+The text is grouped so that fifty equal problems read as one, and still lists every row. Members' text is
+made harmless for a terminal; the values carry each cell exactly as typed.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import PurePath
+from typing import Any
+
+import polars as pl
+
+from pipeline.check.ledger import LEFT_OUT
+from pipeline.check.numbers import row_ranges
+from pipeline.check.steps import Checked
+from pipeline.check.wording import shown
+
+WIDTH = 96
+SAID_IN_FULL = 3
+CAUTIONS = (
+    "Dust: wet perlite, peat and sand before you handle them, wear a fitted dust mask (P2, N95 or FFP2) and "
+    "mind your eyes; work outdoors if you can.",
+    "Moulds and germs: open bags away from your face, wear gloves, cover cuts, spray no dry mix, wash your "
+    "hands. If fever or cough follows, or a sore that will not heal, tell the doctor about potting mix and "
+    "sphagnum.",
+    "Lifting and spills: weigh a wet tub before you lift it, keep a hand on a full pot over a jug, mop wet "
+    "floors. Kitchen ware used for mix is not used for food again.",
+    "This pool is about drainage only, for bog plants in trays; local rules and licensed practice come first.",
+)
+SECTIONS = (
+    (
+        "held",
+        "Held back. These rows wait until they are mended; the others do not wait for them. Mend them in your "
+        "sheet and send it again, whole or only these rows: nothing is counted twice.",
+    ),
+    ("left_out", "Counted once. These rows repeat another row and are left out."),
+    ("advice", "Good to know. Nothing below holds a row back."),
+)
+
+
+def as_json_value(checked: Checked, extra: Mapping[int, Mapping[str, Any]] | None = None) -> dict[str, Any]:
+    """`{"files": [{"file", "rows", "accepted", "held", "problems"}]}` in the order of the files, with the keys
+    of `extra` (by file_id) added to a file. `file` and `value` are as typed: escape them where they are shown."""
+    names = ["row", "column", "value", "rule", "level", "message", "fix"]
+    problems: dict[int, list[dict[str, Any]]] = {}
+    for one in checked.problems.select("file_id", *names).iter_rows(named=True):
+        problems.setdefault(one.pop("file_id"), []).append(one)
+    return {
+        "files": [
+            {
+                "file": one["file"],
+                "rows": one["rows"],
+                "accepted": one["accepted"],
+                "held": one["held"],
+                "problems": problems.get(one["file_id"], []),
+                **(extra or {}).get(one["file_id"], {}),
+            }
+            for one in checked.files.iter_rows(named=True)
+        ]
+    }
+
+
+def as_text(checked: Checked, notes: Mapping[int, Sequence[str]] | None = None) -> str:
+    """The receipt of all files as text, ending in a line break. `notes` (by file_id) are lines to print under
+    a file's counts, such as what of it is already in the pool."""
+    files = list(checked.files.iter_rows(named=True))
+    names = _file_names([one["file"] for one in files])
+    problems = checked.problems.partition_by("file_id", as_dict=True)
+    lines: list[str] = []
+    if len(files) > 1:
+        lines += [*_overview(files), ""]
+    for one, name in zip(files, names, strict=True):
+        lines += _file_lines(
+            one, name, (notes or {}).get(one["file_id"], ()), problems.get((one["file_id"],))
+        )
+    lines.append("Take care")
+    for caution in CAUTIONS:
+        lines += _wrapped(caution, "  - ", "    ")
+    return "\n".join(lines) + "\n"
+
+
+def _overview(files: Sequence[Mapping[str, Any]]) -> list[str]:
+    rows, accepted, held = (sum(one[name] for one in files) for name in ("rows", "accepted", "held"))
+    unread = sum(not one["readable"] for one in files)
+    told = f"{len(files)} sheets: {_count(rows, 'row')}, {accepted} accepted, {held} held."
+    return [told + (f" {_count(unread, 'file')} could not be read." if unread else "")]
+
+
+def _file_lines(
+    file: Mapping[str, Any], name: str, notes: Iterable[str], problems: pl.DataFrame | None
+) -> list[str]:
+    lines = [f"Receipt for {name}", *_wrapped(_result(file, problems), "  ", "  ")]
+    for note in notes:
+        lines += _wrapped(shown(note, 400), "  ", "  ")
+    lines.append("")
+    if problems is None:
+        return lines
+    section = (
+        pl.when(pl.col("rule") == LEFT_OUT)
+        .then(pl.lit("left_out"))
+        .otherwise(pl.col("level"))
+        .alias("section")
+    )
+    by_section = problems.with_columns(section).partition_by("section", as_dict=True)
+    for key, heading in SECTIONS:
+        if (key,) in by_section:
+            if file["readable"]:
+                lines += [*_wrapped(heading, "  ", "  "), ""]
+            for group in by_section[(key,)].partition_by("rule", "column", maintain_order=True):
+                lines += [*_group_lines(group, "To mend" if key == "held" else "What to do"), ""]
+    return lines
+
+
+def _result(file: Mapping[str, Any], problems: pl.DataFrame | None) -> str:
+    if not file["readable"]:
+        return "This file could not be read as a run sheet, so nothing of it was taken."
+    told = f"{_count(file['rows'], 'row')}: {file['accepted']} accepted, {file['held']} held."
+    if file["held"] == 0:
+        return told + (" Thank you." if problems is None else " Every row is accepted; thank you.")
+    return told
+
+
+def _group_lines(group: pl.DataFrame, mend: str) -> list[str]:
+    """One rule's findings on one column: the rows, what they say, how to mend it (under the word `mend`)."""
+    said = group.group_by("value", "message", "fix", maintain_order=True).agg(pl.col("row").drop_nulls())
+    column = group["column"][0]
+    told = list(said.iter_rows(named=True))
+    fixes = {one["fix"] for one in told}
+    in_full = told if len(told) <= SAID_IN_FULL else told[: SAID_IN_FULL - 1]
+    lines: list[str] = []
+    for one in in_full:
+        lines += _wrapped(_place(one["row"], column, one["value"]), "  * ", "    ")
+        lines += _wrapped(one["message"], "    ", "    ")
+        if len(fixes) > 1:
+            lines += _wrapped(f"{mend}: {one['fix']}", "    ", "    ")
+    rest = told[len(in_full) :]
+    if rest:
+        lines += _wrapped(f"The same of {_rest(rest)}", "  * ", "    ")
+    if len(fixes) == 1:
+        lines += _wrapped(f"{mend}: {told[0]['fix']}", "    ", "    ")
+    elif rest:
+        lines += _wrapped(f"{mend}: {rest[0]['fix']}", "    ", "    ")
+    return lines
+
+
+def _place(rows: Sequence[int], column: str | None, value: str | None) -> str:
+    parts = [_rows(rows)] if rows else ["The whole file"]
+    if column:
+        parts.append(shown(column, 40))
+    place = ", ".join(parts)
+    return f"{place}: “{shown(value)}”" if value is not None else place
+
+
+def _rest(told: Sequence[Mapping[str, Any]]) -> str:
+    rows_of: dict[str | None, list[int]] = {}
+    for one in told:
+        rows_of.setdefault(one["value"], []).extend(one["row"])
+    parts = [
+        f"{_rows(rows, few=True)}" + (f" “{shown(value, 40)}”" if value is not None else "")
+        for value, rows in rows_of.items()
+    ]
+    return "; ".join(parts)
+
+
+def _rows(rows: Sequence[int], few: bool = False) -> str:
+    listed = ", ".join(row_ranges(rows))
+    if len(rows) == 1:
+        return f"row {listed}" if few else f"Row {listed}"
+    return f"rows {listed}" if few else f"Rows {listed} ({len(rows)} rows)"
+
+
+def _file_names(typed: Sequence[str]) -> list[str]:
+    """The names without their folders, except where two files would then share one."""
+    short = [PurePath(name).name or name for name in typed]
+    return [
+        shown(name if short.count(bare) == 1 else full, 120)
+        for name, bare, full in zip(short, short, typed, strict=True)
+    ]
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def _wrapped(text: str, first: str, then: str) -> list[str]:
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=then,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )

@@ -1,0 +1,91 @@
+"""Findings put into the catalogue's words, and members' text made harmless wherever it is shown."""
+
+from __future__ import annotations
+
+import functools
+import json
+import unicodedata
+from collections.abc import Mapping
+from string import Formatter
+
+import polars as pl
+
+from schemas.columns import SHEET_COLUMNS
+from schemas.rules import RULES, rule
+
+SHOWN_CHARACTERS = 80
+SHOWN_DETAIL = 400
+WORDED_COLUMNS = ("file_id", "file", "row", "column", "value", "rule", "level", "message", "fix")
+HELD_RULES: tuple[str, ...] = tuple(one.id for one in RULES if one.level == "held")
+
+
+def harmless(text: str) -> str:
+    """The text with every character that steers a terminal or turns the reading direction (control
+    characters, escapes, bidi marks, zero-width ones) written as its escape, such as `\\x1b` or `\\u202e`."""
+    if text.isprintable():
+        return text
+    return "".join(
+        character
+        if character.isprintable() or unicodedata.category(character) == "Zs"
+        else _escaped(character)
+        for character in text
+    )
+
+
+def shortened(text: str, at_most: int = SHOWN_CHARACTERS) -> str:
+    """The text, or its beginning and its length where it is longer than a message should carry."""
+    if len(text) <= at_most:
+        return text
+    return f"{text[:at_most].rstrip()}… ({len(text)} characters)"
+
+
+def shown(text: str, at_most: int = SHOWN_CHARACTERS) -> str:
+    """A member's text as a message may show it: shortened, then harmless."""
+    return harmless(shortened(text, at_most))
+
+
+def worded(problems: pl.DataFrame, files: pl.DataFrame) -> pl.DataFrame:
+    """The problem frame in words: file_id, file, row, column, value, rule, level, message, fix; sorted by
+    file, row (file-level first) and the sheet's order of columns. `value` stays as typed; where it or a
+    detail stands in a message it is shortened and harmless."""
+    said = ["rule", "column", "value", "details"]
+    texts = problems.select(said).unique(maintain_order=True)
+    words = [_words(*one) for one in texts.iter_rows()]
+    texts = texts.with_columns(
+        pl.Series("level", [level for level, _, _ in words], dtype=pl.String),
+        pl.Series("message", [message for _, message, _ in words], dtype=pl.String),
+        pl.Series("fix", [fix for _, _, fix in words], dtype=pl.String),
+    )
+    order = {column.name: place for place, column in enumerate(SHEET_COLUMNS)}
+    place = pl.col("column").replace_strict(order, default=len(order), return_dtype=pl.UInt32)
+    return (
+        problems.join(texts, on=said, how="left", nulls_equal=True, maintain_order="left")
+        .join(files.select("file_id", "file"), on="file_id", how="left", maintain_order="left")
+        .rename({"sheet_row": "row"})
+        .sort("file_id", "row", place, nulls_last=False, maintain_order=True)
+        .select(WORDED_COLUMNS)
+    )
+
+
+def _words(rule_id: str, column: str | None, value: str | None, details: str) -> tuple[str, str, str]:
+    one = rule(rule_id)
+    given: Mapping[str, object] = json.loads(details)
+    safe = {name: shown(str(text), SHOWN_DETAIL) for name, text in given.items()}
+    message, fix = one.worded(column, None if value is None else shown(value), {**_blanks(rule_id), **safe})
+    return one.level, message, " ".join(fix.split())
+
+
+@functools.cache
+def _blanks(rule_id: str) -> dict[str, str]:
+    """A blank for each name that a rule's templates ask for: a finding that lacks a detail still reads."""
+    one = rule(rule_id)
+    names = {name for text in (one.message, one.fix) for _, name, _, _ in Formatter().parse(text) if name}
+    return dict.fromkeys(names - {"column", "value"}, "")
+
+
+def _escaped(character: str) -> str:
+    code = ord(character)
+    short = {"\n": "\\n", "\r": "\\r", "\t": "\\t"}.get(character)
+    if short:
+        return short
+    return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
