@@ -1,0 +1,147 @@
+"""The dictionary page: columns, units and spellings, vocabularies, rules, settings, all made from `schemas`."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from reports.blank_sheet import blank_sheet_csv, blank_sheet_xlsx
+from reports.frame import framed
+from reports.page import Block, Cell, Download, Folded, Inline, Link, Page, Section, TableBlock, cell, say, with_downloads
+from reports.view import MonthView
+from reports.words import plain
+from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
+from schemas.rules import RULES, Rule
+from schemas.settings import SETTINGS
+from schemas.units import AMBIGUOUS, BASE_UNITS, UNITS, Unit
+from schemas.vocabulary import CHOICES
+
+SHEET_CSV = "run-sheet.csv"
+SHEET_XLSX = "run-sheet.xlsx"
+_PLACEHOLDER = re.compile(r"\{(\w+)\}")
+
+
+def dictionary_page(view: MonthView) -> Page:
+    """`dictionary.html`, with the blank run sheet beside it."""
+    sections = (
+        Section("Where is a blank run sheet?", _sheet_words(), "sheet"),
+        Section("What goes into each column?", (_columns(),), "columns"),
+        Section("Which words are read?", tuple(_vocabularies()), "words"),
+        Section("Which units are read?", tuple(_units()), "units"),
+        Section("What is looked at, and what then?", tuple(_rules()), "rules"),
+        Section("What do the downloads hold?", (_run_columns(),), "downloads"),
+        Section("What has the club set?", (_settings(view),), "settings"),
+    )
+    page = framed(
+        view,
+        "dictionary.html",
+        "Columns and rules",
+        ("What a run sheet holds, and what is looked at when it arrives",),
+        ("Everything here is printed from the same tables that the checks use.",),
+        sections,
+    )
+    files = (Download(SHEET_CSV, blank_sheet_csv().encode()), Download(SHEET_XLSX, blank_sheet_xlsx()))
+    return with_downloads(page, files)
+
+
+def _sheet_words() -> tuple[Block, ...]:
+    return (
+        say(
+            Link("Spreadsheet with lists to choose from", SHEET_XLSX, True),
+            ", or ",
+            Link("plain CSV", SHEET_CSV, True),
+            ". One line per pour. Headings match whatever their case, spaces, underscores, hyphens or order.",
+        ),
+        say(
+            "Units are never guessed: write them in the cell (", "300 ml", ") or in the heading (", "poured_ml", "). "
+            "Parts are safest with a plus sign: 3+1; a spreadsheet makes a time or a date of 3:1.",
+        ),
+    )  # fmt: skip
+
+
+def _columns() -> TableBlock:
+    rows = []
+    for column in SHEET_COLUMNS:
+        choices: tuple[Inline, ...] = (" ", Link("words", f"#words-{column.choices}")) if column.choices else ()
+        rows.append((cell(column.name), cell(column.required), cell(column.meaning, *choices), cell(column.example)))
+    return TableBlock("The run sheet's columns", ("column", "needed", "what it holds", "example"), tuple(rows))
+
+
+def _vocabularies() -> list[Block]:
+    blocks: list[Block] = []
+    for name, choices in CHOICES.items():
+        rows = tuple((cell(choice.value), cell(choice.meaning)) for choice in choices)
+        table = TableBlock(plain(name), ("word", "meaning"), rows)
+        blocks.append(Folded(f"{plain(name)}: {len(choices)} words", (table,), anchor=f"words-{name}"))
+    return blocks
+
+
+def _units() -> list[Block]:
+    blocks: list[Block] = []
+    for kind, base in BASE_UNITS.items():
+        rows = tuple(_unit_row(unit, base) for unit in UNITS if unit.kind == kind)
+        table = TableBlock(f"Units of {kind}", ("unit", f"in {base}", "spellings read", "fixed by"), rows)
+        blocks.append(Folded(f"{kind}: {len(rows)} units", (table,), anchor=f"units-{kind}"))
+    unclear = tuple(
+        (cell(", ".join(one.spellings)), cell(one.kind), cell(", ".join(one.choices))) for one in AMBIGUOUS
+    )
+    blocks.append(TableBlock("Never read, because they could mean two things", ("spelling", "kind", "write instead"), unclear))
+    return blocks
+
+
+def _unit_row(unit: Unit, base: str) -> tuple[Cell, ...]:
+    size = f"(value - {_exact(unit.offset)}) × {_exact(unit.factor)}" if unit.offset else _exact(unit.factor)
+    limits = f" (only in {', '.join(unit.only_for)})" if unit.only_for else ""
+    country = " Read as US customary, and said so." if unit.bare_kitchen else ""
+    return cell(unit.name), cell(size), cell(", ".join(unit.spellings) + limits), cell(unit.fixed_by + country)
+
+
+def _exact(value: Fraction) -> str:
+    """A factor as an exact decimal where it ends, else as a fraction."""
+    rest = value.denominator
+    for prime in (2, 5):
+        while rest % prime == 0:
+            rest //= prime
+    if rest != 1:
+        return f"{value.numerator}/{value.denominator}"
+    digits = f"{value.numerator * 10**14 // value.denominator:d}".rjust(15, "0")
+    return f"{digits[:-14]}.{digits[-14:]}".rstrip("0").rstrip(".")
+
+
+def _rules() -> list[Block]:
+    blocks: list[Block] = [
+        say(
+            "Held: the row stays out of the pool until it is mended; nothing is thrown away. Advice: the row counts; the note may help next time."
+        )
+    ]
+    for level, words in (("held", "Held"), ("advice", "Advice")):
+        rows = tuple(_rule_row(rule) for rule in RULES if rule.level == level)
+        table = TableBlock(words, ("what", "why", "how to mend"), rows)
+        blocks.append(Folded(f"{words}: {len(rows)} rules", (table,), anchor=f"rules-{level}"))
+    return blocks
+
+
+def _rule_row(rule: Rule) -> tuple[Cell, ...]:
+    return cell(rule.title), cell(rule.meaning), cell(_PLACEHOLDER.sub(r"‹\1›", rule.fix).replace("_", " "))
+
+
+def _run_columns() -> Block:
+    rows = [
+        (cell(column.name), cell(column.unit), cell(column.meaning)) for column in RUN_COLUMNS if column.published
+    ]
+    rows.append((cell("rate_ml_min_l"), cell("ml/min per l"), cell("Water collected per minute and litre of mix.")))
+    table = TableBlock("pool.csv and pool.parquet: one row per accepted run", ("column", "unit", "what it holds"), tuple(rows))
+    return Folded(f"pool.csv and pool.parquet: {len(rows)} columns", (table,), anchor="columns-of-downloads")
+
+
+def _settings(view: MonthView) -> TableBlock:
+    rows = []
+    for setting in SETTINGS:
+        value = view.settings.get(setting.name, setting.default)
+        shown = ", ".join(f"{one:g}" for one in value) or "–" if isinstance(value, (list, tuple)) else _number(value)
+        rows.append((cell(setting.name), cell(f"{shown} {setting.unit}".strip()), cell(setting.meaning), cell(setting.source)))
+    return TableBlock("Settings of this month", ("setting", "value", "what it means", "where it comes from"), tuple(rows))
+
+
+def _number(value: object) -> str:
+    return f"{value:g}" if isinstance(value, (int, float)) else str(value)
