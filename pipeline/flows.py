@@ -24,6 +24,7 @@ from pipeline.jobs.figures import Figures, figures
 from pipeline.jobs.flow_home import log_file
 from pipeline.jobs.inbox import TakenIn, take_in, waiting
 from pipeline.jobs.month import MonthOrder, next_edition, write_month
+from pipeline.jobs.requests import carry_out, in_turn, requests_waiting
 from pipeline.load.records import Edition
 
 FILES_A_TASK = 50
@@ -57,6 +58,13 @@ def take_in_some(pool: str, names: list[str], month: str, by_whom: str) -> Taken
     return take_in(Path(pool), names, month, by_whom, _say.get())
 
 
+@task(name="carry out a request", cache_policy=NO_CACHE)
+def carry_out_one(pool: str, name: str) -> TakenIn:
+    """One wish from the desk: a withdrawal, a decision, an answer."""
+    done = carry_out(Path(pool), name, _say.get())
+    return TakenIn(requests=int(done), left=int(not done))
+
+
 @task(name="settle the edition", cache_policy=NO_CACHE)
 def settle_edition(order: dict[str, Any]) -> Edition:
     """Which edition is made; a new one is written into the journal."""
@@ -85,10 +93,12 @@ def write_pages(pool: str, made: Figures) -> Path:
 def month_flow(month: str, order: dict[str, Any]) -> MonthMade:
     """Inbox → check → load → normalise → compare → pages, for one month."""
     pool = order["pool"]
-    names = waiting(Path(pool), _say.get())
     taken = TakenIn()
-    for start in range(0, len(names), FILES_A_TASK):
-        taken += take_in_some(pool, names[start : start + FILES_A_TASK], month, order["by_whom"])
+    for names, request in in_turn(waiting(Path(pool), _say.get()), requests_waiting(Path(pool))):
+        for start in range(0, len(names), FILES_A_TASK):
+            taken += take_in_some(pool, names[start : start + FILES_A_TASK], month, order["by_whom"])
+        if request is not None:
+            taken += carry_out_one(pool, request)
     made = compare(pool, settle_edition(order))
     index = write_pages(pool, made)
     _leave_artifacts(month, index, made, taken)

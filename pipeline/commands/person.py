@@ -29,5 +29,7 @@ def reason(arguments: argparse.Namespace) -> str:
     """The reason typed, spaces evened out. WrongUseError where it is blank."""
     said = " ".join(str(arguments.reason or "").split())
     if not said:
-        raise WrongUseError("--reason needs some words; they are kept in the journal and shown with the change.")
+        raise WrongUseError(
+            "--reason needs some words; they are kept in the journal and shown with the change."
+        )
     return said

@@ -20,7 +20,9 @@ def query(arguments: argparse.Namespace, say: Say) -> Answer:
     answered = answer(arguments.pool, part, arguments.by)
     match arguments.format:
         case "json":
-            return Answer(DONE, json.dumps(answered.value, sort_keys=True, ensure_ascii=False, indent=1) + "\n")
+            return Answer(
+                DONE, json.dumps(answered.value, sort_keys=True, ensure_ascii=False, indent=1) + "\n"
+            )
         case "csv":
             return Answer(DONE, as_csv(answered))
         case _:

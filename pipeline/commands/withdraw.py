@@ -7,6 +7,7 @@ import argparse
 from pipeline.commands.answer import DONE, Answer, Say
 from pipeline.commands.person import by_whom, reason
 from pipeline.errors import WrongUseError
+from pipeline.load.records import Selection
 
 
 def withdraw(arguments: argparse.Namespace, say: Say) -> Answer:
@@ -28,14 +29,17 @@ def restore(arguments: argparse.Namespace, say: Say) -> Answer:
 
     taken = restore_runs(arguments.pool, _selected(arguments), reason(arguments), by_whom(arguments), say)
     return Answer(
-        DONE, f"Restored: {_amount(taken.runs, taken.series)} of {_named(arguments)}. Months from now on hold them again.\n"
+        DONE,
+        f"Restored: {_amount(taken.runs, taken.series)} of {_named(arguments)}. Months from now on hold them again.\n",
     )
 
 
-def _selected(arguments: argparse.Namespace) -> dict[str, str | None]:
+def _selected(arguments: argparse.Namespace) -> Selection:
     if arguments.series is not None and arguments.member is None:
-        raise WrongUseError("--series goes with --member; a sheet is withdrawn whole with --submission alone.")
-    return {name: getattr(arguments, name) for name in ("member", "series", "submission")}
+        raise WrongUseError(
+            "--series goes with --member; a sheet is withdrawn whole with --submission alone."
+        )
+    return Selection(arguments.member, arguments.series, arguments.submission)
 
 
 def _named(arguments: argparse.Namespace) -> str:
@@ -46,8 +50,8 @@ def _named(arguments: argparse.Namespace) -> str:
 
 
 def _retyped(arguments: argparse.Namespace) -> str:
-    chosen = _selected(arguments)
-    return " ".join(f'--{name} "{value}"' for name, value in chosen.items() if value is not None)
+    typed = {name: getattr(arguments, name) for name in ("member", "series", "submission")}
+    return " ".join(f'--{name} "{value}"' for name, value in typed.items() if value is not None)
 
 
 def _amount(runs: int, series: int) -> str:

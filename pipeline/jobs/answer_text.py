@@ -11,7 +11,15 @@ from pipeline.jobs.question import Answered
 from reports.words import count, percent, plain, two_figures, verdict, who
 
 INVENTED = "Invented data: not growing advice."
-HEADINGS = ("share", "times as fast", "average (19 in 20)", "a new grower (19 in 20)", "growers", "series", "verdict")
+HEADINGS = (
+    "share",
+    "times as fast",
+    "average (19 in 20)",
+    "a new grower (19 in 20)",
+    "growers",
+    "series",
+    "verdict",
+)
 CSV_COLUMNS = (
     "by",
     "level",
@@ -30,7 +38,16 @@ CSV_COLUMNS = (
     "series",
     "verdict",
 )
-PLAIN_COLUMNS = ("ratio", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot", "members", "series", "verdict")
+PLAIN_COLUMNS = (
+    "ratio",
+    "p_faster",
+    "p_clears",
+    "p_faster_pot",
+    "p_clears_pot",
+    "members",
+    "series",
+    "verdict",
+)
 
 
 def as_table(answered: Answered) -> str:
@@ -43,7 +60,10 @@ def as_table(answered: Answered) -> str:
         lines += ["", f"{group['by']}: {plain(group['level'])}: {_who(counts)}."]
         lines += _components(group["components"], answered.settings.target_ratio)
     if value["groups"]:
-        lines += ["", "Groups are looked at side by side for ideas only; a difference between them proves nothing."]
+        lines += [
+            "",
+            "Groups are looked at side by side for ideas only; a difference between them proves nothing.",
+        ]
     return "\n".join(lines) + "\n"
 
 
@@ -99,7 +119,9 @@ def _range(ends: Sequence[float] | None) -> str:
 
 def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
     widths = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
-    return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
+    return [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
+    ]
 
 
 def _where(where: Mapping[str, Any]) -> str:
@@ -109,7 +131,10 @@ def _where(where: Mapping[str, Any]) -> str:
     for name, wanted in where.items():
         if name == "pot_volume_ml":
             low, high = wanted
-            ends = (f"from {low:g} ml" if low is not None else "", f"to {high:g} ml" if high is not None else "")
+            ends = (
+                f"from {low:g} ml" if low is not None else "",
+                f"to {high:g} ml" if high is not None else "",
+            )
             words.append("pots " + " ".join(end for end in ends if end))
         elif name in ("since", "until"):
             words.append(f"tested {'from' if name == 'since' else 'up to'} {wanted}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 
 from pipeline.jobs.receive import pool_writer
@@ -11,16 +11,16 @@ from pipeline.load.steps import restore, withdraw
 
 
 def withdraw_runs(
-    pool: Path, chosen: Mapping[str, str | None], reason: str, by_whom: str, say: Callable[[str], None]
+    pool: Path, chosen: Selection, reason: str, by_whom: str, say: Callable[[str], None]
 ) -> Taken:
     """Takes the runs of a member, of one series of theirs, or of a sheet out of later months."""
     with pool_writer(pool, by_whom, say, make=False) as writer:
-        return withdraw(writer, Selection(**chosen), reason)
+        return withdraw(writer, chosen, reason)
 
 
 def restore_runs(
-    pool: Path, chosen: Mapping[str, str | None], reason: str, by_whom: str, say: Callable[[str], None]
+    pool: Path, chosen: Selection, reason: str, by_whom: str, say: Callable[[str], None]
 ) -> Taken:
     """Puts such runs back into later months."""
     with pool_writer(pool, by_whom, say, make=False) as writer:
-        return restore(writer, Selection(**chosen), reason)
+        return restore(writer, chosen, reason)

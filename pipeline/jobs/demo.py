@@ -8,13 +8,12 @@ from pathlib import Path
 
 from pipeline.errors import DrainpoolError
 from pipeline.jobs.checking import SETTINGS_FILE
-from pipeline.jobs.inbox import INBOX, moment_file
+from pipeline.jobs.inbox_names import INBOX, moment_file
 from pipeline.jobs.months import as_text
 from pipeline.jobs.receive import pool_writer
 from pipeline.jobs.samples import demo_sheets
-from pipeline.load.editions import editions, is_invented
 from pipeline.load.moments import month_end
-from pipeline.load.writer import is_pool
+from pipeline.load.steps import editions, is_invented, is_pool
 
 POOL_NAME = "The invented federation"
 FIRST_MOMENT = timedelta(days=14, hours=9)

@@ -14,9 +14,8 @@ from pipeline.jobs.months import as_text
 from pipeline.jobs.public_pool import coarsened, public_runs
 from pipeline.jobs.results_file import plain_value
 from pipeline.jobs.samples import any_invented
-from pipeline.load.editions import is_invented
 from pipeline.load.records import Edition
-from pipeline.load.steps import cutoff_of, settings_for, view
+from pipeline.load.steps import cutoff_of, is_invented, settings_for, view
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import settings_from
 from schemas.rules import rule

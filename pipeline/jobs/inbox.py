@@ -1,11 +1,13 @@
 """The pool's inbox: run sheets left there for the monthly job, each perhaps with its moment beside it.
 
 `sheet.csv.received` beside `sheet.csv` holds the moment at which the sheet came in, as the desk wrote it
-(`2026-03-14T09:26:53Z`). Files leave the inbox only once the pool has their bytes in its archive.
+(`2026-03-14T09:26:53Z`), and perhaps a second line of JSON with the name that the sender gave the file.
+Files leave the inbox only once the pool has their bytes in its archive.
 """
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -13,25 +15,25 @@ from pathlib import Path
 
 from pipeline.errors import DrainpoolError
 from pipeline.jobs.checking import now
+from pipeline.jobs.inbox_names import INBOX, MOMENT_ENDING, moment_file
 from pipeline.jobs.receive import LoadedBatch, Moment, load_batch
+from pipeline.jobs.requests import is_request
 from pipeline.jobs.sheets import is_sheet_name, read_sheet, sheets_in
 from pipeline.load.moments import inbox_moment
 from pipeline.load.steps import closed_until, editions, is_pool
-
-INBOX = "inbox"
-MOMENT_ENDING = ".received"
 
 
 @dataclass(frozen=True)
 class TakenIn:
     """Sheets taken out of the inbox: how many, their rows, how many could not be read or were left there.
-    Sheets that the pool already held count among `sheets` only."""
+    Sheets that the pool already held count among `sheets` only. `requests`: wishes from the desk carried out."""
 
     sheets: int = 0
     accepted: int = 0
     held: int = 0
     unreadable: int = 0
     left: int = 0
+    requests: int = 0
 
     def __add__(self, other: TakenIn) -> TakenIn:
         return TakenIn(
@@ -40,7 +42,16 @@ class TakenIn:
             self.held + other.held,
             self.unreadable + other.unreadable,
             self.left + other.left,
+            self.requests + other.requests,
         )
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What is written beside a sheet in the inbox: when it came in, and what its sender called it."""
+
+    moment: datetime | None = None
+    file: str | None = None
 
 
 def waiting(pool: Path, say: Callable[[str], None]) -> list[str]:
@@ -49,37 +60,40 @@ def waiting(pool: Path, say: Callable[[str], None]) -> list[str]:
     if not folder.is_dir():
         return []
     for path in sorted(folder.iterdir()):
-        beside_a_sheet = path.name.endswith(MOMENT_ENDING)
-        if not path.name.startswith(".") and not beside_a_sheet and not (path.is_file() and is_sheet_name(path)):
+        ours = path.name.startswith(".") or path.name.endswith(MOMENT_ENDING) or is_request(path.name)
+        if not ours and not (path.is_file() and is_sheet_name(path)):
             say(f"Left in the inbox: {path.name} is no run sheet (.csv, .tsv, .txt, .xlsx).")
     return [path.name for path in sheets_in(folder)]
 
 
-def take_in(pool: Path, names: Sequence[str], month: str, by_whom: str, say: Callable[[str], None]) -> TakenIn:
+def take_in(
+    pool: Path, names: Sequence[str], month: str, by_whom: str, say: Callable[[str], None]
+) -> TakenIn:
     """Loads these files of the inbox, then removes from the inbox what the pool has taken."""
     folder = pool / INBOX
-    sheets = [read_sheet(folder / name, name) for name in names]
-    opened = [sheet for sheet in sheets if sheet.content is not None]
-    batch = load_batch(pool, opened, moments_of(pool, [sheet.name for sheet in opened], month), by_whom, say)
-    for sheet in sheets:
-        if sheet.content is None:
-            say(f"Left in the inbox: {sheet.name}: {sheet.missing}.")
-    for outcome in batch.outcomes:
+    notes = [read_beside(folder / name) for name in names]
+    sheets = [read_sheet(folder / name, note.file or name) for name, note in zip(names, notes, strict=True)]
+    batch = load_batch(pool, sheets, moments_of(pool, notes, month), by_whom, say)
+    opened = [name for name, sheet in zip(names, sheets, strict=True) if sheet.content is not None]
+    for name, outcome in zip(opened, batch.outcomes, strict=True):
         if outcome.refused is not None:
-            say(f"Left in the inbox: {outcome.name}: {outcome.refused}")
+            say(f"Left in the inbox: {name}: {outcome.refused}")
             continue
-        (folder / outcome.name).unlink(missing_ok=True)
-        moment_file(folder / outcome.name).unlink(missing_ok=True)
-    return taken_in(batch, left=len(sheets) - len(opened))
+        (folder / name).unlink(missing_ok=True)
+        moment_file(folder / name).unlink(missing_ok=True)
+    for name, sheet in zip(names, sheets, strict=True):
+        if sheet.content is None:
+            say(f"Left in the inbox: {name}: {sheet.missing}.")
+    return taken_in(batch, left=len(names) - len(opened))
 
 
-def moments_of(pool: Path, names: Sequence[str], month: str) -> list[Moment]:
+def moments_of(pool: Path, notes: Sequence[Beside], month: str) -> list[Moment]:
     """When each file of the inbox counts as received, in a run of this month."""
     known = is_pool(pool)
     closed = closed_until(pool) if known else None
     first_run = not (known and editions(pool, month))
-    written = [written_moment(pool / INBOX / name) for name in names]
-    return [Moment(*inbox_moment(one, month, now(), closed, first_run)) for one in written]
+    at = now()
+    return [Moment(*inbox_moment(note.moment, month, at, closed, first_run)) for note in notes]
 
 
 def taken_in(batch: LoadedBatch, left: int = 0) -> TakenIn:
@@ -95,21 +109,18 @@ def taken_in(batch: LoadedBatch, left: int = 0) -> TakenIn:
     )
 
 
-def moment_file(path: Path) -> Path:
-    """Where the moment of a sheet in the inbox is written."""
-    return path.with_name(path.name + MOMENT_ENDING)
-
-
-def written_moment(path: Path) -> datetime | None:
-    """The moment written beside a sheet, or None where there is none. DrainpoolError where it is no moment."""
+def read_beside(path: Path) -> Beside:
+    """What is written beside a sheet; nothing where there is no such file. DrainpoolError where it can't be read."""
     beside = moment_file(path)
     if not beside.exists():
-        return None
-    text = beside.read_text(encoding="utf-8").strip()
+        return Beside()
+    first, *more = beside.read_text(encoding="utf-8").splitlines() or [""]
     try:
-        return datetime.strptime(text, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
-    except ValueError:
+        moment = datetime.strptime(first.strip(), "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
+        file = json.loads(more[0])["file"] if more and more[0].strip() else None
+    except (ValueError, KeyError, TypeError):
         raise DrainpoolError(
-            f"{beside} should hold a moment like 2026-03-14T09:26:53Z, not “{text[:40]}”. "
-            "Nothing was taken in; mend or delete that small file and run the month again."
+            f"{beside} should begin with a moment like 2026-03-14T09:26:53Z, not “{first[:40]}”. "
+            "Nothing of this batch was taken in; mend or delete that small file and run the month again."
         ) from None
+    return Beside(moment, file)

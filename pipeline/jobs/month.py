@@ -79,15 +79,15 @@ def view_of(pool: Path, made: Figures, correction: Correction | None = None) -> 
 def earlier_results(pool: Path, month: str) -> tuple[Mapping[str, Any], ...]:
     """`results.json` of every earlier month of the pool that has been made, oldest first."""
     found = sorted((pool / REPORTS).glob(f"????-??/{RESULTS}"))
-    return tuple(
-        json.loads(path.read_text(encoding="utf-8")) for path in found if path.parent.name < month
-    )
+    return tuple(json.loads(path.read_text(encoding="utf-8")) for path in found if path.parent.name < month)
 
 
 def _keep_older_editions(pool: Path, edition: Edition, folder: Path, new: Path) -> Correction | None:
     """Puts every older edition into its own folder, marked superseded; answers what the newest corrects."""
     correction = None
-    for older, newer in pairwise(one for one in editions(pool, edition.month) if one.number <= edition.number):
+    for older, newer in pairwise(
+        one for one in editions(pool, edition.month) if one.number <= edition.number
+    ):
         inside = new / edition_folder(older.number)
         _older_edition(pool, older, folder, inside, correction)
         before = json.loads((inside / RESULTS).read_text(encoding="utf-8"))

@@ -14,10 +14,12 @@ def month_sentences(made: Figures, taken: TakenIn) -> list[str]:
     results = made.results
     counts = results["counts"]
     state = "open, figures so far" if made.edition.open else f"edition {made.edition.number}{_draft(made)}"
-    lines = [f"{month_name(made.edition.month)} ({state}): {who(counts['members'], counts['series'], counts['runs'])}."]
+    lines = [
+        f"{month_name(made.edition.month)} ({state}): {who(counts['members'], counts['series'], counts['runs'])}."
+    ]
     if results["invented"]:
         lines.append(INVENTED)
-    lines += [_inbox(taken)] if taken.sheets or taken.left else []
+    lines += [_inbox(taken)] if taken != TakenIn() else []
     lines += [
         f"{plain(name)}: {table['recommendation']['text']} [{table['recommendation']['verdict']}]"
         for name, table in results["components"].items()
@@ -39,6 +41,8 @@ def _inbox(taken: TakenIn) -> str:
     )
     if taken.unreadable:
         said += f"; {count(taken.unreadable, 'file')} can't be read as a run sheet"
+    if taken.requests:
+        said += f"; {count(taken.requests, 'request')} from the desk carried out"
     if taken.left:
         said += f"; {count(taken.left, 'file')} left in the inbox"
     return said + "."

@@ -122,7 +122,9 @@ def _pot_volumes(text: str | None) -> tuple[float | None, float | None]:
         raise WrongUseError(f"--pot-volume: “{text}” is not a range. Write one like 0.5l..2l, ..2l or 1l..")
     low, high = (_millilitres(end) if end else None for end in ends)
     if low is not None and high is not None and low > high:
-        raise WrongUseError(f"--pot-volume: {ends[0]} is more than {ends[1]}. The smaller volume comes first.")
+        raise WrongUseError(
+            f"--pot-volume: {ends[0]} is more than {ends[1]}. The smaller volume comes first."
+        )
     return low, high
 
 
@@ -136,5 +138,7 @@ def _millilitres(text: str) -> float:
     unit = find_unit(found[2].strip(), "volume", "pot_volume")
     if unit is None or isinstance(unit, AmbiguousUnit):
         choices = unit.choices if unit else units_read("volume", "pot_volume")
-        raise WrongUseError(f"--pot-volume: the unit of “{text}” can't be read. Choose from: {', '.join(choices)}.")
+        raise WrongUseError(
+            f"--pot-volume: the unit of “{text}” can't be read. Choose from: {', '.join(choices)}."
+        )
     return float(unit.to_base(Fraction(found[1])))

@@ -15,9 +15,8 @@ from pipeline.jobs.months import as_text
 from pipeline.jobs.part import Part
 from pipeline.jobs.results_file import plain_value
 from pipeline.jobs.samples import any_invented
-from pipeline.load.editions import is_invented
 from pipeline.load.newest import last_change
-from pipeline.load.steps import runs_in_force
+from pipeline.load.steps import is_invented, runs_in_force
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
 from schemas.vocabulary import CHOICES
@@ -69,7 +68,9 @@ def split(runs: pl.DataFrame, by: str) -> list[tuple[str, pl.DataFrame]]:
     column, levels = BY[by]
     volume = pl.col("pot_volume_ml")
     banded = runs.with_columns(
-        volume.cut(list(POT_BANDS_ML), labels=list(POT_LEVELS), left_closed=True).cast(pl.String).alias("pot_level")
+        volume.cut(list(POT_BANDS_ML), labels=list(POT_LEVELS), left_closed=True)
+        .cast(pl.String)
+        .alias("pot_level")
     )
     parts = [(level, banded.filter(pl.col(column) == level).drop("pot_level")) for level in levels]
     return [(level, rows) for level, rows in parts if rows.height]

@@ -13,9 +13,9 @@ from pipeline.check.steps import Checked
 from pipeline.jobs.checking import check_batch, now, pool_settings, recheck
 from pipeline.jobs.sheets import Sheet
 from pipeline.load.moments import received_on
-from pipeline.load.receiving import receive
 from pipeline.load.records import Arrival, Outcome
-from pipeline.load.writer import Writer, writing
+from pipeline.load.steps import receive, writing
+from pipeline.load.writer import Writer
 
 RECEIPTS = "receipts"
 
@@ -70,7 +70,9 @@ def load_batch(
 ) -> LoadedBatch:
     """Checks the sheets that could be opened and adds their accepted rows to the pool, all in one
     transaction; keeps the receipt of each new sheet in `receipts/`. `moments` has one for each sheet."""
-    opened = [(sheet, moment) for sheet, moment in zip(sheets, moments, strict=True) if sheet.content is not None]
+    opened = [
+        (sheet, moment) for sheet, moment in zip(sheets, moments, strict=True) if sheet.content is not None
+    ]
     checked = check_batch([sheet for sheet, _ in opened], pool_settings(pool), now().date())
     arrivals = [
         Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note)
@@ -109,6 +111,7 @@ def keep_receipts(pool: Path, batch: LoadedBatch) -> None:
 def one_file(checked: Checked, file_id: int) -> Checked:
     """The part of a checked batch that belongs to one file."""
     mine = {
-        name: getattr(checked, name).filter(file_id=file_id) for name in ("files", "accepted", "held", "problems")
+        name: getattr(checked, name).filter(file_id=file_id)
+        for name in ("files", "accepted", "held", "problems")
     }
     return replace(checked, **mine)

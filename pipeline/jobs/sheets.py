@@ -67,4 +67,3 @@ def batches(sheets: Iterable[Sheet]) -> Iterator[list[Sheet]]:
             batch, size = [], 0
     if batch:
         yield batch
-

@@ -17,7 +17,9 @@ def test_the_running_month_may_be_asked_for() -> None:
     assert read_month("2025-12", NOW) == "2025-12"
 
 
-@pytest.mark.parametrize("typed", ["2026-13", "2026-00", "2026-3", "26-03", "March", "", "2026-03-01", "٢٠٢٦-٠٣"])
+@pytest.mark.parametrize(
+    "typed", ["2026-13", "2026-00", "2026-3", "26-03", "March", "", "2026-03-01", "٢٠٢٦-٠٣"]
+)
 def test_what_is_no_month_is_wrong_use(typed: str) -> None:
     with pytest.raises(WrongUseError, match="not a month"):
         read_month(typed, NOW)

@@ -1,0 +1,83 @@
+"""Running the tool as a person does: real processes, a demo pool made once for all tests, small pools of our own."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.story.sheets import BASELINE, PLAIN, sheet_text
+
+PATIENCE_S = 300
+
+
+def drainpool(
+    *words: str | Path, cwd: Path | None = None, env: Mapping[str, str] | None = None
+) -> subprocess.CompletedProcess[str]:
+    """One command in a process of its own, as text."""
+    return subprocess.run(
+        [sys.executable, "-m", "pipeline.cli", *map(str, words)],
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2]), **(env or {})},
+        capture_output=True,
+        encoding="utf-8",
+        timeout=PATIENCE_S,
+        check=False,
+    )
+
+
+@dataclass(frozen=True)
+class DemoPool:
+    """The pool that `drainpool demo` made, what it said, and how long it took."""
+
+    folder: Path
+    said: str
+    progress: str
+    seconds: float
+
+    def results(self, month: str) -> dict[str, Any]:
+        """`results.json` of a month."""
+        return read_results(self.folder, month)
+
+
+def read_results(pool: Path, month: str) -> dict[str, Any]:
+    """`results.json` of a month of a pool."""
+    value: dict[str, Any] = json.loads(
+        (pool / "reports" / month / "results.json").read_text(encoding="utf-8")
+    )
+    return value
+
+
+@pytest.fixture(scope="session")
+def demo_pool(tmp_path_factory: pytest.TempPathFactory) -> DemoPool:
+    """Made once; tests that change a pool copy it first."""
+    folder = tmp_path_factory.mktemp("demo") / "drainpool-demo"
+    began = time.monotonic()
+    done = drainpool("demo", "--pool", folder)
+    assert done.returncode == 0, done.stderr
+    return DemoPool(folder, done.stdout, done.stderr, time.monotonic() - began)
+
+
+def small_sheet(member: str = "fen-07", shares: tuple[str, ...] = ("40",), **changes: str) -> str:
+    """A sheet of one member: straight base and one pot of each share, all accepted."""
+    rows = [{**BASELINE, "member": member, **changes}]
+    rows += [
+        {**PLAIN, "member": member, "component_share": share, "drain_time": f"{4 - at}:10", **changes}
+        for at, share in enumerate(shares)
+    ]
+    return sheet_text(rows)
+
+
+def write(folder: Path, name: str, text: str) -> Path:
+    """A sheet on disk, its line ends as written."""
+    path = folder / name
+    path.write_bytes(text.encode())
+    return path
