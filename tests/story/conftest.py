@@ -1,0 +1,7 @@
+"""Fixtures that the story tests share, each from the module that explains it."""
+
+from __future__ import annotations
+
+from tests.story.pool_fixture import demo_pool
+
+__all__ = ["demo_pool"]
