@@ -1,0 +1,220 @@
+"""One answer: one component, base, grade and pour state, from cells to verdicts. Arrays in, values out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from pipeline.compare.contrasts import Cells, Effects, connected_rows, contrast
+from pipeline.compare.design import Design, headline_design
+from pipeline.compare.estimate import Estimate, estimate, members_at, probability_above
+from pipeline.compare.heterogeneity import Heterogeneity, heterogeneity
+from pipeline.compare.independence import ANY_GROWER, Independence, Ties, independence
+from pipeline.compare.layout import Flags, Floats
+from pipeline.compare.prediction import (
+    NEEDED_FOR_MEAN,
+    Guards,
+    Prediction,
+    based_only,
+    guard,
+    predict,
+    series_deviation,
+    units_in_fit,
+)
+from pipeline.compare.repeatability import Repeatability
+from pipeline.compare.verdicts import (
+    TOO_FEW,
+    Advice,
+    Evidence,
+    advise,
+    clearing_run,
+    share_verdicts,
+)
+
+SMALLEST_POT_VARIANCE = 1e-8
+CAPPED_PART = 0.05
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """The club's own numbers that an answer rests on."""
+
+    target_ratio: float
+    assurance: float
+    reference_share: float
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """What a model gave, where growers were enough for one."""
+
+    found: Estimate
+    prediction: Prediction
+    guards: Guards
+    evidence: Evidence
+    heterogeneity: Heterogeneity
+    verdicts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything one subset of the pool says. `fitted` is None where growers are too few; then `why` says so."""
+
+    cells: Cells
+    effects: Effects
+    repeatability: Repeatability
+    independence: Independence | None
+    fitted: Fitted | None
+    advice: Advice
+    run: tuple[float, ...]
+    capped: bool
+    why: str
+
+    @property
+    def scope(self) -> str:
+        """Whom the answer is for."""
+        return ANY_GROWER if self.independence is None else self.independence.scope
+
+
+def answer(cells: Cells, ties: Ties, repeatability: Repeatability, numbers: Numbers) -> Answer:
+    """The comparison of these cells."""
+    effects = connected(cells, repeatability.sd)
+    capped = capped_runs_decide(cells)
+    based = effects.chosen(effects.based)
+    if not len(based):
+        return _without_model(cells, effects, repeatability, None, capped, _why_no_contrast(cells))
+    independent = independence([int(one) for one in effects.member], ties)
+    design = headline_design(effects, independent)
+    if members_at(design).max(initial=0) < NEEDED_FOR_MEAN or len(effects) <= design.layout.X.shape[1]:
+        growers = len(set(based.member.tolist()))
+        why = (
+            f"No share was measured by {NEEDED_FOR_MEAN} growers with a baseline of their own "
+            f"({growers} in all), so nothing is pooled."
+        )
+        return _without_model(cells, effects, repeatability, independent, capped, why)
+    fitted = _fitted(cells, design, independent, repeatability, numbers, capped)
+    shares = design.shares
+    return Answer(
+        cells=cells,
+        effects=design.effects,
+        repeatability=repeatability,
+        independence=independent,
+        fitted=fitted,
+        advice=advise(shares, fitted.evidence, numbers.assurance),
+        run=tuple(clearing_run(shares, fitted.evidence, numbers.assurance)),
+        capped=capped,
+        why="",
+    )
+
+
+def connected(cells: Cells, sd: float) -> Effects:
+    """Contrasts of these cells that hang together with a baseline."""
+    effects = contrast(cells, max(sd**2, SMALLEST_POT_VARIANCE))
+    return effects.chosen(connected_rows(effects))
+
+
+def _without_model(
+    cells: Cells,
+    effects: Effects,
+    repeatability: Repeatability,
+    independent: Independence | None,
+    capped: bool,
+    why: str,
+) -> Answer:
+    return Answer(
+        cells, effects, repeatability, independent, None, Advice(TOO_FEW, None, None), (), capped, why
+    )
+
+
+def _why_no_contrast(cells: Cells) -> str:
+    if not len(cells.series):
+        return "No test of this kind has been received yet."
+    if not np.any(cells.merged == 0):
+        return "No series has a baseline mix, so nothing can be set beside straight base."
+    if not np.any(cells.merged > 0):
+        return "Only baseline mixes were tested, so there is nothing to set beside them."
+    if np.any(cells.stopped > 0) and not np.any(cells.timed & (cells.merged == 0)):
+        return "Every baseline test was stopped before the water was out, so no ratio is known."
+    return "No series holds both a timed baseline and a timed mix."
+
+
+def capped_runs_decide(cells: Cells) -> bool:
+    """Whether runs stopped early forbid the plain model to decide: a capped baseline in a series with mixes, or more
+    than 5 % of mix cells capped (methods note, section 8.4)."""
+    mixes = cells.merged > 0
+    with_mixes = np.isin(cells.series, cells.series[mixes])
+    baseline = (cells.merged == 0) & (cells.stopped > 0) & with_mixes
+    return bool(baseline.any()) or bool(
+        (cells.stopped[mixes] > 0).sum() > CAPPED_PART * max(int(mixes.sum()), 1)
+    )
+
+
+def _fitted(
+    cells: Cells,
+    design: Design,
+    independent: Independence,
+    repeatability: Repeatability,
+    numbers: Numbers,
+    capped: bool,
+) -> Fitted:
+    found = estimate(design)
+    prediction = predict(found, repeatability.sd**2, numbers.target_ratio)
+    guards = guard(found, independent.left_out, numbers.target_ratio)
+    others = _other_refits(cells, design.effects, independent, repeatability, numbers, design.shares)
+    with np.errstate(invalid="ignore"):
+        by_growers = np.all(guards.p_clears >= numbers.assurance, axis=0)
+    evidence = Evidence(prediction.p_clears, by_growers, others, found.units, units_in_fit(design), capped)
+    return Fitted(
+        found,
+        prediction,
+        guards,
+        evidence,
+        heterogeneity(found, numbers.reference_share),
+        tuple(share_verdicts(evidence, numbers.assurance)),
+    )
+
+
+def _other_refits(
+    cells: Cells,
+    effects: Effects,
+    independent: Independence,
+    repeatability: Repeatability,
+    numbers: Numbers,
+    shares: Floats,
+) -> Flags:
+    """Whether each share clears without difference-only series and, where assumed, with half the repeatability."""
+    holds = np.ones(len(shares), dtype=bool)
+    tried = [based_only(effects)]
+    if not repeatability.measured:
+        tried.append(connected(cells, 0.5 * repeatability.sd))
+    for other in tried:
+        if other is not None:
+            p_clears = p_clears_of(other, independent, numbers.target_ratio)
+            holds &= np.array([p_clears.get(float(share), 0.0) >= numbers.assurance for share in shares])
+    return holds
+
+
+def p_clears_of(effects: Effects, independent: Independence, target_ratio: float) -> Mapping[float, float]:
+    """p_clears by share of the headline model on other contrasts."""
+    design = headline_design(effects, independent)
+    found = estimate(design)
+    deviation = series_deviation(design, found.mean, found.error, found.spread, found.units)
+    p = probability_above(
+        found.mean, deviation, (found.units - 1).astype(np.float64), float(np.log(target_ratio))
+    )
+    return {
+        float(share): float(value)
+        for share, value in zip(design.shares, p, strict=True)
+        if np.isfinite(value)
+    }
+
+
+def reached_best(fitted: Fitted) -> tuple[float, float] | None:
+    """(share, p_clears) of the supported share that comes nearest to the assurance."""
+    good = [j for j, verdict in enumerate(fitted.verdicts) if verdict != TOO_FEW]
+    if not good:
+        return None
+    best = max(good, key=lambda j: float(fitted.prediction.p_clears[j]))
+    return float(fitted.found.design.shares[best]), float(fitted.prediction.p_clears[best])

@@ -1,0 +1,117 @@
+"""Cells (one mix in one series) and the contrasts made from them: ln ratio of a mix to its own series' reference."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from pipeline.compare.layout import Flags, Floats, Whole
+
+
+@dataclass(frozen=True)
+class Cells:
+    """One entry per mix and series, sorted by series, then share.
+
+    member, series: numbers of the grower and of the series; share: percent as mixed; merged: the share it counts
+    as; pots: separately filled pots with a rate; mean: mean ln rate; sum_squares: about that mean; floor: variance
+    of one run from the step of the clock; stopped: pots whose clock was stopped early (these have no rate).
+    """
+
+    member: Whole
+    series: Whole
+    share: Floats
+    merged: Floats
+    pots: Whole
+    mean: Floats
+    sum_squares: Floats
+    floor: Floats
+    stopped: Whole
+
+    def chosen(self, rows: Flags) -> Cells:
+        """Only these entries."""
+        return Cells(**{field.name: getattr(self, field.name)[rows] for field in fields(self)})
+
+    @property
+    def timed(self) -> Flags:
+        """Cells with a rate from every pot."""
+        return np.asarray((self.stopped == 0) & (self.pots > 0))
+
+
+@dataclass(frozen=True)
+class Effects:
+    """One entry per contrast. y: ln rate of the mix less that of the reference; reference: its share (0 = baseline).
+
+    own_variance, reference_variance: pouring variance of each side; the second is shared by all of a series.
+    """
+
+    member: Whole
+    series: Whole
+    share: Floats
+    reference: Floats
+    y: Floats
+    own_variance: Floats
+    reference_variance: Floats
+    pots: Whole
+    reference_pots: Whole
+
+    def chosen(self, rows: Flags | Whole) -> Effects:
+        """Only these entries, in this order."""
+        return Effects(**{field.name: getattr(self, field.name)[rows] for field in fields(self)})
+
+    @property
+    def based(self) -> Flags:
+        """Contrasts with the series' own baseline, straight base."""
+        return np.asarray(self.reference == 0.0)
+
+    def __len__(self) -> int:
+        return len(self.y)
+
+
+def contrast(cells: Cells, pot_variance: float, against: float = 0.0) -> Effects:
+    """Contrasts of every timed cell with its series' reference: its share `against` (0 = the baseline), or, in a
+    series without one, its lowest share. Series with a single timed mix give none.
+
+    Pouring variance of a cell mean: (pot_variance + floor of the clock) / pots; exact under log-normal run error.
+    """
+    timed = cells.chosen(cells.timed)
+    if not len(timed.series):
+        return _effects(
+            timed, np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), pot_variance, against
+        )
+    wanted = timed.merged == against
+    rank = np.where(wanted, -1.0, timed.merged)
+    order = np.lexsort((timed.share, rank, timed.series))
+    starts = np.r_[True, np.diff(timed.series[order]) != 0]
+    reference_of = np.empty(len(order), dtype=np.int64)
+    reference_of[order] = order[np.maximum.accumulate(np.where(starts, np.arange(len(order)), 0))]
+    mixes = np.flatnonzero(timed.merged != timed.merged[reference_of])
+    return _effects(timed, mixes, reference_of[mixes], pot_variance, against)
+
+
+def _effects(timed: Cells, mixes: Whole, references: Whole, pot_variance: float, against: float) -> Effects:
+    variance = (pot_variance + timed.floor) / np.maximum(timed.pots, 1)
+    reference = timed.merged[references]
+    return Effects(
+        member=timed.member[mixes],
+        series=timed.series[mixes],
+        share=timed.merged[mixes],
+        reference=np.where(reference == against, 0.0, reference) if against else reference,
+        y=timed.mean[mixes] - timed.mean[references],
+        own_variance=variance[mixes],
+        reference_variance=variance[references],
+        pots=timed.pots[mixes],
+        reference_pots=timed.pots[references],
+    )
+
+
+def connected_rows(effects: Effects) -> Flags:
+    """Contrasts whose shares hang together with the baseline through the series given; others can't be placed."""
+    reached = {0.0}
+    pairs = {(float(a), float(b)) for a, b in zip(effects.share, effects.reference, strict=True)}
+    grown = True
+    while grown:
+        new = {p for pair in pairs for p in pair if (pair[0] in reached) != (pair[1] in reached)}
+        grown = bool(new - reached)
+        reached |= new
+    return np.array([float(share) in reached for share in effects.share], dtype=bool)

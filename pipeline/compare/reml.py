@@ -1,0 +1,165 @@
+"""Restricted maximum likelihood: variances at or above 0, from two starts, then polished by Newton steps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import minimize
+
+from pipeline.compare.layout import Flags, Floats, Layout
+from pipeline.compare.likelihood import Likelihood, likelihood
+from pipeline.compare.reduction import Reduced, reduce_layout
+
+STARTS = (0.3, 0.03)
+RELATIVE_CHANGE = 1e-12
+NEWTON_STEPS = 8
+DIFFERENCE_STEP = 1e-4
+NEGLIGIBLE = 1e-7
+REUSE_BELOW = 1e-2
+
+
+@dataclass(frozen=True)
+class Fit:
+    """One fitted model: variances by name, coefficients, model covariance, restricted log-likelihood.
+
+    `relative_change` is the size of the last Newton step against the largest variance.
+    """
+
+    reduced: Reduced
+    variances: Floats
+    coefficients: Floats
+    covariance: Floats
+    log_likelihood: float
+    relative_change: float
+
+    @property
+    def layout(self) -> Layout:
+        """The effects the model was fitted to."""
+        return self.reduced.layout
+
+    def variance(self, name: str) -> float:
+        """Variance of that name, 0 where the model has none."""
+        names = self.layout.variance_names
+        return float(self.variances[names.index(name)]) if name in names else 0.0
+
+
+def fit_layout(layout: Layout, restricted: bool = True) -> Fit:
+    """Fits the nested model of a layout by REML (ML unless `restricted`)."""
+    return fit_reduced(reduce_layout(layout), restricted)
+
+
+def fit_reduced(reduced: Reduced, restricted: bool = True, weights: Floats | None = None) -> Fit:
+    """As `fit_layout`, from a layout already reduced; `weights` (1, member) of 0 leave members out."""
+    scale = variance_scale(reduced)
+    model = Model(reduced, restricted, weights)
+    if not len(scale):
+        return _as_fit(model, np.zeros(0), 0.0)
+    candidates = [_climb(model, scale, start) for start in STARTS]
+    best = max(candidates, key=lambda found: found[0])[1]
+    variances, change = _polish(model, best, scale)
+    return _as_fit(model, variances, change)
+
+
+@dataclass(frozen=True)
+class Model:
+    """A likelihood to be climbed: the reduced data, REML or ML, and which members take part."""
+
+    reduced: Reduced
+    restricted: bool
+    weights: Floats | None
+
+    def at(self, variances: Floats) -> Likelihood:
+        """The likelihood at one vector of variances."""
+        return likelihood(self.reduced, variances[None], self.weights, self.restricted)
+
+
+def _as_fit(model: Model, variances: Floats, change: float) -> Fit:
+    at, reduced = model.at(variances), model.reduced
+    return Fit(reduced, variances, at.coefficients[0], at.covariance[0], float(at.value[0]), change)
+
+
+def variance_scale(reduced: Reduced) -> Floats:
+    """A natural size for each variance: residual variance of least squares over the mean square of its column."""
+    layout = reduced.layout
+    b = np.linalg.lstsq(layout.X, layout.y, rcond=None)[0]
+    residual = max(float(np.mean((layout.y - layout.X @ b) ** 2)), 1e-8)
+    sizes = [
+        *np.mean(layout.z_member**2, axis=0),
+        *np.mean(layout.z_series**2, axis=0),
+        *([1.0] if layout.with_mix else []),
+        *np.mean(layout.z_club**2, axis=0),
+    ]
+    return residual / np.maximum(np.array(sizes, dtype=np.float64), 1e-6)
+
+
+def _climb(model: Model, scale: Floats, start: float) -> tuple[float, Floats]:
+    """(log-likelihood, variances) where bounded quasi-Newton steps from `start` (in units of `scale`) end."""
+
+    def downhill(point: Floats) -> tuple[float, Floats]:
+        at = model.at(point * scale)
+        return -float(at.value[0]), -at.score[0] * scale
+
+    found = minimize(
+        downhill,
+        np.full(len(scale), start),
+        jac=True,
+        method="L-BFGS-B",
+        bounds=[(0.0, None)] * len(scale),
+        options={"maxiter": 200, "ftol": 1e-7, "gtol": 1e-2},
+    )
+    return -float(found.fun), np.asarray(found.x) * scale
+
+
+def _polish(model: Model, variances: Floats, scale: Floats) -> tuple[Floats, float]:
+    """Newton steps on the variances that are free, until the change is below `RELATIVE_CHANGE`."""
+    at = model.at(variances)
+    variances = np.where((variances < NEGLIGIBLE * scale) & (at.score[0] <= 0), 0.0, variances)
+    at = model.at(variances)
+    change, known, slopes = np.inf, np.zeros(len(scale), dtype=bool), np.zeros((0, 0))
+    for _ in range(NEWTON_STEPS):
+        free = (variances > 0) | (at.score[0] > 0)
+        if not free.any():
+            return variances, 0.0
+        if change > REUSE_BELOW or not np.array_equal(free, known):
+            known, slopes = free, _score_slopes(model, variances, scale, free)
+        moved, at = _bounded_step(model, variances, at, free, slopes)
+        before, change = change, float(np.max(np.abs(moved - variances)) / max(np.max(moved), 1e-300))
+        variances = moved
+        if change < RELATIVE_CHANGE or (change < 1e-9 and change >= 0.5 * before):
+            break
+    return variances, change
+
+
+def _score_slopes(model: Model, variances: Floats, scale: Floats, free: Flags) -> Floats:
+    """Second derivatives of the log-likelihood by the free variances, by differences of the score."""
+    index = np.flatnonzero(free)
+    step = DIFFERENCE_STEP * np.maximum(variances, 0.05 * scale)[index]
+    down = np.minimum(step, variances[index])
+    slopes = np.zeros((len(index), len(index)))
+    for row, j in enumerate(index):
+        ends = []
+        for move in (step[row], -down[row]):
+            point = variances.copy()
+            point[j] += move
+            ends.append(model.at(point).score[0][index])
+        slopes[row] = (ends[0] - ends[1]) / (step[row] + down[row])
+    return 0.5 * (slopes + slopes.T)
+
+
+def _bounded_step(
+    model: Model, variances: Floats, at: Likelihood, free: Flags, slopes: Floats
+) -> tuple[Floats, Likelihood]:
+    """The next point and its likelihood: a Newton step cut back at 0, halved while it loses likelihood."""
+    index = np.flatnonzero(free)
+    values, axes = np.linalg.eigh(-slopes)
+    values = np.maximum(np.abs(values), 1e-8 * np.max(np.abs(values), initial=1e-300))
+    step = axes @ ((axes.T @ at.score[0][index]) / values)
+    for _ in range(12):
+        moved = variances.copy()
+        moved[index] = np.maximum(variances[index] + step, 0.0)
+        there = model.at(moved)
+        if float(there.value[0]) >= float(at.value[0]) - 1e-9:
+            return moved, there
+        step = 0.5 * step
+    return variances, at

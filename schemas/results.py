@@ -1,0 +1,120 @@
+"""Names and meanings of every key of a component in `results.json`. The dictionary page prints this table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+VERDICTS: dict[str, str] = {
+    "too_few": "Fewer than 5 independent growers in all, or fewer than 4 at this share.",
+    "clears": "At least the target ratio with the club's assurance, also without any one grower, club or lot.",
+    "falls_short": "In at most (1 - assurance) of new growers' tests at least the target ratio.",
+    "undecided": "Neither of the two.",
+}
+RECOMMENDATIONS: dict[str, str] = {
+    "enough": "The smallest share that clears with every larger supported share clearing.",
+    "hinges_on_one": "It would be enough but for a refit without one grower, club or lot.",
+    "grades_differ": "It would be enough, but a grade with 5 growers at that share falls short by more than 0.10.",
+    "too_few": "No share has another verdict.",
+    "not_reached": "No tested share is enough.",
+}
+
+
+@dataclass(frozen=True)
+class ResultKey:
+    """One key: where it stands below a component, its unit, what it means, when it is null."""
+
+    path: str
+    unit: str
+    meaning: str
+    null_when: str = ""
+
+
+_FEW = "fewer than 3 growers with a baseline at this share"
+_NO_MODEL = "no share was measured by 3 growers with a baseline"
+
+RESULT_KEYS: tuple[ResultKey, ...] = (
+    ResultKey("shares", "", "Freshly filled pots: one entry per share measured, rising, without 0."),
+    ResultKey("shares.share", "percent by volume", "The share; those within 1.5 points count as one."),
+    ResultKey("shares.ratio", "times", "Pooled drain rate against the same series' own straight base.", _FEW),
+    ResultKey(
+        "shares.ci",
+        "times",
+        "95 % confidence interval of the ratio (CR2, never narrower than the model's).",
+        _FEW,
+    ),
+    ResultKey("shares.new_series", "times", "95 % prediction interval for one new grower's series.", _FEW),
+    ResultKey(
+        "shares.p_faster",
+        "0-1",
+        "Probability that a new grower's series drains faster than its baseline.",
+        _FEW,
+    ),
+    ResultKey(
+        "shares.p_clears", "0-1", "Probability that it drains at least the target ratio as fast.", _FEW
+    ),
+    ResultKey("shares.p_faster_pot", "0-1", "The same as p_faster for one pot beside one pot.", _FEW),
+    ResultKey("shares.p_clears_pot", "0-1", "The same as p_clears for one pot beside one pot.", _FEW),
+    ResultKey(
+        "shares.members",
+        "growers",
+        "Growers with a contrast to their own baseline; who share rounds or bags, once.",
+    ),
+    ResultKey("shares.growers", "growers", "The same by member code, nobody joined."),
+    ResultKey("shares.series", "series", "Series with a contrast to their own baseline."),
+    ResultKey("shares.pots", "pots", "Pots tested at the share, stopped ones included."),
+    ResultKey("shares.stopped", "pots", "Pots whose clock was stopped before the water was out."),
+    ResultKey("shares.ran_dry", "runs", "Runs that ended dry: the mix kept the water."),
+    ResultKey("shares.verdict", "", "too_few, clears, falls_short or undecided."),
+    ResultKey(
+        "shares.why",
+        "",
+        "A sentence where a figure is missing or a verdict is withheld.",
+        "nothing is missing",
+    ),
+    ResultKey("heterogeneity.sd_member", "ln", "Spread between growers at the reference share.", _NO_MODEL),
+    ResultKey(
+        "heterogeneity.sd_series", "ln", "Spread between series of one grower, fillings included.", _NO_MODEL
+    ),
+    ResultKey(
+        "heterogeneity.i2",
+        "0-1",
+        "Part of all scatter that is not pouring error, reference share.",
+        _NO_MODEL,
+    ),
+    ResultKey(
+        "repeatability.cv_pot", "", "Coefficient of variation of single pots of one mix by one grower."
+    ),
+    ResultKey(
+        "repeatability.cv_member", "", "The same of a ratio of single pots by different growers.", _NO_MODEL
+    ),
+    ResultKey("repeatability.sd_pot", "ln", "s_r, the spread the variances rest on."),
+    ResultKey(
+        "repeatability.measured", "", "True where the pool's own repeated pots gave it, False where assumed."
+    ),
+    ResultKey("repeatability.degrees", "", "Repeated pots beyond the first of each mix."),
+    ResultKey("repeatability.members", "growers", "Growers with repeated pots."),
+    ResultKey("repeatability.sd_small_shares", "ln", "s_r of shares up to 20 %.", "there are no repeats"),
+    ResultKey("repeatability.sd_large_shares", "ln", "s_r of shares from 40 %.", "there are no repeats"),
+    ResultKey(
+        "repeatability.cochran",
+        "0-1",
+        "Largest variance of a mix over the sum of all; a screen.",
+        "there are no repeats",
+    ),
+    ResultKey("recommendation.share", "percent by volume", "The share advised.", "the verdict is not enough"),
+    ResultKey(
+        "recommendation.parts", "base:component", "Whole parts up to 5 for it.", "no such ratio is near"
+    ),
+    ResultKey("recommendation.verdict", "", "enough, hinges_on_one, grades_differ, too_few or not_reached."),
+    ResultKey("recommendation.text", "", "The recommendation in plain words, with counts."),
+    ResultKey("scope", "", "Whom the answer is for: any grower, or these clubs."),
+    ResultKey(
+        "counts", "", "Growers, series and runs of the component that may stand in a headline, any pour."
+    ),
+    ResultKey(
+        "settled", "", "The same for settled pots: pour 2, else the first later pour that 4 members share."
+    ),
+    ResultKey("settled.pour", "", "Which pour stands for settled pots."),
+    ResultKey("grades", "", "The same keys for fine, medium and coarse."),
+    ResultKey("bases", "", "Other bases: counts, and the same keys where 5 members or more allow."),
+)
