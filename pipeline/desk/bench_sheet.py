@@ -1,0 +1,125 @@
+"""The page's own form for a small test, and the run sheet that it makes: the same CSV that a file would hold."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from schemas.vocabulary import CHOICES, Choice
+
+FIRST_POURS, MORE_POURS, MOST_POURS = 6, 6, 48
+SAYS_PARTS = re.compile(r"[:+/]|\bto\b", re.IGNORECASE)
+PLAIN_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?\Z")
+
+SERIES_COLUMNS = (
+    "member",
+    "series",
+    "tested_on",
+    "climate_zone",
+    "setup_type",
+    "pot_volume",
+    "component",
+    "component_grade",
+)
+POUR_COLUMNS = ("component_share", "parts", "pot_no", "pour_no", "poured", "collected", "drain_time", "ended")
+MORE_COLUMNS = ("start_moisture", "pre_wetted", "water_temp", "hole_cover", "measured_by", "club", "notes")
+COLUMNS = (*SERIES_COLUMNS, *POUR_COLUMNS, *MORE_COLUMNS)
+
+UNITS: dict[str, tuple[str, ...]] = {
+    "pot_volume": ("l", "ml", "cups", "fl oz", "quarts", "gal", "imp pints"),
+    "poured": ("ml", "l", "cups", "fl oz", "imp fl oz"),
+    "collected": ("ml", "l", "cups", "fl oz", "imp fl oz"),
+    "water_temp": ("°C", "°F"),
+}
+"""Fields that have a unit beside them, and the units offered; none is chosen for anybody."""
+
+OF_POUR = ("mix", "pot", "pour", "time", "ended")
+
+
+@dataclass(frozen=True)
+class Pour:
+    """One line of the form: the mix (a share or parts), pot, pour, time and how it ended, as typed."""
+
+    mix: str = ""
+    pot: str = ""
+    pour: str = ""
+    time: str = ""
+    ended: str = ""
+
+    @property
+    def blank(self) -> bool:
+        """Nothing was typed in this line."""
+        return not (self.mix or self.time or self.pot or self.pour)
+
+
+def pours_in(fields: Mapping[str, str]) -> list[Pour]:
+    """The lines of the form, blank ones included, as many as the form says."""
+    return [
+        Pour(*(fields.get(f"{name}_{at}", "") for name in OF_POUR)) for at in range(1, how_many(fields) + 1)
+    ]
+
+
+def how_many(fields: Mapping[str, str]) -> int:
+    """How many lines the form has."""
+    typed = fields.get("pours", "")
+    number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 4 else FIRST_POURS
+    return min(max(number, 1), MOST_POURS)
+
+
+def field_names(pours: int) -> tuple[str, ...]:
+    """Every field that a form of so many lines sends."""
+    lines = tuple(f"{name}_{at}" for at in range(1, pours + 1) for name in OF_POUR)
+    units = tuple(f"{name}_unit" for name in UNITS)
+    series = tuple(name for name in COLUMNS if name not in POUR_COLUMNS or name in UNITS)
+    return ("pours", *series, *units, *lines)
+
+
+def as_csv(fields: Mapping[str, str]) -> bytes:
+    """The run sheet: one row per line of the form that holds anything, UTF-8, a heading line above."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    shared = {name: _with_unit(fields, name) for name in COLUMNS}
+    fillings: dict[str, int] = {}
+    for pour in pours_in(fields):
+        if pour.blank:
+            continue
+        row = {**shared, **_of_pour(pour, fillings)}
+        writer.writerow([row[name] for name in COLUMNS])
+    return out.getvalue().encode("utf-8", "replace")
+
+
+def _of_pour(pour: Pour, fillings: dict[str, int]) -> dict[str, str]:
+    """A line's own cells. A pot left blank is the next filling of this mix, a pour left blank the first."""
+    mix = pour.mix.strip()
+    key = re.sub(r"[\s%]", "", mix)
+    pot = pour.pot
+    if not pot:
+        fillings[key] = fillings.get(key, 0) + 1
+        pot = str(fillings[key])
+    elif pot.isascii() and pot.isdigit() and len(pot) < 6:
+        fillings[key] = max(fillings.get(key, 0), int(pot))
+    is_parts = bool(SAYS_PARTS.search(mix))
+    return {
+        "component_share": "" if is_parts else mix,
+        "parts": mix if is_parts else "",
+        "pot_no": pot,
+        "pour_no": pour.pour or "1",
+        "drain_time": pour.time,
+        "ended": pour.ended,
+    }
+
+
+def _with_unit(fields: Mapping[str, str], name: str) -> str:
+    """A number and the unit chosen beside it; a text that has its own unit stays as it is."""
+    value = fields.get(name, "")
+    unit = fields.get(f"{name}_unit", "")
+    return f"{value} {unit}" if unit in UNITS.get(name, ()) and PLAIN_NUMBER.match(value) else value
+
+
+def choices(name: str) -> tuple[Choice, ...]:
+    """What a field with choices offers."""
+    return CHOICES[name if name != "pre_wetted" else "yes_no"]

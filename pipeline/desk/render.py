@@ -1,0 +1,67 @@
+"""Pages from templates: every value escaped, the same head and foot around each."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from pipeline.desk.desk import desk_of
+from pipeline.desk.refusals import Refused
+from pipeline.desk.visitor import take_seat, visitor_of
+from pipeline.jobs.checking import pool_settings
+
+
+def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
+    """A page of the desk as an answer. `visitor`, `mark` and `pool_name` are known to every template."""
+    visitor = visitor_of(request)
+    text = (
+        environment()
+        .get_template(template)
+        .render(
+            visitor=visitor,
+            mark=visitor.mark,
+            pool_name=pool_settings(desk_of(request).pool).pool_name,
+            here=request.url.path,
+            **values,
+        )
+    )
+    response = HTMLResponse(text, status)
+    take_seat(request, response)
+    return response
+
+
+def to(path: str) -> Response:
+    """On to another page, after a form was taken."""
+    return RedirectResponse(path, status_code=303)
+
+
+def refusal(request: Request, refused: Refused) -> Response:
+    """The page that says what was refused, and why; logged where it is an offence."""
+    if refused.logged:
+        desk_of(request).log(request, f"refused {refused.status}: {refused.logged}")
+    return page(request, "said.html", refused.status, title=refused.title, sentence=refused.sentence)
+
+
+@cache
+def environment() -> Environment:
+    """The desk's templates."""
+    made = Environment(
+        loader=PackageLoader("pipeline.desk"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["drawn"] = lambda svg: Markup(svg)  # noqa: S704 - built as an element tree, never from text
+    made.filters["count"] = count
+    return made
+
+
+def count(number: int, noun: str, plural: str | None = None) -> str:
+    """1 row, 2 rows."""
+    return f"{number} {noun if number == 1 else plural or noun + 's'}"
