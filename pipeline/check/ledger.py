@@ -50,10 +50,7 @@ class Ledger:
     def spoken_of(self, rows: pl.DataFrame, rule_id: str) -> pl.Series:
         """True for each of the rows that this rule has spoken of."""
         lines = self.problems.filter(pl.col("rule") == rule_id).select(ROW).unique()
-        marked = rows.select(ROW).join(
-            lines.with_columns(marked=True), on=ROW, how="left", maintain_order="left"
-        )
-        return marked["marked"].fill_null(False).alias(rule_id)
+        return _named(rows, lines).alias(rule_id)
 
     def supersede(self, rule_id: str) -> None:
         """Takes back other rules' advice on the cells that this rule has spoken of: it no longer holds."""
@@ -93,4 +90,12 @@ class Ledger:
 
 def _without(rows: pl.DataFrame, problems: pl.DataFrame) -> pl.DataFrame:
     lines = problems.filter(pl.col("sheet_row").is_not_null()).select(ROW).unique()
-    return rows.join(lines, on=ROW, how="anti", maintain_order="left") if lines.height else rows
+    named = _named(rows, lines)
+    return rows.filter(~named) if named.any() else rows
+
+
+def _named(rows: pl.DataFrame, lines: pl.DataFrame) -> pl.Series:
+    """True for each row that is among the lines."""
+    marked = lines.with_columns(named=True)
+    joined = rows.select(ROW).join(marked, on=ROW, how="left", maintain_order="left")
+    return joined["named"].fill_null(False)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
 
@@ -68,14 +69,12 @@ def as_text(checked: Checked, notes: Mapping[int, Sequence[str]] | None = None) 
     a file's counts, such as what of it is already in the pool."""
     files = list(checked.files.iter_rows(named=True))
     names = _file_names([one["file"] for one in files])
-    problems = checked.problems.partition_by("file_id", as_dict=True)
+    told = _told(checked.problems)
     lines: list[str] = []
     if len(files) > 1:
         lines += [*_overview(files), ""]
     for one, name in zip(files, names, strict=True):
-        lines += _file_lines(
-            one, name, (notes or {}).get(one["file_id"], ()), problems.get((one["file_id"],))
-        )
+        lines += _file_lines(one, name, (notes or {}).get(one["file_id"], ()), told.get(one["file_id"], {}))
     lines.append("Take care")
     for caution in CAUTIONS:
         lines += _wrapped(caution, "  - ", "    ")
@@ -89,80 +88,96 @@ def _overview(files: Sequence[Mapping[str, Any]]) -> list[str]:
     return [told + (f" {_count(unread, 'file')} could not be read." if unread else "")]
 
 
-def _file_lines(
-    file: Mapping[str, Any], name: str, notes: Iterable[str], problems: pl.DataFrame | None
-) -> list[str]:
-    lines = [f"Receipt for {name}", *_wrapped(_result(file, problems), "  ", "  ")]
+@dataclass(frozen=True)
+class _Said:
+    """The same words on one or more rows (none for the whole file)."""
+
+    rows: Sequence[int]
+    column: str | None
+    value: str | None
+    message: str
+    fix: str
+
+
+_Groups = dict[str, list[list[_Said]]]
+
+
+def _told(problems: pl.DataFrame) -> dict[int, _Groups]:
+    """file_id -> section -> one group per rule and column, in the order in which their first rows come."""
+    left_out = pl.when(pl.col("rule") == LEFT_OUT).then(pl.lit("left_out"))
+    section = left_out.otherwise(pl.col("level")).alias("section")
+    subject = ["file_id", "section", "rule", "column"]
+    words = ["value", "message", "fix"]
+    said = problems.group_by("file_id", section, "rule", "column", *words, maintain_order=True).agg(
+        pl.col("row").drop_nulls()
+    )
+    groups = said.group_by(subject, maintain_order=True).agg("row", *words)
+    told: dict[int, _Groups] = {}
+    for one in groups.iter_rows(named=True):
+        group = [
+            _Said(rows, one["column"], *texts)
+            for rows, *texts in zip(one["row"], *(one[word] for word in words), strict=True)
+        ]
+        told.setdefault(one["file_id"], {}).setdefault(one["section"], []).append(group)
+    return told
+
+
+def _file_lines(file: Mapping[str, Any], name: str, notes: Iterable[str], told: _Groups) -> list[str]:
+    lines = [f"Receipt for {name}", *_wrapped(_result(file, bool(told)), "  ", "  ")]
     for note in notes:
         lines += _wrapped(shown(note, 400), "  ", "  ")
     lines.append("")
-    if problems is None:
-        return lines
-    section = (
-        pl.when(pl.col("rule") == LEFT_OUT)
-        .then(pl.lit("left_out"))
-        .otherwise(pl.col("level"))
-        .alias("section")
-    )
-    by_section = problems.with_columns(section).partition_by("section", as_dict=True)
-    for key, heading in SECTIONS:
-        if (key,) in by_section:
-            if file["readable"]:
-                lines += [*_wrapped(heading, "  ", "  "), ""]
-            for group in by_section[(key,)].partition_by("rule", "column", maintain_order=True):
-                lines += [*_group_lines(group, "To mend" if key == "held" else "What to do"), ""]
+    for section, heading in SECTIONS:
+        groups = told.get(section, [])
+        if groups and file["readable"]:
+            lines += [*_wrapped(heading, "  ", "  "), ""]
+        for group in groups:
+            lines += [*_group_lines(group, "To mend" if section == "held" else "What to do"), ""]
     return lines
 
 
-def _result(file: Mapping[str, Any], problems: pl.DataFrame | None) -> str:
+def _result(file: Mapping[str, Any], anything_told: bool) -> str:
     if not file["readable"]:
         return "This file could not be read as a run sheet, so nothing of it was taken."
     told = f"{_count(file['rows'], 'row')}: {file['accepted']} accepted, {file['held']} held."
     if file["held"] == 0:
-        return told + (" Thank you." if problems is None else " Every row is accepted; thank you.")
+        return told + (" Every row is accepted; thank you." if anything_told else " Thank you.")
     return told
 
 
-def _group_lines(group: pl.DataFrame, mend: str) -> list[str]:
+def _group_lines(group: Sequence[_Said], mend: str) -> list[str]:
     """One rule's findings on one column: the rows, what they say, how to mend it (under the word `mend`)."""
-    said = group.group_by("value", "message", "fix", maintain_order=True).agg(pl.col("row").drop_nulls())
-    column = group["column"][0]
-    told = list(said.iter_rows(named=True))
-    fixes = {one["fix"] for one in told}
-    in_full = told if len(told) <= SAID_IN_FULL else told[: SAID_IN_FULL - 1]
+    in_full = group if len(group) <= SAID_IN_FULL else group[: SAID_IN_FULL - 1]
+    rest = group[len(in_full) :]
+    one_fix = len({said.fix for said in group}) == 1
     lines: list[str] = []
-    for one in in_full:
-        lines += _wrapped(_place(one["row"], column, one["value"]), "  * ", "    ")
-        lines += _wrapped(one["message"], "    ", "    ")
-        if len(fixes) > 1:
-            lines += _wrapped(f"{mend}: {one['fix']}", "    ", "    ")
-    rest = told[len(in_full) :]
+    for said in in_full:
+        lines += _wrapped(_place(said), "  * ", "    ")
+        lines += _wrapped(said.message, "    ", "    ")
+        if not one_fix:
+            lines += _wrapped(f"{mend}: {said.fix}", "    ", "    ")
     if rest:
         lines += _wrapped(f"The same of {_rest(rest)}", "  * ", "    ")
-    if len(fixes) == 1:
-        lines += _wrapped(f"{mend}: {told[0]['fix']}", "    ", "    ")
-    elif rest:
-        lines += _wrapped(f"{mend}: {rest[0]['fix']}", "    ", "    ")
+    if one_fix or rest:
+        lines += _wrapped(f"{mend}: {group[-1].fix}", "    ", "    ")
     return lines
 
 
-def _place(rows: Sequence[int], column: str | None, value: str | None) -> str:
-    parts = [_rows(rows)] if rows else ["The whole file"]
-    if column:
-        parts.append(shown(column, 40))
-    place = ", ".join(parts)
-    return f"{place}: “{shown(value)}”" if value is not None else place
+def _place(said: _Said) -> str:
+    place = _rows(said.rows) if said.rows else "The whole file"
+    if said.column:
+        place += f", {shown(said.column, 40)}"
+    return place if said.value is None else f"{place}: “{shown(said.value)}”"
 
 
-def _rest(told: Sequence[Mapping[str, Any]]) -> str:
+def _rest(group: Sequence[_Said]) -> str:
     rows_of: dict[str | None, list[int]] = {}
-    for one in told:
-        rows_of.setdefault(one["value"], []).extend(one["row"])
-    parts = [
-        f"{_rows(rows, few=True)}" + (f" “{shown(value, 40)}”" if value is not None else "")
+    for said in group:
+        rows_of.setdefault(said.value, []).extend(said.rows)
+    return "; ".join(
+        _rows(rows, few=True) + (f" “{shown(value, 40)}”" if value is not None else "")
         for value, rows in rows_of.items()
-    ]
-    return "; ".join(parts)
+    )
 
 
 def _rows(rows: Sequence[int], few: bool = False) -> str:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.check.findings import Hit, from_hits
+from pipeline.check.findings import Hit, RowRule, from_hits
 from pipeline.check.numbers import named_rows
 
 SERIES = ["file_id", "member_key", "series_key"]
@@ -71,32 +71,10 @@ class ZoneTaken:
     def find(self, rows: pl.DataFrame) -> pl.DataFrame:
         """Advice on each row whose unknown climate zone takes the series' class."""
         after = taking_series_own(rows)["climate_zone"]
-        taken = rows.with_columns(own=after).filter((pl.col("climate_zone") == UNKNOWN) & (after != UNKNOWN))
-        if not taken.height:
-            return from_hits(rows, [])
-        sources = (
-            rows.join(taken.select("series_no").unique(), on="series_no", how="semi")
-            .group_by("series_no", pl.col("climate_zone").alias("own"))
-            .agg(pl.col("sheet_row").alias("sources"))
-        )
-        told = {
-            (one["series_no"], one["own"]): _rows_say(one["sources"], one["own"])
-            for one in sources.iter_rows(named=True)
-        }
-        hits = [
-            Hit(
-                one["position"],
-                "climate_zone",
-                self.id,
-                {
-                    "other": one["own"],
-                    "elsewhere": told[one["series_no"], one["own"]],
-                    "series": one["series"],
-                },
-            )
-            for one in taken.select("position", "series_no", "own", "series").iter_rows(named=True)
-        ]
-        return from_hits(rows, hits)
+        takes = (rows["climate_zone"] == UNKNOWN) & (after != UNKNOWN)
+        told = {"taken": pl.col("taken"), "series": pl.col("series")}
+        taken = rows.with_columns(taken=after).filter(takes)
+        return RowRule(self.id, "climate_zone", pl.lit(True), told).find(taken)
 
 
 @dataclass(frozen=True)

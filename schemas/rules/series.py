@@ -66,8 +66,8 @@ RULES: tuple[Rule, ...] = (
         "Where some rows of a series name the climate zone and others say unknown, those take the class.",
         "advice",
         "series",
-        "climate_zone “{value}” was read as {other}, because {elsewhere}, all in series "
-        "“{series}”. The row is not held for this.",
+        "climate_zone “{value}” was read as {taken}, because other rows of series “{series}” say {taken}. "
+        "The row is not held for this.",
         "If that is right, nothing needs to be done; otherwise give these rows a series label of their own.",
     ),
     Rule(

@@ -65,7 +65,7 @@ def test_unknown_climate_takes_the_class_and_is_told() -> None:
     checked = check(base(climate_zone="unknown"), mix(), mix(pot_no=2))
     assert checked.accepted["climate_zone"].to_list() == ["Cfb"] * 3
     assert said(checked) == [(2, "zone_from_series")]
-    assert "rows 3 and 4 say Cfb" in message(checked, "zone_from_series")
+    assert "“unknown” was read as Cfb" in message(checked, "zone_from_series")
 
 
 def test_the_advice_that_the_zone_is_not_known_is_taken_back() -> None:
