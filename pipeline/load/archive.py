@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from pipeline.load.journal import flush_folder
 
 ARCHIVE = "archive"
 TEMPORARY = ".arriving"
+FLUSHES_AT_ONCE = 16
 
 
 def submission_of(content: bytes) -> str:
@@ -31,26 +33,32 @@ def place(pool: Path, submission: str, ending: str) -> Path:
 def put(pool: Path, contents: Iterable[bytes]) -> list[Path]:
     """Lays the bytes of files into the archive, each whole or not at all, flushed to disk.
     Answers the paths that were not there before. On failure those are removed, and the OSError goes on."""
-    new: list[Path] = []
+    missing = {
+        target: content
+        for content in contents
+        if not _holds(target := place(pool, submission_of(content), ending_of(content)), content)
+    }
+    folders = sorted({target.parent for target in missing})
+    for folder in folders:
+        folder.mkdir(parents=True, exist_ok=True)
     try:
-        for content in contents:
-            target = place(pool, submission_of(content), ending_of(content))
-            if target.exists() and target.stat().st_size == len(content):
-                continue
-            _put_one(target, content)
-            new.append(target)
-        for folder in sorted({path.parent for path in new}):
-            flush_folder(folder)
-        if new:
+        # flushing many small files one behind the other is mostly waiting
+        with ThreadPoolExecutor(FLUSHES_AT_ONCE) as flushing:
+            list(flushing.map(_put_one, missing.keys(), missing.values()))
+            list(flushing.map(flush_folder, folders))
+        if missing:
             flush_folder(pool / ARCHIVE)
     except OSError:
-        remove(new)
+        remove(missing)
         raise
-    return new
+    return list(missing)
+
+
+def _holds(target: Path, content: bytes) -> bool:
+    return target.exists() and target.stat().st_size == len(content)
 
 
 def _put_one(target: Path, content: bytes) -> None:
-    target.parent.mkdir(parents=True, exist_ok=True)
     temporary = target.with_name(target.name + TEMPORARY)
     try:
         with temporary.open("wb") as file:

@@ -45,12 +45,12 @@ def receive(
     facts = {row["file_id"]: row for row in checked.files.iter_rows(named=True)}
     hashes = [archive.submission_of(arrival.content) for arrival in arrivals]
     there = receipts_in_force(writer.connection, writer.lines, sorted(set(hashes)))
+    closed = editions.closed_until_in(writer.lines)
     new: list[_New] = []
     arriving: dict[str, int] = {}
     for position, (arrival, submission) in enumerate(zip(arrivals, hashes, strict=True)):
         fact = facts[arrival.file_id]
         received = whole_seconds(arrival.received) if arrival.received else writer.present()
-        closed = closed_words(received, editions.closed_until_in(writer.lines))
         if submission in there:
             outcomes[position] = _already(arrival, there[submission])
         elif submission in arriving:
@@ -60,8 +60,8 @@ def receive(
                 name=arrival.name,
                 already_loaded=True,
             )
-        elif closed is not None:
-            outcomes[position] = _refused(arrival, submission, fact, closed)
+        elif (why := closed_words(received, closed)) is not None:
+            outcomes[position] = _refused(arrival, submission, fact, why)
         else:
             receipt = writer.next_line() + len(new)
             new.append(_New(arrival, submission, receipt, received, fact))
@@ -82,11 +82,16 @@ def _receive_new(
     numbers = {one.arrival.file_id: one.receipt for one in new}
     runs, held = runs_to_store(checked, numbers), held_to_store(checked, numbers)
     hashes = row_hashes(runs, held, list(numbers.values()))
-    changes = [_change(writer, one, hashes[one.receipt], whole_series) for one in new]
     counts = _mending(writer, runs, new, whole_series)
+    settings = next(line for line in reversed(writer.lines) if line.event == "settings")
+    shared = {
+        "checked_on": moment_text(writer.present())[:10],
+        "settings": settings.payload["fingerprint"],
+        "whole_series": whole_series,
+    }
     changes = [
-        replace(change, payload={**change.payload, "mending": _numbers(counts.get(one.receipt))})
-        for change, one in zip(changes, new, strict=True)
+        _change(one, {**shared, **hashes[one.receipt], "mending": _numbers(counts.get(one.receipt))})
+        for one in new
     ]
 
     def fill(connection: store.Connection, lines: Sequence[Line]) -> None:
@@ -105,8 +110,7 @@ def _receive_new(
     return {one.receipt: _notes(one, counts.get(one.receipt), whole_series) for one in new}
 
 
-def _change(writer: Writer, one: _New, hashes: Mapping[str, str], whole_series: bool) -> Change:
-    settings = next(line for line in reversed(writer.lines) if line.event == "settings")
+def _change(one: _New, more: Mapping[str, Any]) -> Change:
     return Change(
         "received",
         {
@@ -114,11 +118,8 @@ def _change(writer: Writer, one: _New, hashes: Mapping[str, str], whole_series: 
             "ending": archive.ending_of(one.arrival.content),
             "bytes": len(one.arrival.content),
             "received": moment_text(one.received),
-            "checked_on": moment_text(writer.present())[:10],
-            "settings": settings.payload["fingerprint"],
-            "whole_series": whole_series,
             **{name: one.facts[name] for name in ("rows", "accepted", "held", "readable")},
-            **hashes,
+            **more,
         },
         {"file": one.arrival.name},
     )

@@ -1,7 +1,7 @@
 """What is left of a sheet that named several members after one of them was erased: the others' rows.
 
 The sheet's bytes are gone, so the others' rows can't be read again; they are kept as they were read, in
-`archive/ab/<hash of the sheet>.remains.json`, under a hash that the journal's "erased" line holds.
+`archive/ab/<hash of the sheet>.<receipt>.remains.json`, under a hash that the journal's "erased" line holds.
 """
 
 from __future__ import annotations
@@ -22,13 +22,18 @@ from pipeline.load.rows import HELD_SCHEMA, RUN_SCHEMA
 ENDING = ".remains.json"
 
 
-def keep(pool: Path, submission: str, runs: pl.DataFrame, held: pl.DataFrame) -> str | None:
+def place(pool: Path, submission: str, receipt: int) -> Path:
+    """Where the remains of a receipt lie."""
+    return archive.place(pool, submission, f".{receipt}{ENDING}")
+
+
+def keep(pool: Path, submission: str, receipt: int, runs: pl.DataFrame, held: pl.DataFrame) -> str | None:
     """Writes down the rows that stay of a sheet; answers the file's hash, None where nothing stays."""
     if runs.is_empty() and held.is_empty():
         return None
     rows = runs.with_columns(pl.col("tested_on").cast(pl.String)).rows()
     text = canonical({"runs": [row[1:] for row in rows], "held": [row[1:] for row in held.rows()]})
-    target = archive.place(pool, submission, ENDING)
+    target = place(pool, submission, receipt)
     target.parent.mkdir(parents=True, exist_ok=True)
     temporary = target.with_name(target.name + archive.TEMPORARY)
     with temporary.open("w", encoding="utf-8") as file:
@@ -41,7 +46,7 @@ def keep(pool: Path, submission: str, runs: pl.DataFrame, held: pl.DataFrame) ->
 
 def recall(pool: Path, submission: str, receipt: int) -> tuple[pl.DataFrame, pl.DataFrame, str]:
     """The kept runs and held rows of a receipt, and the hash of the file they stand in."""
-    text = archive.place(pool, submission, ENDING).read_text(encoding="utf-8")
+    text = place(pool, submission, receipt).read_text(encoding="utf-8")
     kept = json.loads(text)
     days = list(RUN_SCHEMA).index("tested_on") - 1
     runs = [

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.load.journal import Line, moment_of
 from pipeline.load.records import CheckedSheets
@@ -100,35 +101,43 @@ def _numbered(frame: pl.DataFrame, receipts: Mapping[int, int]) -> pl.DataFrame:
 def hash_by_receipt(rows: pl.DataFrame) -> dict[int, str]:
     """SHA-256 of each receipt's rows (receipt -> hex); rows sorted by receipt, then as they stand.
 
-    Made from the values themselves, not from any library's way of printing them: numbers as 64-bit
-    little-endian, texts as their UTF-8 bytes and lengths, blanks as their own mark, columns in order. The receipt's
-    number is left out, so the same rows have the same hash in every pool.
+    Made from the values themselves, not from any library's way of printing them: column by column, blanks as
+    their own mark, numbers little-endian, texts as their lengths and UTF-8 bytes. The receipt's number is left
+    out, so the same rows have the same hash in every pool.
     """
     if rows.is_empty():
         return {}
-    numbers, texts = [], []
+    fixed: list[tuple[memoryview, int]] = []
+    texts: list[tuple[NDArray[np.int64], memoryview]] = []
     for name in rows.columns[1:]:
         column = rows[name]
-        numbers.append(column.is_null().to_numpy().astype("<i8"))
+        fixed.append(_bytes(column.is_null().to_numpy(), "u1"))
         if column.dtype == pl.String:
-            lengths = column.str.len_bytes().fill_null(0).to_numpy().astype("<i8")
-            numbers.append(lengths)
-            texts.append((np.concatenate([[0], np.cumsum(lengths)]), _utf8(column)))
+            lengths = column.str.len_bytes().fill_null(0).to_numpy()
+            fixed.append(_bytes(lengths, "<u4"))
+            texts.append((np.concatenate([[0], np.cumsum(lengths, dtype=np.int64)]), _utf8(column)))
         elif column.dtype == pl.Float64:
-            numbers.append((column.fill_null(0.0).to_numpy() + 0.0).view("<i8"))
+            # adding 0 makes one zero of 0 and -0
+            fixed.append(_bytes(column.fill_null(0.0).to_numpy() + 0.0, "<f8"))
+        elif column.dtype == pl.Boolean:
+            fixed.append(_bytes(column.fill_null(False).to_numpy(), "u1"))
         else:
-            numbers.append(column.to_physical().cast(pl.Int64).fill_null(0).to_numpy().astype("<i8"))
-    table = np.ascontiguousarray(np.column_stack(numbers))
+            fixed.append(_bytes(column.to_physical().cast(pl.Int64).fill_null(0).to_numpy(), "<i8"))
     receipts = rows["receipt"].to_numpy()
     starts = np.flatnonzero(np.concatenate([[True], receipts[1:] != receipts[:-1]]))
     ends = np.concatenate([starts[1:], [len(receipts)]])
     hashes: dict[int, str] = {}
     for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-        state = hashlib.sha256(table[start:end].tobytes())
-        for offsets, content in texts:
-            state.update(content[int(offsets[start]) : int(offsets[end])])
-        hashes[int(receipts[start])] = state.hexdigest()
+        parts = [content[start * width : end * width] for content, width in fixed]
+        parts += [content[offsets[start] : offsets[end]] for offsets, content in texts]
+        hashes[int(receipts[start])] = hashlib.sha256(b"".join(parts)).hexdigest()
     return hashes
+
+
+def _bytes(values: NDArray[Any], kind: str) -> tuple[memoryview, int]:
+    """The values as bytes of one kind, and how many bytes each takes."""
+    array = np.ascontiguousarray(values, dtype=kind)
+    return memoryview(array.view("u1").data), array.itemsize
 
 
 def _utf8(column: pl.Series) -> memoryview:

@@ -33,10 +33,10 @@ from pipeline.load.editions import (
     publish_edition,
     settings_for,
 )
+from pipeline.load.opening import is_pool, writing
 from pipeline.load.preview import preview
 from pipeline.load.reading import held_rows, runs_in_force, view
 from pipeline.load.receiving import receive
-from pipeline.load.writer import is_pool, writing
 
 __all__ = [
     "ask",

@@ -197,3 +197,29 @@ def refuse_newer(version: int | None, pool: Path) -> None:
             f"{pool} was last written by a newer drainpool (store version {version}; this one knows "
             f"{STORE_VERSION}). Nothing was changed. Use the newer drainpool."
         )
+
+
+def count(connection: Connection, table: str) -> int:
+    """How many rows a table holds."""
+    return int(connection.execute(f"SELECT count(*) FROM {table}").fetchall()[0][0])  # noqa: S608 our own names
+
+
+def compact(pool: Path) -> None:
+    """Writes a closed store anew, so that nothing of deleted rows stays in its file."""
+    fresh = pool / f"{STORE}.compact"
+    fresh.unlink(missing_ok=True)
+    try:
+        connection = duckdb.connect(config=CONFIG)
+        try:
+            connection.execute(f"ATTACH '{_quoted(pool / STORE)}' AS old (READ_ONLY)")
+            connection.execute(f"ATTACH '{_quoted(fresh)}' AS fresh")
+            connection.execute("COPY FROM DATABASE old TO fresh")
+        finally:
+            connection.close()
+        fresh.replace(pool / STORE)
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
+def _quoted(path: Path) -> str:
+    return str(path).replace("'", "''")

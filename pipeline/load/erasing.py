@@ -1,0 +1,210 @@
+"""Erasing a member: bytes, rows, names. What stays are hashes, counts and the fact, without the code.
+
+The order keeps a crash harmless: the others' rows of shared sheets are laid beside the archive; one journal
+line and the store's transaction make the erasure happen; then bytes go and the journal's private parts are
+blanked. Until that is finished the line holds the member's key, and the next opening for writing finishes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import polars as pl
+
+from pipeline.errors import DrainpoolError, WrongUseError
+from pipeline.load import archive, journal, remains, store
+from pipeline.load.journal import Change, Line
+from pipeline.load.replay import row_hashes
+from pipeline.load.standing import key_of
+from pipeline.load.waiting import with_keys
+from pipeline.load.writer import Writer, commit
+
+BLANKED = "[erased]"
+
+
+@dataclass(frozen=True)
+class Erased:
+    """What an erasure took: whole sheets, sheets shared with other members (whose rows stay), runs and held
+    rows, and the finished months that held some of it (their promise of the same bytes ends)."""
+
+    line: int
+    sheets: int
+    shared_sheets: int
+    runs: int
+    held: int
+    months: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """One receipt that names the member: what goes of it, and what stays."""
+
+    line: Line
+    runs: pl.DataFrame
+    held: pl.DataFrame
+    runs_gone: int
+    held_gone: int
+
+    @property
+    def whole(self) -> bool:
+        return self.runs.is_empty() and self.held.is_empty()
+
+
+def erase(writer: Writer, member: str, reason: str) -> Erased:
+    """Erases everything of a member from archive, journal and store. Reports and receipts of finished months are
+    the caller's to clear. Raises DrainpoolError where the pool holds nothing of that member."""
+    if not reason.strip():
+        raise WrongUseError("Say why, with --reason TEXT. Nothing was changed.")
+    key = key_of(member)
+    sheets = _sheets_of(writer, key)
+    touched = [line.n for line in writer.lines if _names(line, key)]
+    if not sheets and not touched:
+        raise DrainpoolError(f"The pool holds nothing of member {member}. Nothing was changed.")
+    whole = {sheet.line.n for sheet in sheets if sheet.whole}
+    kept = {
+        str(sheet.line.n): _kept(
+            sheet,
+            remains.keep(writer.pool, sheet.line.payload["submission"], sheet.line.n, sheet.runs, sheet.held),
+        )
+        for sheet in sheets
+    }
+    line = commit(
+        writer,
+        [
+            Change(
+                "erased",
+                {
+                    "receipts": kept,
+                    "lines": sorted({*touched, *whole}),
+                    "reason": without_code(reason.strip(), key),
+                },
+                {"member_key": key},
+            )
+        ],
+        lambda connection, lines: _erase_rows(connection, sheets),
+    )[0]
+    finish(writer)
+    return Erased(
+        line=line.n,
+        sheets=len(whole),
+        shared_sheets=len(sheets) - len(whole),
+        runs=sum(sheet.runs_gone for sheet in sheets),
+        held=sum(sheet.held_gone for sheet in sheets),
+        months=_months(writer.lines, sheets),
+    )
+
+
+def without_code(text: str, key: str) -> str:
+    """The text with every mention of a member's code blanked."""
+    return _mentions(key).sub(BLANKED, text)
+
+
+def _mentions(key: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<![\w-]){re.escape(key)}(?![\w-])", re.IGNORECASE)
+
+
+def _names(line: Line, key: str) -> bool:
+    """Whether the private part of a line mentions the member."""
+    if line.private is None:
+        return False
+    words = [str(value) for name, value in line.private.items() if name != "salt"]
+    return any(_mentions(key).search(word.replace("_", " ")) for word in words)
+
+
+def _sheets_of(writer: Writer, key: str) -> list[_Sheet]:
+    """Every receipt with a row of the member, or that shows no member at all while its name mentions this one."""
+    runs = store.frame(writer.connection, "SELECT * FROM runs")
+    held = store.frame(writer.connection, "SELECT * FROM held")
+    keyed = with_keys(held).select("receipt", "sheet_row", "member_key")
+    named = pl.concat([runs.select("receipt", "member_key"), keyed.select("receipt", "member_key")])
+    mine = set(named.filter(pl.col("member_key") == key)["receipt"].to_list())
+    somebody = set(named.drop_nulls()["receipt"].to_list())
+    theirs = keyed.filter(pl.col("member_key").is_not_null() & (pl.col("member_key") != key))
+    sheets = []
+    for line in writer.lines:
+        if line.event != "received" or not (line.n in mine or (line.n not in somebody and _names(line, key))):
+            continue
+        all_runs, all_held = (
+            runs.filter(pl.col("receipt") == line.n),
+            held.filter(pl.col("receipt") == line.n),
+        )
+        runs_stay = all_runs.filter(pl.col("member_key") != key).sort("sheet_row")
+        held_stay = all_held.join(theirs, on=["receipt", "sheet_row"], how="semi").sort("sheet_row")
+        sheets.append(
+            _Sheet(
+                line,
+                runs_stay,
+                held_stay,
+                all_runs.height - runs_stay.height,
+                all_held.height - held_stay.height,
+            )
+        )
+    return sheets
+
+
+def _kept(sheet: _Sheet, remains_hash: str | None) -> dict[str, Any]:
+    number = sheet.line.n
+    return {
+        "received": sheet.line.payload["received"],
+        "erased_runs": sheet.runs_gone,
+        "erased_held": sheet.held_gone,
+        "rows": sheet.runs.height + sheet.held.height,
+        "accepted": sheet.runs.height,
+        "held": sheet.held.height,
+        "remains": remains_hash,
+        **row_hashes(sheet.runs, sheet.held, [number])[number],
+    }
+
+
+def _erase_rows(connection: store.Connection, sheets: Sequence[_Sheet]) -> None:
+    for sheet in sheets:
+        number = sheet.line.n
+        for table in ("runs", "held"):
+            connection.execute(f"DELETE FROM {table} WHERE receipt = ?", [number])  # noqa: S608 our own names
+        store.insert(connection, "runs", sheet.runs)
+        store.insert(connection, "held", sheet.held)
+        connection.execute(
+            "UPDATE receipts SET rows = ?, accepted = ?, held = ? WHERE receipt = ?",
+            [sheet.runs.height + sheet.held.height, sheet.runs.height, sheet.held.height, number],
+        )
+
+
+def unfinished(lines: Sequence[Line]) -> bool:
+    """Whether an erasure has happened whose bytes and names are still to go."""
+    return any(line.event == "erased" and line.private is not None for line in lines)
+
+
+def finish(writer: Writer) -> None:
+    """Carries out what is left of every erasure in the journal: bytes, private parts, the store's old pages."""
+    erasures = [line for line in writer.lines if line.event == "erased"]
+    numbers = {int(number) for line in erasures for number in line.payload["receipts"]}
+    blank = {n for line in erasures for n in line.payload["lines"]} | {line.n for line in erasures}
+    gone = [line for line in writer.lines if line.n in numbers]
+    archive.remove(
+        archive.place(writer.pool, line.payload["submission"], line.payload["ending"]) for line in gone
+    )
+    writer.connection.begin()
+    for n in sorted(blank):
+        writer.connection.execute("UPDATE journal SET private = NULL WHERE n = ?", [n])
+        writer.connection.execute("UPDATE receipts SET file = NULL WHERE receipt = ?", [n])
+    writer.connection.commit()
+    writer.connection.execute("CHECKPOINT")
+    writer.republish = True
+    writer.connection.close()
+    try:
+        store.compact(writer.pool)
+    finally:
+        writer.connection = store.connect(writer.pool / store.STORE)
+    # last of all: the journal's blank is what says that the erasure is finished
+    writer.lines[:] = [replace(line, private=None) if line.n in blank else line for line in writer.lines]
+    journal.rewrite(writer.pool, writer.lines)
+
+
+def _months(lines: Sequence[Line], sheets: Sequence[_Sheet]) -> tuple[str, ...]:
+    """Finished months that covered one of the erased sheets."""
+    received = [sheet.line.payload["received"] for sheet in sheets if sheet.runs_gone]
+    months = {line.payload["month"] for line in lines if line.event == "edition"}
+    return tuple(sorted(month for month in months if any(moment[:7] <= month for moment in received)))

@@ -1,0 +1,216 @@
+"""Opening a pool for writing: the folder, the lock, the journal's end, the store brought up to it, and back."""
+
+from __future__ import annotations
+
+import errno
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import DrainpoolError
+from pipeline.load import erasing, journal, store, upgrade
+from pipeline.load.archive import ARCHIVE
+from pipeline.load.journal import Change, Line
+from pipeline.load.lock import LOCK, one_writer
+from pipeline.load.records import Recheck
+from pipeline.load.replay import replay
+from pipeline.load.writer import Writer, commit
+
+LAYOUT = 1
+"""Raised when the journal or the archive are laid out in a way that an older drainpool can't read."""
+MAY_STAND_IN_A_NEW_POOL = {LOCK, "settings.toml", "inbox", ".prefect", "receipts"}
+NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+NOT_ALLOWED = {errno.EROFS, errno.EACCES, errno.EPERM}
+
+
+@contextmanager
+def writing(
+    pool: Path,
+    *,
+    by: str,
+    clock: Callable[[], datetime],
+    settings: Mapping[str, Any] | None,
+    recheck: Recheck,
+    say: Callable[[str], None],
+    invented: bool = False,
+    make: bool = True,
+    wait_s: float = 600.0,
+) -> Iterator[Writer]:
+    """A pool opened for writing; makes it in a missing or empty folder when `make`.
+
+    Waits for another writer (says so), carries out journal lines that the store has missed, and writes down
+    changed `settings` (None: leaves them). On leaving, publishes the readers' copy. Raises DrainpoolError,
+    worded, where the folder is something else, a newer drainpool's, full, or not to be written.
+    """
+    with worded_failures(pool):
+        _prepare_folder(pool, make)
+        with one_writer(pool, say, wait_s):
+            _prepare_folder(pool, make)
+            writer = _opened(pool, by, clock, recheck, say)
+            try:
+                _first_lines(writer, settings, invented)
+                yield writer
+            finally:
+                _close(writer)
+
+
+@contextmanager
+def worded_failures(pool: Path) -> Iterator[None]:
+    """Turns a full disk, a folder that may not be written and a failing store into a DrainpoolError."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno in NO_ROOM:
+            raise DrainpoolError(
+                f"There is no room left to write in {pool}. What was being written has been taken back; "
+                "the pool is as it was. Make room and run the command again."
+            ) from error
+        if error.errno in NOT_ALLOWED:
+            raise DrainpoolError(
+                f"{pool} may not be written ({error.strerror}). Nothing was changed. "
+                "Ask for the right to write there, or name another folder with --pool."
+            ) from error
+        raise
+    except store.StoreFailed as error:
+        raise DrainpoolError(
+            f"The store {pool / store.STORE} could not be written or read: {str(error).splitlines()[0]} "
+            "What was being written has been taken back. If there is room on the disk, type: "
+            f"drainpool rebuild --pool {pool}"
+        ) from error
+
+
+def is_pool(pool: Path) -> bool:
+    """Whether the folder holds a pool."""
+    return (pool / journal.JOURNAL).exists()
+
+
+def _prepare_folder(pool: Path, make: bool) -> None:
+    if is_pool(pool):
+        return
+    if pool.exists() and not pool.is_dir():
+        raise DrainpoolError(
+            f"{pool} is a file, not a folder. Nothing was changed. Name a folder with --pool."
+        )
+    found = sorted(path.name for path in pool.iterdir()) if pool.exists() else []
+    if store.STORE in found or ARCHIVE in found:
+        raise DrainpoolError(
+            f"{pool} looks like a pool whose {journal.JOURNAL} is missing. Nothing was changed. "
+            "Restore the folder from the newest backup."
+        )
+    if not make:
+        raise DrainpoolError(
+            f"{pool} holds no pool. Check the folder's name; a pool begins with its first load."
+        )
+    foreign = [name for name in found if name not in MAY_STAND_IN_A_NEW_POOL]
+    if foreign:
+        raise DrainpoolError(
+            f"{pool} is not empty and is no pool (it holds {foreign[0]}). Nothing was changed. "
+            "Name a new or an empty folder with --pool."
+        )
+    pool.mkdir(parents=True, exist_ok=True)
+
+
+def _opened(
+    pool: Path, by: str, clock: Callable[[], datetime], recheck: Recheck, say: Callable[[str], None]
+) -> Writer:
+    lines = read_journal(pool, say)
+    connection = _open_store(pool, lines)
+    writer = Writer(pool, connection, lines, by, clock, say, recheck)
+    try:
+        _catch_up(writer)
+        if erasing.unfinished(writer.lines):
+            erasing.finish(writer)
+    except BaseException:
+        writer.connection.close()
+        raise
+    return writer
+
+
+def read_journal(pool: Path, say: Callable[[str], None]) -> list[Line]:
+    """The journal of a locked pool, a torn last line cut off (and said so); empty for a pool not yet made.
+    Refuses the journal of a newer drainpool."""
+    if not is_pool(pool):
+        return []
+    lines, torn = journal.read(pool)
+    if torn:
+        journal.drop_torn(pool, torn)
+        say("The last journal line was cut short by an interrupted command; that change never happened.")
+    layout = max([line.payload["layout"] for line in lines if line.event == "made"], default=LAYOUT)
+    if layout > LAYOUT:
+        raise DrainpoolError(
+            f"{pool} was made by a newer drainpool (layout {layout}; this one knows {LAYOUT}). "
+            "Nothing was changed. Use the newer drainpool."
+        )
+    return lines
+
+
+def _open_store(pool: Path, lines: Sequence[Line]) -> store.Connection:
+    path = pool / store.STORE
+    connection = store.connect(path)
+    version = store.version_of(connection)
+    if version is None:
+        # a store without its first row was being made when its process ended
+        connection.close()
+        discard_store(pool)
+        connection = store.connect(path)
+        store.make_tables(connection)
+        return connection
+    try:
+        store.refuse_newer(version, pool)
+        upgrade.bring_up(connection, version)
+        held = store.last_line(connection)
+    except BaseException:
+        connection.close()
+        raise
+    if held is not None and (held[0] > len(lines) or lines[held[0] - 1].hash != held[1]):
+        connection.close()
+        raise DrainpoolError(
+            f"The store of {pool} does not fit its journal (they part at or before line {held[0]}). "
+            f"Nothing was changed. Type: drainpool rebuild --pool {pool}"
+        )
+    return connection
+
+
+def discard_store(pool: Path) -> None:
+    """Takes the derived store away; archive and journal stay."""
+    for name in (store.STORE, f"{store.STORE}.wal"):
+        (pool / name).unlink(missing_ok=True)
+
+
+def _catch_up(writer: Writer) -> None:
+    held = store.last_line(writer.connection)
+    missed = writer.lines[held[0] if held else 0 :]
+    if not missed:
+        return
+    differing = replay(writer.connection, writer.pool, writer.lines, missed, writer.recheck)
+    if differing:
+        writer.say(
+            f"{len(differing)} sheets are read differently by this drainpool than when they were loaded "
+            f"(first: {differing[0].submission[:8]}). Type: drainpool verify --pool {writer.pool}"
+        )
+
+
+def _first_lines(writer: Writer, settings: Mapping[str, Any] | None, invented: bool) -> None:
+    changes: list[Change] = []
+    if not writer.lines:
+        (writer.pool / ARCHIVE).mkdir(exist_ok=True)
+        changes.append(Change("made", {"layout": LAYOUT, "invented": invented}))
+    newest = next((line for line in reversed(writer.lines) if line.event == "settings"), None)
+    if settings is not None:
+        fingerprint = journal.digest(journal.canonical(settings))
+        if newest is None or newest.payload["fingerprint"] != fingerprint:
+            changes.append(Change("settings", {"values": dict(settings), "fingerprint": fingerprint}))
+    if changes:
+        commit(writer, changes)
+
+
+def _close(writer: Writer) -> None:
+    """Closes the store and gives readers its newest state, where that is not there yet."""
+    last = store.last_line(writer.connection)
+    writer.connection.execute("CHECKPOINT")
+    writer.connection.close()
+    there = last is not None and (writer.pool / store.PUBLISHED / store.published_name(last[0])).exists()
+    if last is not None and (writer.republish or not there):
+        store.publish(writer.pool, last[0])
