@@ -56,7 +56,7 @@ SLIPS: tuple[Slip, ...] = (
     Slip(Spot("oe-02", "porch", 33.3, 2, 3), "setup_type", "rakc", "a word that is no setup"),
     Slip(Spot("pf-01", "basement big", 60.0, 1, 1), "poured", "2 1/2 c", "c may be cups or something else"),
     Slip(Spot("zm-02", "Keller", 15.0, 1, 2), "water_temp", "61 °C", "hotter than a drain test is"),
-    Slip(Spot("marsh-wren", "A", 40.0, 2, 2), "drain_time", "3.40", "no unit"),
+    Slip(Spot("marsh-wren", "A", 40.0, 2, 2), "drain_time", "3.40", "a point where a colon was meant"),
     # May
     Slip(Spot("th-04", "barn", 15.0, 2, 2), "pour_no", "1", "the same pour number twice"),
     Slip(Spot("lf-05", "perlite", 60.0, 2, 2), "parts", "2-Mar", "a spreadsheet made a date of 2/3"),
