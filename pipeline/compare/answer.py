@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from pipeline.compare.contrasts import Cells, Effects, connected_rows, contrast
-from pipeline.compare.design import Design, headline_design
-from pipeline.compare.estimate import Estimate, estimate, members_at, probability_above
+from pipeline.compare.design import HEADLINE, Design, Form, headline_design
+from pipeline.compare.estimate import Estimate, estimate, members_at
 from pipeline.compare.heterogeneity import Heterogeneity, heterogeneity
 from pipeline.compare.independence import ANY_GROWER, Independence, Ties, independence
-from pipeline.compare.layout import Flags, Floats
+from pipeline.compare.layout import Floats
 from pipeline.compare.prediction import (
     NEEDED_FOR_MEAN,
     Guards,
     Prediction,
+    Reading,
     based_only,
     guard,
     predict,
-    series_deviation,
+    read_series,
     units_in_fit,
 )
 from pipeline.compare.repeatability import Repeatability
@@ -53,6 +53,7 @@ class Fitted:
     found: Estimate
     prediction: Prediction
     guards: Guards
+    others: tuple[Reading, ...]
     evidence: Evidence
     heterogeneity: Heterogeneity
     verdicts: tuple[str, ...]
@@ -161,54 +162,72 @@ def _fitted(
 ) -> Fitted:
     found = estimate(design)
     prediction = predict(found, repeatability.sd**2, numbers.target_ratio)
-    guards = guard(found, independent.left_out, numbers.target_ratio)
-    others = _other_refits(cells, design.effects, independent, repeatability, numbers, design.shares)
-    with np.errstate(invalid="ignore"):
-        by_growers = np.all(guards.p_clears >= numbers.assurance, axis=0)
-    evidence = Evidence(prediction.p_clears, by_growers, others, found.units, units_in_fit(design), capped)
+    guards = guard(found, independent.left_out)
+    others = _other_refits(cells, design, independent, repeatability)
+    evidence = weigh(prediction, guards, others, found, capped, numbers.target_ratio, numbers.assurance)
     return Fitted(
         found,
         prediction,
         guards,
+        others,
         evidence,
         heterogeneity(found, numbers.reference_share),
         tuple(share_verdicts(evidence, numbers.assurance)),
     )
 
 
+def weigh(
+    prediction: Prediction,
+    guards: Guards,
+    others: tuple[Reading, ...],
+    found: Estimate,
+    capped: bool,
+    target_ratio: float,
+    assurance: float,
+) -> Evidence:
+    """What the fit and all refits say about this target and assurance."""
+    holds = np.ones(len(found.mean), dtype=bool)
+    with np.errstate(invalid="ignore"):
+        by_growers = np.all(guards.reading.above(target_ratio) >= assurance, axis=0)
+        for other in others:
+            holds &= other.above(target_ratio) >= assurance
+    return Evidence(
+        prediction.reading.above(target_ratio),
+        by_growers,
+        holds,
+        found.units,
+        units_in_fit(found.design),
+        capped,
+    )
+
+
 def _other_refits(
-    cells: Cells,
-    effects: Effects,
-    independent: Independence,
-    repeatability: Repeatability,
-    numbers: Numbers,
-    shares: Floats,
-) -> Flags:
-    """Whether each share clears without difference-only series and, where assumed, with half the repeatability."""
-    holds = np.ones(len(shares), dtype=bool)
-    tried = [based_only(effects)]
+    cells: Cells, design: Design, independent: Independence, repeatability: Repeatability
+) -> tuple[Reading, ...]:
+    """Refits without difference-only series and, where it was assumed, with half the repeatability."""
+    tried = [based_only(design.effects)]
     if not repeatability.measured:
         tried.append(connected(cells, 0.5 * repeatability.sd))
-    for other in tried:
-        if other is not None:
-            p_clears = p_clears_of(other, independent, numbers.target_ratio)
-            holds &= np.array([p_clears.get(float(share), 0.0) >= numbers.assurance for share in shares])
-    return holds
+    return tuple(read_at(other, independent, design.shares) for other in tried if other is not None)
 
 
-def p_clears_of(effects: Effects, independent: Independence, target_ratio: float) -> Mapping[float, float]:
-    """p_clears by share of the headline model on other contrasts."""
-    design = headline_design(effects, independent)
-    found = estimate(design)
-    deviation = series_deviation(design, found.mean, found.error, found.spread, found.units)
-    p = probability_above(
-        found.mean, deviation, (found.units - 1).astype(np.float64), float(np.log(target_ratio))
+def read_at(effects: Effects, independent: Independence, shares: Floats) -> Reading:
+    """The headline model on other contrasts, read at the given shares; no degrees at a share it does not have."""
+    reading, own = refit(effects, independent, HEADLINE)
+    at = np.searchsorted(own, shares)
+    known = (at < len(own)) & (own[np.minimum(at, len(own) - 1)] == shares)
+    at = np.minimum(at, len(own) - 1)
+    return Reading(
+        np.where(known, reading.mean[at], 0.0),
+        np.where(known, reading.deviation[at], 1.0),
+        np.where(known, reading.degrees[at], 0.0),
     )
-    return {
-        float(share): float(value)
-        for share, value in zip(design.shares, p, strict=True)
-        if np.isfinite(value)
-    }
+
+
+def refit(effects: Effects, independent: Independence, form: Form) -> tuple[Reading, Floats]:
+    """(what a model of this form says, shares it says it at)."""
+    design = headline_design(effects, independent, form)
+    return read_series(estimate(design)), design.shares
 
 
 def reached_best(fitted: Fitted) -> tuple[float, float] | None:

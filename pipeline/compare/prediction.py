@@ -26,6 +26,19 @@ NEEDED_WHERE_SPARSE = 5
 
 
 @dataclass(frozen=True)
+class Reading:
+    """What one fit, or many (leading axis), says of a new series at each share: t with centre, width and degrees."""
+
+    mean: Floats
+    deviation: Floats
+    degrees: Floats
+
+    def above(self, ratio: float) -> Floats:
+        """Probability of a ratio above this; NaN below one degree of freedom."""
+        return probability_above(self.mean, self.deviation, self.degrees, float(np.log(ratio)))
+
+
+@dataclass(frozen=True)
 class Prediction:
     """Per share of the design, ln scale. low, high: 95 % interval of the mean (CR2, never narrower than the model's);
     new_low, new_high: 95 % prediction interval for a new series; deviation: its standard deviation.
@@ -33,6 +46,7 @@ class Prediction:
     The probabilities are of a new series, and of one pot beside one pot, being faster and reaching the target.
     """
 
+    reading: Reading
     robust: Robust | None
     low: Floats
     high: Floats
@@ -48,29 +62,29 @@ class Prediction:
 def predict(found: Estimate, pot_variance: float, target_ratio: float) -> Prediction:
     """Intervals and probabilities at each share; `pot_variance` is s_r squared."""
     design = found.design
-    degrees = (found.units - 1).astype(np.float64)
+    reading = read_series(found)
+    degrees, deviation = reading.degrees, reading.deviation
     robust = (
         cluster_robust(found.fit, design.unit[design.layout.row_member])
         if len(set(design.unit)) > 1
         else None
     )
     half = _half_width(found, robust)
-    deviation = series_deviation(design, found.mean, found.error, found.spread, found.units)
     with np.errstate(invalid="ignore"):
         reach = t_quantile(np.where(degrees >= 1, degrees, np.nan)) * deviation
-    pot = np.sqrt(deviation**2 + 2.0 * pot_variance)
-    target = float(np.log(target_ratio))
+    pot = Reading(found.mean, np.sqrt(deviation**2 + 2.0 * pot_variance), degrees)
     return Prediction(
+        reading=reading,
         robust=robust,
         low=found.mean - half,
         high=found.mean + half,
         new_low=found.mean - reach,
         new_high=found.mean + reach,
         deviation=deviation,
-        p_faster=probability_above(found.mean, deviation, degrees, 0.0),
-        p_clears=probability_above(found.mean, deviation, degrees, target),
-        p_faster_pot=probability_above(found.mean, pot, degrees, 0.0),
-        p_clears_pot=probability_above(found.mean, pot, degrees, target),
+        p_faster=reading.above(1.0),
+        p_clears=reading.above(target_ratio),
+        p_faster_pot=pot.above(1.0),
+        p_clears_pot=pot.above(target_ratio),
     )
 
 
@@ -84,12 +98,6 @@ def _half_width(found: Estimate, robust: Robust | None) -> Floats:
     with np.errstate(invalid="ignore"):
         wide = t_quantile(np.where(degrees > 0.1, degrees, np.nan)) * robust.standard_errors[:count]
     return np.maximum(own, wide)
-
-
-def sparse(units: Whole) -> Flags:
-    """Shares that fewer than half of the growers in the fit measured."""
-    in_fit = int(units.max(initial=0))
-    return np.asarray(units < in_fit / 2.0)
 
 
 def series_deviation(
@@ -135,15 +143,15 @@ def _residual_variance(design: Design, mean: Floats, kept: Flags | None) -> Floa
 
 @dataclass(frozen=True)
 class Guards:
-    """p_clears of every refit that leaves out a set of members, (set, share), and which share each refit can judge."""
+    """Refits that leave out a set of members each: its kind, its members, what the refit says (set, share)."""
 
     kinds: tuple[str, ...]
     members: tuple[tuple[int, ...], ...]
     refits: Without
-    p_clears: Floats
+    reading: Reading
 
 
-def guard(found: Estimate, left_out: tuple[tuple[str, tuple[int, ...]], ...], target_ratio: float) -> Guards:
+def guard(found: Estimate, left_out: tuple[tuple[str, tuple[int, ...]], ...]) -> Guards:
     """Refits without each member, club and shared lot; `left_out` in the callers' member numbers."""
     design = found.design
     position = {int(code): j for j, code in enumerate(design.member_code)}
@@ -153,17 +161,21 @@ def guard(found: Estimate, left_out: tuple[tuple[str, tuple[int, ...]], ...], ta
     ]
     known = [one for one in known if 0 < len(one[2]) < design.layout.members]
     refits = without_each(found, [one[2] for one in known])
-    target = float(np.log(target_ratio))
-    p_clears = np.full(refits.mean.shape, np.nan)
+    deviation = np.zeros(refits.mean.shape)
     for row, (_, _, chosen) in enumerate(known):
         kept = np.ones(design.layout.members, dtype=bool)
         kept[chosen] = False
-        deviation = series_deviation(
+        deviation[row] = series_deviation(
             design, refits.mean[row], refits.error[row], refits.spread[row], refits.units[row], kept
         )
-        degrees = (refits.units[row] - 1).astype(np.float64)
-        p_clears[row] = probability_above(refits.mean[row], deviation, degrees, target)
-    return Guards(tuple(one[0] for one in known), tuple(one[1] for one in known), refits, p_clears)
+    reading = Reading(refits.mean, deviation, (refits.units - 1).astype(np.float64))
+    return Guards(tuple(one[0] for one in known), tuple(one[1] for one in known), refits, reading)
+
+
+def read_series(found: Estimate) -> Reading:
+    """What a fit says of a new series at each share."""
+    deviation = series_deviation(found.design, found.mean, found.error, found.spread, found.units)
+    return Reading(found.mean, deviation, (found.units - 1).astype(np.float64))
 
 
 def based_only(effects: Effects) -> Effects | None:

@@ -247,7 +247,9 @@ def _inverse(system: Floats) -> tuple[Floats, Floats]:
     if system.shape[-1] == 1:
         return np.asarray(1.0 / system, dtype=np.float64), system[..., 0, 0]
     if system.shape[-1] > 2:
-        return np.asarray(np.linalg.inv(system), dtype=np.float64), np.asarray(np.linalg.det(system), dtype=np.float64)
+        return np.asarray(np.linalg.inv(system), dtype=np.float64), np.asarray(
+            np.linalg.det(system), dtype=np.float64
+        )
     a, b, c, d = system[..., 0, 0], system[..., 0, 1], system[..., 1, 0], system[..., 1, 1]
     determinant = a * d - b * c
     turned = np.stack([np.stack([d, -b], axis=-1), np.stack([-c, a], axis=-1)], axis=-2)
