@@ -119,7 +119,11 @@ def _volume_units() -> tuple[Unit, ...]:
         Unit("metric cup", "volume", Fraction(250), METRIC_CUP, ("metric cup", "metric cups")),
     )
     inch = Unit(
-        "cubic inch", "volume", _IN3, INCH, ("cubic inch", "cubic inches", "cubic in", "cu in", "cu ins", "in3")
+        "cubic inch",
+        "volume",
+        _IN3,
+        INCH,
+        ("cubic inch", "cubic inches", "cubic in", "cu in", "cu ins", "in3"),
     )
     bare = tuple(
         Unit(name, "volume", size, US, spellings, bare_kitchen=True) for name, size, spellings in _KITCHEN
@@ -129,7 +133,13 @@ def _volume_units() -> tuple[Unit, ...]:
         for name, size, spellings in _KITCHEN
     )
     british = tuple(
-        Unit(f"imp {name}", "volume", size, IMPERIAL, _with_country(("imp", "imperial", "uk", "u k"), spellings))
+        Unit(
+            f"imp {name}",
+            "volume",
+            size,
+            IMPERIAL,
+            _with_country(("imp", "imperial", "uk", "u k"), spellings),
+        )
         for name, size, spellings in _OF_BRITAIN
     )
     return (*metric, inch, *bare, *american, *british)
@@ -144,7 +154,12 @@ def _time_units() -> tuple[Unit, ...]:
         Unit("days", "time", day, SI, ("day", "days", "d"), only_for=LONG_TIMES),
         Unit("weeks", "time", 7 * day, SI, ("week", "weeks", "wk", "wks"), only_for=LONG_TIMES),
         Unit(
-            "months", "time", 30 * day, OURS, ("month", "months", "mo", "mos", "mth", "mths"), only_for=LONG_TIMES
+            "months",
+            "time",
+            30 * day,
+            OURS,
+            ("month", "months", "mo", "mos", "mth", "mths"),
+            only_for=LONG_TIMES,
         ),
         Unit("years", "time", 365 * day, OURS, ("year", "years", "yr", "yrs", "y"), only_for=LONG_TIMES),
     )
@@ -187,20 +202,29 @@ _SAME_MARK = str.maketrans({"³": "3", "″": '"', "”": '"', "ℓ": "l", "º":
 
 def unit_key(text: str) -> str:
     """A spelling with letter case, dots, hyphens, underscores and runs of spaces evened out."""
-    plain = text.translate(_SAME_MARK).replace("''", '"').casefold().replace("cm^3", "cm3").replace("in^3", "in3")
+    plain = (
+        text.translate(_SAME_MARK).replace("''", '"').casefold().replace("cm^3", "cm3").replace("in^3", "in3")
+    )
     return _SEPARATORS.sub(" ", plain).strip()
 
 
 Found = Unit | AmbiguousUnit
 
-_BY_SPELLING: dict[tuple[UnitKind, str], tuple[Found, ...]] = {}
-_BY_CLOSED_SPELLING: dict[tuple[UnitKind, str], tuple[Found, ...]] = {}
-for _unit in (*AMBIGUOUS, *UNITS):
-    for _spelling in _unit.spellings:
-        _key = (_unit.kind, unit_key(_spelling))
-        _BY_SPELLING[_key] = (*_BY_SPELLING.get(_key, ()), _unit)
-        _closed = (_unit.kind, unit_key(_spelling).replace(" ", ""))
-        _BY_CLOSED_SPELLING[_closed] = (*_BY_CLOSED_SPELLING.get(_closed, ()), _unit)
+def _by_spelling(closed: bool) -> dict[tuple[UnitKind, str], tuple[Found, ...]]:
+    """Units by kind and spelling, ambiguous ones first; `closed` leaves out the spaces between words."""
+    table: dict[tuple[UnitKind, str], tuple[Found, ...]] = {}
+    found: tuple[Found, ...] = (*AMBIGUOUS, *UNITS)
+    for unit in found:
+        for spelling in unit.spellings:
+            plain = unit_key(spelling)
+            key = (unit.kind, plain.replace(" ", "") if closed else plain)
+            if unit not in table.get(key, ()):
+                table[key] = (*table.get(key, ()), unit)
+    return table
+
+
+_BY_SPELLING = _by_spelling(closed=False)
+_BY_CLOSED_SPELLING = _by_spelling(closed=True)
 
 
 def find_unit(text: str, kind: UnitKind, column: str) -> Found | None:

@@ -69,7 +69,9 @@ def _half_zones() -> tuple[Choice, ...]:
     for number in range(1, 14):
         for step, letter in enumerate("ab"):
             low = -60 + 10 * (number - 1) + 5 * step
-            zones.append(Choice(f"{number}{letter}", f"coldest night of a usual winter {low} to {low + 5} °F"))
+            zones.append(
+                Choice(f"{number}{letter}", f"coldest night of a usual winter {low} to {low + 5} °F")
+            )
     return tuple(zones)
 
 

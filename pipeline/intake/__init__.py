@@ -1,0 +1,1 @@
+"""From the bytes that a member sent to typed cells: decode, find the heading, split, convert."""

@@ -1,0 +1,159 @@
+"""Cells of many files to values: each different cell is read once, then laid back over all rows that hold it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.intake.characters import fold
+from pipeline.intake.headings import Headings
+from pipeline.intake.readers import READERS, ColumnReader
+from pipeline.intake.readings import Reading, Setting
+from pipeline.intake.received import PROBLEM_SCHEMA, details_text
+from pipeline.intake.settle import Settled
+
+LONGEST_CELL = 200
+"""A cell of numbers or set words that is longer is read no further than this: nothing so long is allowed."""
+
+
+@dataclass(frozen=True)
+class Converted:
+    """Values of the rows in the order of their cells. `values` and `marks` by sheet column; `problems` in the
+    problem frame's columns."""
+
+    values: dict[str, pl.Series]
+    marks: dict[str, pl.Series]
+    problems: list[pl.DataFrame]
+
+
+def convert(cells: pl.DataFrame, headings: Mapping[int, Headings], settled: Settled) -> Converted:
+    """Every known column of `cells` read by its own reader. `headings` by file_id, of all files in `cells`."""
+    converted = Converted({}, {}, [])
+    for reader in READERS:
+        if reader.column not in cells.columns:
+            continue
+        text = cells[reader.column]
+        settings, of_file = _settings(reader, headings, settled)
+        found = _read_all(text, cells["file_id"], reader, settings, of_file)
+        converted.values[reader.column] = found["value"]
+        converted.marks[reader.column] = found["mark"]
+        converted.problems.append(_problems(cells, found, reader.column))
+        if reader.required:
+            converted.problems.append(_blank_cells(cells, reader.column))
+    return converted
+
+
+def _settings(
+    reader: ColumnReader, headings: Mapping[int, Headings], settled: Settled
+) -> tuple[list[Setting], dict[int, int]]:
+    """The different settings under which a column is read, and by file_id which of them holds."""
+    settings: list[Setting] = []
+    places: dict[tuple[int, str, str], int] = {}
+    of_file: dict[int, int] = {}
+    for file_id, heading in headings.items():
+        unit = heading.units.get(reader.column) if reader.has_unit else None
+        mark = settled.decimal_mark(file_id) if reader.has_number else ""
+        order = settled.date_order(file_id) if reader.column == "tested_on" else ""
+        key = (id(unit), mark, order)
+        if key not in places:
+            places[key] = len(settings)
+            settings.append(Setting(reader.column, unit, mark, order, reader.kept_per))
+        of_file[file_id] = places[key]
+    return settings, of_file
+
+
+def _read_all(
+    text: pl.Series,
+    file_ids: pl.Series,
+    reader: ColumnReader,
+    settings: Sequence[Setting],
+    of_file: Mapping[int, int],
+) -> pl.DataFrame:
+    """value, rule, details, mark of every cell, in order; all null for a blank cell."""
+    table = pl.DataFrame({"text": text})
+    keys = ["text"]
+    if len(settings) > 1:
+        table = table.with_columns(setting=_setting_column(file_ids, of_file))
+        keys.append("setting")
+    different = table.drop_nulls("text").unique()
+    places = different["setting"] if len(settings) > 1 else [0] * different.height
+    readings = [
+        _read_one(reader, one, settings[place]) for one, place in zip(different["text"], places, strict=True)
+    ]
+    read = different.with_columns(
+        pl.Series("value", [reading.value for reading in readings], dtype=reader.dtype),
+        pl.Series("rule", [reading.rule for reading in readings], dtype=pl.String),
+        pl.Series(
+            "details",
+            [details_text(reading.details) if reading.rule else None for reading in readings],
+            dtype=pl.String,
+        ),
+        pl.Series("mark", [reading.mark for reading in readings], dtype=pl.String),
+    )
+    return table.join(read, on=keys, how="left", maintain_order="left")
+
+
+def _setting_column(file_ids: pl.Series, of_file: Mapping[int, int]) -> pl.Series:
+    """Which setting holds for each row; files stand in a table by their id."""
+    table = [0] * (max(of_file) + 1)
+    for file_id, place in of_file.items():
+        table[file_id] = place
+    return pl.Series(table, dtype=pl.UInt32).gather(file_ids)
+
+
+def _read_one(reader: ColumnReader, text: str, setting: Setting) -> Reading:
+    """One cell read; a reader that fails becomes a finding, never the end of a member's receipt."""
+    try:
+        return reader.read(text if reader.free_text else fold(text[:LONGEST_CELL]), setting)
+    except Exception:
+        return Reading(None, "cell_not_read")
+
+
+def _problems(cells: pl.DataFrame, found: pl.DataFrame, column: str) -> pl.DataFrame:
+    """The problem frame of what was found in one column."""
+    told = found["rule"].is_not_null()
+    if not told.any():
+        return pl.DataFrame(schema=PROBLEM_SCHEMA)
+    lines = found.filter(told)
+    return (
+        cells.select("file_id", "sheet_row")
+        .filter(told)
+        .with_columns(
+            pl.lit(column).alias("column"),
+            lines["text"].alias("value"),
+            lines["rule"],
+            lines["details"],
+        )
+    )
+
+
+def row_problems(
+    cells: pl.DataFrame, where: pl.Series, column: str, rule: str, details: pl.Series | None = None
+) -> pl.DataFrame:
+    """The problem frame of one rule on one column, for the rows where `where` is true. `details`, of the length
+    of `cells`, holds JSON objects."""
+    if not where.any():
+        return pl.DataFrame(schema=PROBLEM_SCHEMA)
+    value = (
+        cells[column].fill_null("")
+        if column in cells.columns
+        else pl.Series([""]).new_from_index(0, cells.height)
+    )
+    return pl.DataFrame(
+        [
+            cells["file_id"],
+            cells["sheet_row"],
+            pl.Series("column", [column]).new_from_index(0, cells.height),
+            value.alias("value"),
+            pl.Series("rule", [rule]).new_from_index(0, cells.height),
+            (details if details is not None else pl.Series(["{}"]).new_from_index(0, cells.height)).alias(
+                "details"
+            ),
+        ]
+    ).filter(where)
+
+
+def _blank_cells(cells: pl.DataFrame, column: str) -> pl.DataFrame:
+    return row_problems(cells, cells[column].is_null(), column, "blank_cell")

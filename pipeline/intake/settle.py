@@ -1,0 +1,98 @@
+"""What a file settles by all its cells together: the decimal mark, and the order of slashed dates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.intake.characters import fold
+from pipeline.intake.dates import BOTH_ORDERS, DAY_FIRST, MONTH_FIRST, OPEN_ORDER, slashed_order
+from pipeline.intake.numbers import marks_settled_by
+from pipeline.intake.readers import READERS
+from pipeline.intake.received import Finding
+
+_NUMBER_CELL = r"^-?[0-9]+(?:\.[0-9]+)?(?: %)?$"
+"""What a number cell of a workbook looks like: its point is the workbook's own, whatever its member types."""
+LONGEST_NUMBER_CELL = 60
+
+
+@dataclass(frozen=True)
+class Settled:
+    """By file_id: the decimal marks found ("" none, ".", "," or ".," both), and the order of slashed dates, with
+    the first cell that settled it."""
+
+    marks: Mapping[int, str]
+    orders: Mapping[int, str]
+    order_settled_by: Mapping[int, str]
+
+    def decimal_mark(self, file_id: int) -> str:
+        """The file's decimal mark; "" where nothing settles it, or its cells gainsay one another."""
+        found = self.marks.get(file_id, "")
+        return found if len(found) == 1 else ""
+
+    def date_order(self, file_id: int) -> str:
+        """How the file's slashed dates are read."""
+        return self.orders.get(file_id, OPEN_ORDER)
+
+
+def settle(cells: pl.DataFrame, workbooks: Iterable[int]) -> Settled:
+    """What each file settles, from the cells of its whole rows. `workbooks`: file_id of those that are .xlsx."""
+    orders, settled_by = _date_orders(cells)
+    return Settled(_decimal_marks(cells, list(workbooks)), orders, settled_by)
+
+
+def _decimal_marks(cells: pl.DataFrame, workbooks: list[int]) -> dict[int, str]:
+    """The marks that all number cells of each file settle."""
+    parts = []
+    for reader in READERS:
+        if not reader.has_number or reader.column not in cells.columns:
+            continue
+        text = pl.col(reader.column)
+        with_mark = text.str.contains("[.,．，]") & (text.str.len_chars() <= LONGEST_NUMBER_CELL)
+        if workbooks:
+            with_mark &= ~(pl.col("file_id").is_in(workbooks) & text.str.contains(_NUMBER_CELL))
+        parts.append(cells.lazy().filter(with_mark).select("file_id", text=text).unique())
+    if not parts:
+        return {}
+    found = pl.concat(parts).unique().collect()
+    marks = {text: marks_settled_by(fold(text)) for text in found["text"].unique()}
+    settled: dict[int, set[str]] = {}
+    for file_id, text in found.iter_rows():
+        settled.setdefault(file_id, set()).update(marks[text])
+    return {
+        file_id: "".join(mark for mark in ".," if mark in of_file) for file_id, of_file in settled.items()
+    }
+
+
+def _date_orders(cells: pl.DataFrame) -> tuple[dict[int, str], dict[int, str]]:
+    if "tested_on" not in cells.columns:
+        return {}, {}
+    slashed = cells.filter(pl.col("tested_on").str.contains("[/／⁄∕]")).sort("file_id", "sheet_row")
+    orders: dict[int, str] = {}
+    settled_by: dict[int, str] = {}
+    for file_id, text in slashed.select("file_id", "tested_on").unique(maintain_order=True).iter_rows():
+        order = slashed_order(fold(text))
+        if order is None:
+            continue
+        before = orders.setdefault(file_id, OPEN_ORDER)
+        if not order or order == before:
+            continue
+        orders[file_id] = order if before == OPEN_ORDER else BOTH_ORDERS
+        settled_by.setdefault(file_id, text)
+    return orders, settled_by
+
+
+def settled_findings(settled: Settled) -> list[tuple[int, Finding]]:
+    """One advice line per file that says how its slashed dates were read, or that both marks stand in it."""
+    found: list[tuple[int, Finding]] = []
+    for file_id, order in settled.orders.items():
+        if order in (DAY_FIRST, MONTH_FIRST):
+            form = "day/month/year" if order == DAY_FIRST else "month/day/year"
+            details = {"order": form, "settled_by": settled.order_settled_by[file_id]}
+            found.append((file_id, Finding("slashed_dates_read", details, column="tested_on")))
+    for file_id, marks in settled.marks.items():
+        if len(marks) > 1:
+            found.append((file_id, Finding("decimal_marks_mixed", {})))
+    return found

@@ -1,0 +1,75 @@
+"""The shape of each sheet: are the required columns there, once each, and is each row as long as its heading."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import polars as pl
+
+from pipeline.intake.headings import Headings
+from pipeline.intake.received import Finding, problem_frame
+from pipeline.intake.table import TextTable
+
+KEYS = ["file_id", "sheet_row"]
+LONGEST_SHOWN = 80
+
+
+def heading_findings(tables: Mapping[int, TextTable], gathered: pl.DataFrame) -> list[tuple[int, Finding]]:
+    """What is to be said about the heading lines: missing, double, unknown and unnamed columns."""
+    found: list[tuple[int, Finding]] = []
+    for file_id, table in tables.items():
+        found.extend((file_id, finding) for finding in _of_one_heading(table.headings))
+    unnamed = gathered.filter("unnamed").group_by("file_id").agg(pl.col("sheet_row").min())
+    for file_id, row in unnamed.sort("file_id").iter_rows():
+        found.append((file_id, Finding("column_unnamed", {"row": str(row)})))
+    return found
+
+
+def _of_one_heading(headings: Headings) -> list[Finding]:
+    found = []
+    if headings.missing:
+        column = headings.missing[0] if len(headings.missing) == 1 else None
+        details = {"columns": ", ".join(headings.missing), "unknown": _unknown_words(headings)}
+        found.append(Finding("column_missing", details, column=column))
+    if headings.twice:
+        pairs = "; ".join(f"“{first}” and “{second}” ({column})" for column, first, second in headings.twice)
+        found.append(Finding("column_twice", {"pairs": pairs}, column=headings.twice[0][0]))
+    for _, text in headings.unknown:
+        found.append(Finding("column_unknown", {}, column=text[:LONGEST_SHOWN], value=text[:LONGEST_SHOWN]))
+    return found
+
+
+def _unknown_words(headings: Headings) -> str:
+    """A sentence that names the headings that were not understood: one of them may be meant."""
+    if not headings.unknown:
+        return ""
+    named = ", ".join(f"“{text[:40]}”" for _, text in headings.unknown[:8])
+    return f"Not understood: {named}. "
+
+
+def ragged_rows(gathered: pl.DataFrame, tables: Mapping[int, TextTable]) -> pl.DataFrame:
+    """The problem frame of rows that are shorter or longer than their heading, in files whose heading is whole."""
+    headings = {file_id: table.headings for file_id, table in tables.items() if table.headings.complete}
+    most = max((heading.fewest_cells for heading in headings.values()), default=0)
+    suspects = gathered.filter(pl.col("surplus").is_not_null() | (pl.col("cell_count") < most))
+    found: list[tuple[int, Finding]] = []
+    for file_id, row, count, surplus in suspects.select(*KEYS, "cell_count", "surplus").iter_rows():
+        heading = headings.get(file_id)
+        if heading is None:
+            continue
+        details = {"cells": str(count), "width": str(heading.width)}
+        if surplus is not None:
+            found.append((file_id, Finding("row_too_long", details, sheet_row=row, value=surplus)))
+        elif count < heading.fewest_cells:
+            found.append((file_id, Finding("row_too_short", details, sheet_row=row)))
+    return problem_frame(found)
+
+
+def whole_rows(cells: pl.DataFrame, tables: Mapping[int, TextTable], ragged: pl.DataFrame) -> pl.Series:
+    """True for the rows whose cells can be trusted to stand under their headings."""
+    held = [file_id for file_id, table in tables.items() if not table.headings.complete]
+    whole = ~cells["file_id"].is_in(held)
+    if ragged.height:
+        lost = ragged.select(KEYS).with_columns(ragged=True)
+        whole &= cells.select(KEYS).join(lost, on=KEYS, how="left", maintain_order="left")["ragged"].is_null()
+    return whole

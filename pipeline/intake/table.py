@@ -1,0 +1,136 @@
+"""Where the table in a text file begins: the separator, the heading line, and the lines or records below it."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import islice
+
+from pipeline.intake.careful import read_records
+from pipeline.intake.characters import SPACES
+from pipeline.intake.headings import Headings, count_known, read_headings
+from pipeline.intake.received import MOST_ROWS, UnreadableError
+
+SEPARATORS = (",", ";", "\t")
+FEWEST_KNOWN = 2
+"""A line is the heading line only where it names at least so many columns."""
+LINES_LOOKED_AT = 60
+"""How far down the heading line may stand."""
+
+
+@dataclass(frozen=True)
+class TextTable:
+    """A text file with its heading found. `heading_row` counts spreadsheet rows from the top, from 1.
+
+    `body`: the text below the heading line, lines ended by \\n, where no cell is quoted and each line is a row;
+    else None, and `records` holds the rows below the heading, split into cells.
+    """
+
+    separator: str
+    headings: Headings
+    heading_line: str
+    heading_row: int
+    body: str | None
+    records: Sequence[Sequence[str]]
+
+
+def find_table(text: str) -> TextTable:
+    """The table of a text. Raises UnreadableError where no heading line is found or there are too many rows."""
+    text, declared = _without_separator_line(text)
+    if '"' in text:
+        return _quoted_table(text, declared)
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    return _plain_table(text, declared)
+
+
+def _plain_table(text: str, declared: str) -> TextTable:
+    first = text[: text.find("\n")] if "\n" in text else text
+    separator, headings = _as_heading_line(first, declared)
+    if headings is not None and headings.complete:
+        row = 1
+    else:
+        head = text.split("\n", LINES_LOOKED_AT)[:LINES_LOOKED_AT]
+        separator, row = _best((mark, [line.split(mark) for line in head]) for mark in _candidates(declared))
+        first = head[row - 1]
+        headings = read_headings(first.split(separator))
+        text = text.split("\n", row - 1)[-1]
+    body = text[len(first) + 1 :]
+    refuse_too_many(_count_lines(body, separator))
+    return TextTable(separator, headings, first, row, body, ())
+
+
+def _quoted_table(text: str, declared: str) -> TextTable:
+    heads = ((mark, list(islice(_lenient(text, mark), LINES_LOOKED_AT))) for mark in _candidates(declared))
+    separator, row = _best(heads)
+    records = read_records(text, separator)
+    headings = read_headings(records[row - 1])
+    refuse_too_many(sum(1 for record in records[row:] if "".join(record).strip(SPACES)))
+    return TextTable(separator, headings, "", row, None, records[row:])
+
+
+def _lenient(text: str, separator: str) -> Iterator[list[str]]:
+    """The first records of a text, to look for the heading in: nothing is refused yet."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+    try:
+        yield from reader
+    except csv.Error:
+        return
+
+
+def _without_separator_line(text: str) -> tuple[str, str]:
+    """The text without a `sep=;` line, which is no row, and the separator that it declares ("" for none)."""
+    end = min((at for at in (text.find("\n"), text.find("\r")) if at >= 0), default=len(text))
+    line = text[:end].strip(SPACES.replace("\t", "")).strip('"')
+    if line[:4].casefold() != "sep=":
+        return text, ""
+    rest = text[end:]
+    rest = rest[2:] if rest.startswith("\r\n") else rest[1:]
+    declared = line[4:5]
+    return rest, "" if declared in ('"', "\n", "\r") else declared
+
+
+def _candidates(declared: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((declared, *SEPARATORS))) if declared else SEPARATORS
+
+
+@lru_cache(maxsize=1024)
+def _as_heading_line(line: str, declared: str) -> tuple[str, Headings | None]:
+    """Separator and headings of a text's first line; no headings where it is none."""
+    if len(line) > 20_000:
+        return "", None
+    counts = {mark: count_known(line.split(mark)) for mark in _candidates(declared)}
+    best = max(counts, key=lambda mark: counts[mark])
+    if counts[best] < FEWEST_KNOWN:
+        return "", None
+    return best, read_headings(line.split(best))
+
+
+def _best(heads: Iterable[tuple[str, Sequence[Sequence[str]]]]) -> tuple[str, int]:
+    """The separator and the row (from 1) of the line that names most columns; the first such, where several do."""
+    best, separator, row = 0, "", 0
+    for mark, lines in heads:
+        for at, cells in enumerate(lines, 1):
+            known = count_known(cells)
+            if known > best:
+                best, separator, row = known, mark, at
+    if best < FEWEST_KNOWN:
+        raise UnreadableError("no_heading", looked=str(LINES_LOOKED_AT))
+    return separator, row
+
+
+def _count_lines(body: str, separator: str) -> int:
+    """Lines of a body that hold more than empty cells, counted only where there may be too many."""
+    if body.count("\n") < MOST_ROWS:
+        return 0
+    blank = SPACES + separator
+    return sum(1 for line in body.split("\n") if line.strip(blank))
+
+
+def refuse_too_many(rows: int) -> None:
+    """Raises UnreadableError where a sheet has more rows than one sheet may have."""
+    if rows > MOST_ROWS:
+        raise UnreadableError("too_many_rows", rows=f"{rows:,}", limit=f"{MOST_ROWS:,}")

@@ -1,0 +1,154 @@
+"""Spreadsheet workbooks (.xlsx): unpacked size first, then the first sheet whose cells name columns.
+
+Every cell becomes the text that a member would have typed: a date cell `2026-03-14`, a time cell `0:03:25`, a
+percent cell `25 %`, a number with a point as its decimal mark.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+import zlib
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal, InvalidOperation
+
+import polars as pl
+
+from pipeline.intake.headings import count_known, read_headings
+from pipeline.intake.received import MOST_ROWS, UnreadableError
+from pipeline.intake.table import FEWEST_KNOWN, LINES_LOOKED_AT, TextTable, refuse_too_many
+from pipeline.intake.workbook_marks import SheetMarks, sheet_marks
+
+SIGNATURE = b"PK\x03\x04"
+MOST_UNPACKED_BYTES = 200_000_000
+MOST_PARTS = 2_000
+MOST_CELLS = 20_000_000
+
+_DAMAGE = (
+    zipfile.BadZipFile,
+    zlib.error,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    OSError,
+    ValueError,
+    KeyError,
+)
+_MIDNIGHT = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2}) 00:00:00(?:\.0+)?\Z")
+_MOMENT = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2}) ([0-9]{2}):([0-9]{2}):([0-9]{2}(?:\.[0-9]+)?)\Z")
+_DURATION_EPOCH = date(1899, 12, 31)
+_LAST_DURATION_YEAR = 1903
+_THREE_DECIMALS = re.compile(r"-?[0-9]{1,3}\.[0-9]{3}\Z")
+
+
+def read_workbook(content: bytes) -> TextTable:
+    """The table of a workbook. Raises UnreadableError where it is none, is damaged, too large, or has no sheet
+    with a heading line."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            _refuse_if_too_large(archive)
+            names = archive.namelist()
+            if "xl/workbook.xml" not in names:
+                raise UnreadableError("other_archive")
+            if archive.testzip() is not None:
+                raise UnreadableError("workbook_damaged")
+            marks = sheet_marks(archive)
+    except _DAMAGE:
+        raise UnreadableError("workbook_damaged") from None
+    return _first_sheet(content, marks)
+
+
+def _refuse_if_too_large(archive: zipfile.ZipFile) -> None:
+    parts = archive.infolist()
+    unpacked = sum(part.file_size for part in parts)
+    if unpacked > MOST_UNPACKED_BYTES or len(parts) > MOST_PARTS:
+        raise UnreadableError(
+            "workbook_too_large",
+            size=f"{unpacked / 1e6:,.0f} MB",
+            limit=f"{MOST_UNPACKED_BYTES / 1e6:,.0f} MB",
+        )
+
+
+def _first_sheet(content: bytes, marks: Sequence[SheetMarks]) -> TextTable:
+    for position, mark in enumerate(marks):
+        if mark.last_row * (mark.last_column - mark.first_column + 1) > MOST_CELLS:
+            raise UnreadableError("workbook_sparse", row=f"{mark.last_row:,}")
+        rows = _sheet_rows(content, position)
+        known = [count_known(row) for row in rows[:LINES_LOOKED_AT]]
+        best = max(known, default=0)
+        if best < FEWEST_KNOWN:
+            continue
+        heading_row = known.index(best) + 1
+        headings = read_headings(_without_empty_end(rows[heading_row - 1]))
+        records = [
+            _as_typed(row, number, mark) for number, row in enumerate(rows[heading_row:], heading_row + 1)
+        ]
+        refuse_too_many(sum(1 for record in records if any(record)))
+        return TextTable("", headings, "", heading_row, None, records)
+    raise UnreadableError("no_heading", looked=str(LINES_LOOKED_AT))
+
+
+def _sheet_rows(content: bytes, position: int) -> list[list[str]]:
+    """All rows of one sheet from its first row, every cell as text, from the first used column on."""
+    import fastexcel
+
+    try:
+        sheet = fastexcel.read_excel(content).load_sheet(
+            position, header_row=None, skip_rows=0, dtypes="string", n_rows=MOST_ROWS * 2
+        )
+        frame: pl.DataFrame = sheet.to_polars()
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException as error:  # the library's own panics are no Exception
+        raise UnreadableError("workbook_damaged") from error
+    return [["" if cell is None else str(cell) for cell in row] for row in frame.iter_rows()]
+
+
+def _without_empty_end(cells: Sequence[str]) -> list[str]:
+    filled = max((at for at, cell in enumerate(cells, 1) if cell.strip()), default=0)
+    return list(cells[: max(filled, 1)])
+
+
+def _as_typed(row: Sequence[str], number: int, marks: SheetMarks) -> list[str]:
+    """One row's cells as a member would have typed them."""
+    return [
+        _cell_as_typed(cell, (number, column), marks) if cell else ""
+        for column, cell in enumerate(row, marks.first_column)
+    ]
+
+
+def _cell_as_typed(cell: str, place: tuple[int, int], marks: SheetMarks) -> str:
+    if place in marks.percent:
+        return _percent(cell)
+    if place in marks.three_decimals and _THREE_DECIMALS.match(cell):
+        return f"{cell}0"
+    day = _MIDNIGHT.match(cell)
+    if day and int(cell[:4]) > _LAST_DURATION_YEAR:
+        return day[1]
+    moment = _MOMENT.match(cell)
+    if moment and int(moment[1]) <= _LAST_DURATION_YEAR:
+        return _clock(moment)
+    return cell
+
+
+def _percent(cell: str) -> str:
+    """`0.25` of a percent cell as the 25 % that it shows."""
+    try:
+        shown = f"{Decimal(cell) * 100:f}"
+    except InvalidOperation:
+        return cell
+    return (shown.rstrip("0").rstrip(".") if "." in shown else shown) + " %"
+
+
+def _clock(moment: re.Match[str]) -> str:
+    """A time cell, which arrives as a moment of the days around 1900, as h:mm:ss."""
+    year, month, day, hour, minute = (int(moment[part]) for part in range(1, 6))
+    days = (date(year, month, day) - _DURATION_EPOCH).days
+    hundredths = round(((days * 24 + hour) * 60 + minute) * 6000 + float(moment[6]) * 100)
+    if hundredths < 0:
+        return moment[0]
+    seconds, part = divmod(hundredths, 100)
+    text = f"{seconds // 3600}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+    return f"{text}.{part:02d}".rstrip("0") if part else text

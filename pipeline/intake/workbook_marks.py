@@ -1,0 +1,117 @@
+"""What the plain text of workbook cells does not tell: which are percent cells, which are numbers, how far a sheet goes.
+
+A number cell `1.234` has a point as its decimal mark for certain; a text cell `1.234` may be a thousand and
+some. A cell shown as 25 % is kept as 0.25.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from dataclasses import dataclass
+
+PERCENT_FORMATS = frozenset({9, 10})
+"""Built-in number formats `0%` and `0.00%` (ECMA-376 part 1, 18.8.30)."""
+
+_SHEET = re.compile(r"<(?:\w+:)?sheet\b[^>]*?\s\w+:id=\"([^\"]+)\"")
+_RELATION = re.compile(r"<(?:\w+:)?Relationship\b[^>]*>")
+_FORMAT = re.compile(r"<(?:\w+:)?numFmt\b[^>]*>")
+_CELL_FORMATS = re.compile(r"<(?:\w+:)?cellXfs\b.*?</(?:\w+:)?cellXfs>", re.DOTALL)
+_CELL_FORMAT = re.compile(r"<(?:\w+:)?xf\b[^>]*>")
+_ATTRIBUTE = re.compile(r"\b(Id|Target|numFmtId|formatCode)=\"([^\"]*)\"")
+_CELL = re.compile(
+    r"<(?:\w+:)?c\b([^>]*[^/>])>(?:<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?f>))?"
+    r"<(?:\w+:)?(?:v|is)\b[^>]*>([^<]*)"
+)
+_REFERENCE = re.compile(r"\br=\"([A-Z]{1,3})([0-9]{1,7})\"")
+_STYLE = re.compile(r"\bs=\"([0-9]+)\"")
+_TYPE = re.compile(r"\bt=\"(\w+)\"")
+
+
+@dataclass(frozen=True)
+class SheetMarks:
+    """Of one sheet, rows and columns counted from 1: the used range, and (row, column) of its percent cells and
+    of its number cells with three decimals."""
+
+    first_column: int
+    last_column: int
+    last_row: int
+    percent: frozenset[tuple[int, int]]
+    three_decimals: frozenset[tuple[int, int]]
+
+
+NOTHING = SheetMarks(1, 0, 0, frozenset(), frozenset())
+
+
+def sheet_marks(archive: zipfile.ZipFile) -> list[SheetMarks]:
+    """The marks of every sheet of a workbook, in the workbook's order."""
+    names = set(archive.namelist())
+    relations = _relations(archive, names)
+    percent = _percent_styles(_text(archive, names, "xl/styles.xml"))
+    found = []
+    for relation in _SHEET.findall(_text(archive, names, "xl/workbook.xml")):
+        part = relations.get(relation, "")
+        found.append(_marks(_text(archive, names, part), percent) if part in names else NOTHING)
+    return found
+
+
+def _text(archive: zipfile.ZipFile, names: set[str], part: str) -> str:
+    return archive.read(part).decode("utf-8", errors="replace") if part in names else ""
+
+
+def _relations(archive: zipfile.ZipFile, names: set[str]) -> dict[str, str]:
+    """Part names by relation id."""
+    found = {}
+    for tag in _RELATION.findall(_text(archive, names, "xl/_rels/workbook.xml.rels")):
+        attributes = dict(_ATTRIBUTE.findall(tag))
+        target = attributes.get("Target", "")
+        found[attributes.get("Id", "")] = target.lstrip("/") if target.startswith("/") else f"xl/{target}"
+    return found
+
+
+def _percent_styles(styles: str) -> frozenset[int]:
+    """Positions of the cell formats that show percent."""
+    shown = set(PERCENT_FORMATS)
+    for tag in _FORMAT.findall(styles):
+        attributes = dict(_ATTRIBUTE.findall(tag))
+        if "%" in attributes.get("formatCode", ""):
+            shown.add(int(attributes["numFmtId"]))
+    block = _CELL_FORMATS.search(styles)
+    formats = _CELL_FORMAT.findall(block.group(0)) if block else []
+    numbers = [int(dict(_ATTRIBUTE.findall(tag)).get("numFmtId", 0)) for tag in formats]
+    return frozenset(at for at, number in enumerate(numbers) if number in shown)
+
+
+def _marks(sheet: str, percent_styles: frozenset[int]) -> SheetMarks:
+    first_column, last_column, last_row = 1_000_000, 0, 0
+    percent, three_decimals = set(), set()
+    for attributes, value in _CELL.findall(sheet):
+        reference = _REFERENCE.search(attributes)
+        if reference is None:
+            continue
+        column, row = _column_number(reference[1]), int(reference[2])
+        first_column, last_column = min(first_column, column), max(last_column, column)
+        last_row = max(last_row, row)
+        kind = _TYPE.search(attributes)
+        if kind is not None and kind[1] != "n":
+            continue
+        style = _STYLE.search(attributes)
+        if style is not None and int(style[1]) in percent_styles:
+            percent.add((row, column))
+        elif _has_three_decimals(value):
+            three_decimals.add((row, column))
+    return SheetMarks(first_column, last_column, last_row, frozenset(percent), frozenset(three_decimals))
+
+
+def _has_three_decimals(value: str) -> bool:
+    try:
+        return len(repr(float(value)).partition(".")[2]) == 3
+    except ValueError:
+        return False
+
+
+def _column_number(letters: str) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number
