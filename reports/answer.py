@@ -84,6 +84,7 @@ class Table:
     """One table of shares with its own recommendation: fresh or settled, of a grade or of all."""
 
     name: str
+    scope: str
     shares: tuple[Share, ...]
     recommendation: Recommendation
     heterogeneity: Mapping[str, Any]
@@ -127,26 +128,36 @@ class Answer:
 
 def answers(results: Mapping[str, Any]) -> list[Answer]:
     """Every component of the results, the one with the most growers first."""
-    found = [_answer(name, value) for name, value in results.get("components", {}).items()]
+    found = [
+        _answer(name, value, str(results.get("scope", "any grower")))
+        for name, value in results.get("components", {}).items()
+    ]
     return sorted(found, key=lambda answer: (-answer.overall.members, answer.component))
 
 
-def _answer(name: str, value: Mapping[str, Any]) -> Answer:
+def _answer(name: str, value: Mapping[str, Any], scope: str) -> Answer:
     grades = {grade: one for grade, one in (value.get("grades") or {}).items() if one and one.get("shares")}
     order = {"fine": 0, "medium": 1, "coarse": 2}
     settled_grades = {
-        grade: _table(grade, one["settled"], one) for grade, one in grades.items() if _has_shares(one.get("settled"))
+        grade: _table(grade, one["settled"], one, scope)
+        for grade, one in grades.items()
+        if _has_shares(one.get("settled"))
     }
     return Answer(
         component=name,
-        overall=_table("all grades", value, value),
-        settled=_table("settled", value["settled"], value) if _has_shares(value.get("settled")) else None,
+        overall=_table("all grades", value, value, scope),
+        settled=_table("settled", value["settled"], value, scope)
+        if _has_shares(value.get("settled"))
+        else None,
         grades=tuple(
-            _table(grade, one, one) for grade, one in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
+            _table(grade, one, one, scope)
+            for grade, one in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
         ),
         settled_grades=settled_grades,
         bases=tuple(
-            _table(base, one, one) for base, one in (value.get("bases") or {}).items() if _has_shares(one)
+            _table(base, one, one, scope)
+            for base, one in (value.get("bases") or {}).items()
+            if _has_shares(one)
         ),
     )
 
@@ -155,13 +166,14 @@ def _has_shares(value: Any) -> bool:
     return bool(value and value.get("shares"))
 
 
-def _table(name: str, value: Mapping[str, Any], around: Mapping[str, Any]) -> Table:
+def _table(name: str, value: Mapping[str, Any], around: Mapping[str, Any], scope: str) -> Table:
     repeatability = around.get("repeatability") or {}
     cv_pot = repeatability.get("cv_pot") or 0.0
     pot_sd = math.sqrt(math.log1p(cv_pot**2))
     said = value.get("recommendation") or {}
     return Table(
         name=name,
+        scope=scope,
         shares=tuple(_share(row, pot_sd) for row in value.get("shares") or ()),
         recommendation=Recommendation(
             said.get("share"), said.get("parts"), said.get("verdict") or "too_few", said.get("text") or ""

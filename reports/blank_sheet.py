@@ -14,7 +14,7 @@ from schemas.vocabulary import CHOICES
 
 ALTERNATIVES = ("base_parts", "component_parts")
 ROWS_READY = 400
-MADE = datetime(2026, 1, 1)  # noqa: DTZ001 - a fixed stamp inside the file, so that the same sheet gives the same bytes
+MADE = datetime(2026, 1, 1)
 
 
 def sheet_columns() -> tuple[SheetColumn, ...]:
@@ -43,9 +43,18 @@ def blank_sheet_xlsx() -> bytes:
 
 def _fill_run_sheet(book: Any, sheet: Any, ranges: dict[str, str]) -> None:
     text = book.add_format({"num_format": "@"})
-    heading = book.add_format({"num_format": "@", "bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
+    heading = book.add_format(
+        {"num_format": "@", "bold": True, "bottom": 1, "text_wrap": True, "valign": "top"}
+    )
     needed = book.add_format(
-        {"num_format": "@", "bold": True, "bottom": 2, "text_wrap": True, "valign": "top", "bg_color": "#EDF1EC"}
+        {
+            "num_format": "@",
+            "bold": True,
+            "bottom": 2,
+            "text_wrap": True,
+            "valign": "top",
+            "bg_color": "#EDF1EC",
+        }
     )
     for place, column in enumerate(sheet_columns()):
         sheet.set_column(place, place, max(11, len(column.name) + 2), text)
@@ -67,7 +76,9 @@ def _prompt(column: SheetColumn) -> str:
 def _fill_guide(book: Any, guide: Any) -> None:
     bold = book.add_format({"bold": True, "bottom": 1})
     wrap = book.add_format({"text_wrap": True, "valign": "top", "num_format": "@"})
-    for place, (title, width) in enumerate((("column", 22), ("needed", 14), ("what it holds", 80), ("example", 16))):
+    for place, (title, width) in enumerate(
+        (("column", 22), ("needed", 14), ("what it holds", 80), ("example", 16))
+    ):
         guide.set_column(place, place, width, wrap)
         guide.write_string(0, place, title, bold)
     for row, column in enumerate(sheet_columns(), 1):

@@ -13,6 +13,8 @@ from reports.words import (
     count,
     day,
     month_name,
+    newcomer,
+    newcomers,
     out_of_twenty,
     parts_phrase,
     percent,
@@ -26,16 +28,6 @@ from reports.words import (
 BASE = "sphagnum_peat"
 MEMBERS_NEEDED = 5
 MEMBERS_AT_SHARE = 4
-
-
-def newcomer(scope: str) -> str:
-    """Whom a prediction is for, possessive: a new grower, or another grower in these clubs."""
-    return "another grower in these clubs" if scope == "these clubs" else "a new grower"
-
-
-def newcomers(scope: str) -> str:
-    """The plural of `newcomer`, possessive."""
-    return "other growers’ tests in these clubs" if scope == "these clubs" else "new growers’ tests"
 
 
 def finding(table: Table, component: str, base: str = BASE) -> str:
@@ -108,7 +100,9 @@ def average_and_spread(row: Share, reference: str, scope: str) -> str:
 def quotable(answer: Answer, results: Mapping[str, Any]) -> str:
     """A sentence that can't lose its counts and date."""
     settings, counts = results["settings"], results["counts"]
-    said = f"{finding(answer.overall, answer.component)} {how_sure(answer.overall, settings, results['scope'])}"
+    said = (
+        f"{finding(answer.overall, answer.component)} {how_sure(answer.overall, settings, results['scope'])}"
+    )
     invented = "Invented data: not growing advice. " if results.get("invented") else ""
     return (
         f"{invented}{settings.get('pool_name', 'The pool')}, {month_name(results['month'])}: {said} "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from typing import TypeGuard
 
@@ -46,8 +47,15 @@ def _chart_svg(block: ChartBlock) -> str:
     spec["width"] = WIDTH_PX
     spec["background"] = LIGHT["paper"]
     spec["padding"] = 16
-    svg: str = vl_convert.vegalite_to_svg(spec)
-    return svg
+    return _numbered_afresh(vl_convert.vegalite_to_svg(spec))
+
+
+def _numbered_afresh(svg: str) -> str:
+    """The drawing with its inner marks counted from 1: the drawer counts on from picture to picture."""
+    seen: dict[str, str] = {}
+    return re.sub(
+        r"\b(clip|gradient_)\d+", lambda found: seen.setdefault(found[0], f"{found[1]}{len(seen) + 1}"), svg
+    )
 
 
 def _drawing_svg(block: DrawingBlock) -> str:

@@ -12,7 +12,6 @@ from reports.page import (
     Cards,
     ChartBlock,
     Chooser,
-    DrawingBlock,
     Folded,
     Page,
 )
@@ -58,7 +57,13 @@ def _inside(blocks: Iterable[Block]) -> Iterator[Block]:
 def safe_json(value: Any) -> str:
     """JSON that can stand inside a script element: no `<`, `>`, `&` and no line separators."""
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    for character, escape in (("<", "\\u003c"), (">", "\\u003e"), ("&", "\\u0026"), ("\u2028", "\\u2028"), ("\u2029", "\\u2029")):
+    for character, escape in (
+        ("<", "\\u003c"),
+        (">", "\\u003e"),
+        ("&", "\\u0026"),
+        ("\u2028", "\\u2028"),
+        ("\u2029", "\\u2029"),
+    ):
         text = text.replace(character, escape)
     return text
 

@@ -9,6 +9,8 @@ from reports.words import (
     bare_minutes,
     between,
     ladder,
+    newcomer,
+    newcomers,
     out_of_twenty,
     percent,
     plain,
@@ -25,7 +27,7 @@ def shares_table(table: Table, target: float, reference: str, component: str) ->
         plain(component),
         f"times as fast as {reference}",
         "average, 19 in 20 sure",
-        "a new grower, 19 in 20",
+        f"{newcomer(table.scope)}, 19 in 20",
         "faster",
         f"at least {setting_number(target)} times",
         "growers",
@@ -44,20 +46,20 @@ def shares_table(table: Table, target: float, reference: str, component: str) ->
         )
         for row in table.shares
     )
-    note = "“Faster” and “at least” count new growers' tests, each averaged over several pots."
+    note = f"“Faster” and “at least” count {newcomers(table.scope)}, each averaged over several pots."
     return TableBlock(f"The figures: {plain(table.name)}", headings, rows, frozenset({1, 6, 7}), note)
 
 
 def verdict_table(table: Table, target: float, component: str, straight_minutes: float | None) -> TableBlock:
     """What each share does, in the fixed words, with minutes of the standard pot where they are known."""
-    headings = [plain(component), "a new grower's test", "verdict", "growers"]
+    headings = [plain(component), f"a test by {newcomer(table.scope)}", "verdict", "growers"]
     if straight_minutes is not None:
         headings.insert(2, "minutes, standard pot")
     rows = []
     for row in table.shares:
         cells = [
             cell(percent(row.share)),
-            cell(new_grower_words(row)),
+            cell(new_grower_words(row, table.scope)),
             cell(verdict(row.verdict, target), mark=row.verdict),
             cell(str(row.members)),
         ]
@@ -67,13 +69,13 @@ def verdict_table(table: Table, target: float, component: str, straight_minutes:
     return TableBlock("Every share tested", tuple(headings), tuple(rows), frozenset({len(headings) - 1}))
 
 
-def new_grower_words(row: Share) -> str:
+def new_grower_words(row: Share, scope: str) -> str:
     """The ladder's words; where it can't tell, what has been ruled out."""
     said = ladder(row.p_faster, row.members)
     if row.p_faster is None or row.members < MEMBERS_FOR_WORDS or row.new_series is None:
         return said
     if said == "we cannot tell yet":
-        return f"{said}; {ruled_out(*row.new_series)}"
+        return f"{said}; {ruled_out(*row.new_series, scope)}"
     slower = said.endswith("slower")
     chance = 1 - row.p_faster if slower else row.p_faster
     return f"{said} ({'slower' if slower else 'faster'} in {out_of_twenty(chance)})"

@@ -7,12 +7,47 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 
-MONTHS = (
-    "January February March April May June July August September October November December".split()
-)
-SMALL_NUMBERS = "none one two three four five six seven eight nine ten eleven twelve".split()
+@dataclass(frozen=True)
+class Compared:
+    """What is compared with what, and for whom: the component's code, the reference in words, the scope."""
+
+    component: str
+    reference: str
+    scope: str
+
+
+MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
+SMALL_NUMBERS = [
+    "none",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+]
 MEMBERS_FOR_WORDS = 5
 MEMBERS_FOR_STRONG_WORDS = 8
 
@@ -45,7 +80,9 @@ def times_as_fast(ratio: float) -> str:
 
 def as_straight(base: str) -> str:
     """The thing compared with: 'straight peat' for peat, else 'straight coir' and so on."""
-    return {"sphagnum_peat": "straight peat", "other": "the straight base"}.get(base, f"straight {plain(base)}")
+    return {"sphagnum_peat": "straight peat", "other": "the straight base"}.get(
+        base, f"straight {plain(base)}"
+    )
 
 
 def plain(code: str) -> str:
@@ -110,10 +147,20 @@ def average_sentence(ratio: float, low: float, high: float) -> str:
     return f"On average {times_as_fast(ratio)} {span}: the average could lie on either side."
 
 
-def ruled_out(low: float, high: float) -> str:
+def newcomer(scope: str) -> str:
+    """Whom a prediction is for, possessive: a new grower, or another grower in these clubs."""
+    return "another grower in these clubs" if scope == "these clubs" else "a new grower"
+
+
+def newcomers(scope: str) -> str:
+    """The plural of `newcomer`, possessive."""
+    return "other growers’ tests in these clubs" if scope == "these clubs" else "new growers’ tests"
+
+
+def ruled_out(low: float, high: float, scope: str) -> str:
     """What a new grower's range leaves as unlikely; said wherever the verdict is 'cannot tell'."""
     return (
-        f"unlikely in a new grower's test: under {two_figures(low)} times, "
+        f"unlikely in a test by {newcomer(scope)}: under {two_figures(low)} times, "
         f"or over {two_figures(high)} times as fast"
     )
 

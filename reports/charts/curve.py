@@ -14,14 +14,14 @@ from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
 from reports.page import ChartBlock
 from reports.tables import shares_table
 from reports.theme import token
-from reports.words import between, percent, plain, setting_number, two_figures, who
+from reports.words import between, newcomer, percent, plain, setting_number, two_figures, who
 
 if TYPE_CHECKING:
     import altair as alt
 
 LEVELS = (0.95, 0.8, 0.65, 0.5, 0.3)
 SERIES_DRAWN = 300
-HEIGHT = 340
+HEIGHT = 290
 
 
 def curve(
@@ -41,7 +41,7 @@ def curve(
         *_series(lines, axes),
         *_rules(target, axes),
         *_means(table.known, axes),
-        *_labels(table.known, axes),
+        *_labels(table, axes),
     ]
     described = _described(table, reference, component)
     chart = alt.layer(*layers)
@@ -78,7 +78,9 @@ def _top(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float)
     drawn = sorted(row["y"] for row in lines)
     most = drawn[int(0.97 * (len(drawn) - 1))] if drawn else 1.0
     wanted = max([1.6, target * 1.3, *averages, *bands, most])
-    return math.ceil(min(wanted, 4 * max([1.6, target, *(share.ratio or 1.0 for share in known), most])) * 4) / 4
+    return (
+        math.ceil(min(wanted, 4 * max([1.6, target, *(share.ratio or 1.0 for share in known), most])) * 4) / 4
+    )
 
 
 @dataclass(frozen=True)
@@ -86,6 +88,7 @@ class _Axes:
     """Both axes, the same for every layer: shares to a little past the largest, times as fast from 0."""
 
     right: float
+    bottom: float
     top: float
 
     def x(self) -> alt.X:
@@ -104,14 +107,18 @@ class _Axes:
         return alt.Y(
             "y:Q",
             title=None,
-            scale=alt.Scale(domain=[0, self.top], nice=False),
+            scale=alt.Scale(domain=[self.bottom, self.top], nice=False),
             axis=alt.Axis(values=times_ticks(self.top), labelExpr=TIMES_LABEL),
         )
 
 
 def _axes(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float) -> _Axes:
     shares = [share.share for share in known] + [row["x"] for row in lines]
-    return _Axes(min(100.0, max(shares, default=60.0) + 4.0), _top(known, lines, target))
+    lows = [share.new_series_range(0.95)[0] for share in known if share.has_new_series] + [
+        row["y"] for row in lines
+    ]
+    bottom = min(0.5, 0.25 * math.floor(4 * min(lows, default=0.5)))
+    return _Axes(min(100.0, max(shares, default=60.0) + 4.0), bottom, _top(known, lines, target))
 
 
 def _bands(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
@@ -129,7 +136,9 @@ def _bands(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
                 if ends:
                     rows.append({"x": share.share, "y": ends[0], "h": min(ends[1], axes.top)})
             if len(rows) > 1:
-                area = alt.Chart(data(rows)).mark_area(color=token(colour), opacity=opacity, clip=True, interpolate="linear")
+                area = alt.Chart(data(rows)).mark_area(
+                    color=token(colour), opacity=opacity, clip=True, interpolate="linear"
+                )
                 drawn.append(area.encode(x=axes.x(), y=axes.y(), y2="h:Q"))
     return drawn
 
@@ -174,25 +183,29 @@ def _rules(target: float, axes: _Axes) -> list[alt.Chart]:
     import altair as alt
 
     solid = alt.Chart(data([{"y": 1.0}])).mark_rule(color=token("ink"), strokeWidth=1.2).encode(y=axes.y())
-    dashed = alt.Chart(data([{"y": target}])).mark_rule(color=token("ink"), strokeWidth=1.2, strokeDash=[6, 4])
+    dashed = alt.Chart(data([{"y": target}])).mark_rule(
+        color=token("ink"), strokeWidth=1.2, strokeDash=[6, 4]
+    )
     return [solid, dashed.encode(y=axes.y())]
 
 
-def _labels(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
+def _labels(table: Table, axes: _Axes) -> list[alt.Chart]:
     """The names of the bands, set into the bands, each with a halo of the paper's colour."""
     import altair as alt
 
-    if not known or not known[-1].has_new_series or not known[-1].ci:
+    known = table.known
+    if not known or not known[-1].has_new_series:
         return []
     last = known[-1]
-    assert last.ci is not None
     average = {"x": last.share, "y": last.ratio, "t": "the average", "c": "average"}
-    low = last.new_series_range(0.8)[0]
-    newcomer = {"x": last.share, "y": min(axes.top * 0.97, last.new_series_range(0.8)[1]), "t": "a new grower", "c": "newgrower"}
-    if low < 0.08 * axes.top:
-        newcomer["y"] = axes.top * 0.95
+    for_newcomer = {
+        "x": last.share,
+        "y": min(axes.top * 0.97, last.new_series_range(0.8)[1]),
+        "t": newcomer(table.scope),
+        "c": "newgrower",
+    }
     drawn = []
-    for row in (average, newcomer):
+    for row in (average, for_newcomer):
         base = alt.Chart(data([row])).encode(x=axes.x(), y=axes.y(), text="t:N")
         style: dict[str, Any] = {"align": "right", "dx": -9, "dy": -9, "fontWeight": "bold", "fontSize": 14}
         drawn.append(base.mark_text(**style, stroke=token("paper"), strokeWidth=4, color=token("paper")))
@@ -203,11 +216,13 @@ def _labels(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
 def _described(table: Table, reference: str, component: str) -> str:
     """The text alternative: what is drawn, then every average in words."""
     if not table.known:
-        return f"Single series only: too few growers for an average of {plain(component)} against {reference}."
+        return (
+            f"Single series only: too few growers for an average of {plain(component)} against {reference}."
+        )
     averages = "; ".join(
         f"{percent(share.share)}: {two_figures(share.ratio or 1.0)} times as fast"
         + (f", average {between(*share.ci)}" if share.ci else "")
-        + (f", a new grower {between(*share.new_series)}" if share.new_series else "")
+        + (f", {newcomer(table.scope)} {between(*share.new_series)}" if share.new_series else "")
         + f", {who(share.members, share.series)}"
         for share in table.known
     )

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from reports.answer import Share
 from reports.charts.drawing import Drawing
 from reports.page import DrawingBlock, TableBlock, cell
-from reports.words import setting_number, two_figures
+from reports.words import Compared, newcomers, setting_number, two_figures
 
 WIDTH, LEFT, RIGHT = 360.0, 16.0, 344.0
 LARGEST_RADIUS = 7.5
@@ -34,15 +34,15 @@ def counted(dots: list[float], target: float) -> Counted:
     return Counted(slower, len(dots) - slower - reached, reached)
 
 
-def dots_drawing(name: str, share: Share, target: float, reference: str) -> DrawingBlock | None:
+def dots_drawing(name: str, share: Share, target: float, compared: Compared) -> DrawingBlock | None:
     """The picture for one share, or nothing where no range for a new grower is known."""
-    dots = share.pot_dots()
+    dots, reference = share.pot_dots(), compared.reference
     if not dots or not share.has_new_series:
         return None
     counts = counted(dots, target)
     said = (
-        f"Of twenty new growers' pots, {counts.reached} would drain at least {setting_number(target)} times as fast "
-        f"as that grower's own pot of {reference}, {counts.between} faster but by less, {counts.slower} slower."
+        f"Of twenty {newcomers(compared.scope)} of single pots, {counts.reached} would drain at least {setting_number(target)} times as fast "
+        f"as their own pot of {reference}, {counts.between} faster but by less, {counts.slower} slower."
     )
     drawing = _drawn(dots, target, reference, said)
     table = TableBlock(
@@ -109,7 +109,9 @@ def _drawn(dots: list[float], target: float, reference: str, said: str) -> Drawi
         for level, value in enumerate(stack):
             x = LEFT + (number + 0.5) * (RIGHT - LEFT) / axis.bins
             _dot(drawing, (x, floor - radius - level * 2 * radius), radius - 0.8, value, target)
-    drawing.words(WIDTH / 2, floor + 36, f"times as fast as {reference}", text_anchor="middle", fill="var(--soft)")
+    drawing.words(
+        WIDTH / 2, floor + 36, f"times as fast as {reference}", text_anchor="middle", fill="var(--soft)"
+    )
     return drawing
 
 
@@ -132,7 +134,11 @@ def _line_with_words(drawing: Drawing, x: float, floor: float, text: str, anchor
 def _dot(drawing: Drawing, centre: tuple[float, float], reach: float, value: float, target: float) -> None:
     x, y = centre
     reached, slower = value >= target, value < 1.0
-    ring: dict[str, float | str] = {"cx": x, "cy": y, "r": reach, "stroke_width": 1.6}
-    drawing.add("circle", fill="var(--newgrower)" if reached else "var(--paper)", stroke="var(--newgrower)", **ring)
+    fill = "var(--newgrower)" if reached else "var(--paper)"
+    drawing.add("circle", cx=x, cy=y, r=reach, fill=fill, stroke="var(--newgrower)", stroke_width=1.6)
     if not reached and not slower:
-        drawing.add("path", d=f"M{x:.2f} {y - reach:.2f} a{reach:g} {reach:g} 0 0 0 0 {2 * reach:g} z", fill="var(--newgrower)")
+        drawing.add(
+            "path",
+            d=f"M{x:.2f} {y - reach:.2f} a{reach:g} {reach:g} 0 0 0 0 {2 * reach:g} z",
+            fill="var(--newgrower)",
+        )

@@ -20,7 +20,7 @@ class Drawing:
         )
         self.width, self.height = width, height
 
-    def add(self, kind: str, text: str = "", **attributes: float | str) -> None:
+    def add(self, kind: str, text: str = "", /, **attributes: float | str) -> None:
         """One element; underscores in attribute names stand for hyphens."""
         named = {
             name.rstrip("_").replace("_", "-"): f"{value:.2f}".rstrip("0").rstrip(".")
@@ -32,8 +32,8 @@ class Drawing:
 
     def words(self, x: float, y: float, text: str, **attributes: float | str) -> None:
         """A line of text in the page's ink unless `fill` says otherwise."""
-        style: dict[str, float | str] = {"fill": "var(--ink)", "font_size": 13, **attributes}
-        self.add("text", text, x=x, y=y, **style)
+        style: dict[str, float | str] = {"x": x, "y": y, "fill": "var(--ink)", "font_size": 13, **attributes}
+        self.add("text", text, **style)
 
     def as_svg(self) -> str:
         """The finished element as text."""

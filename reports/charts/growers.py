@@ -11,17 +11,16 @@ from reports.answer import Share
 from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
 from reports.page import ChartBlock, TableBlock, cell
 from reports.theme import token
-from reports.words import between, percent, plain, two_figures, who
+from reports.words import Compared, between, newcomer, percent, plain, two_figures, who
 
 if TYPE_CHECKING:
     import altair as alt
 
 ROW_PX = 17
+CODES_SHOWN = 60
 
 
-def growers_chart(
-    name: str, members: pl.DataFrame, share: Share, reference: str, component: str
-) -> ChartBlock | None:
+def growers_chart(name: str, members: pl.DataFrame, share: Share, compared: Compared) -> ChartBlock | None:
     """One line per grower at one share: own ratio, own 95 % range, number of pots; the two pooled bands
     behind. `members`: member, ratio, ratio_low, ratio_high, series, pots. Nothing where nobody measured it."""
     import altair as alt
@@ -30,18 +29,27 @@ def growers_chart(
     if not rows:
         return None
     top = _top(rows, share)
-    layers = [*_bands(share, top), *_lines(rows, top)]
-    height = max(120, ROW_PX * len(rows) + 20)
+    row_px = ROW_PX if len(rows) <= CODES_SHOWN else max(3, 1020 // len(rows))
+    height = max(120, row_px * len(rows) + 20)
+    layers = [
+        *_bands(share, top),
+        *_lines(rows, top),
+        *_band_names(share, top, height, newcomer(compared.scope)),
+    ]
     said = (
-        f"{len(rows)} growers at {percent(share.share)} {plain(component)}, slowest first: from "
-        f"{two_figures(rows[0]['ratio'])} to {two_figures(rows[-1]['ratio'])} times as fast as their own {reference}."
+        f"{len(rows)} growers at {percent(share.share)} {plain(compared.component)}, slowest first: from "
+        f"{two_figures(rows[0]['ratio'])} to {two_figures(rows[-1]['ratio'])} times as fast as their own {compared.reference}."
     )
-    bands = " Upright bands: the average, and the range for a new grower." if share.has_new_series else ""
+    bands = (
+        " Upright bands: the average, and the range for {newcomer(compared.scope)}."
+        if share.has_new_series
+        else ""
+    )
     return ChartBlock(
         name,
         said,
         finished(alt.layer(*layers), said, height),
-        _table(rows, reference),
+        _table(rows, compared.reference),
         caption=f"Dot: a grower's own result. Line: its own range, 19 in 20.{bands} Faint: few pots.",
         min_height_px=height,
     )
@@ -68,7 +76,8 @@ def _rows(members: pl.DataFrame) -> list[dict[str, Any]]:
 def _top(rows: list[dict[str, Any]], share: Share) -> float:
     ends = [row["high"] for row in rows if row["high"] is not None and row["high"] < 4 * row["ratio"]]
     band = [share.new_series[1]] if share.new_series and share.new_series[1] < 8 else []
-    return math.ceil(1.05 * 4 * max([1.6, *(row["ratio"] for row in rows), *ends, *band])) / 4
+    quarters: int = math.ceil(1.05 * 4 * max([1.6, *(row["ratio"] for row in rows), *ends, *band]))
+    return quarters / 4
 
 
 def _x(top: float, field: str, title: str | None = None) -> alt.X:
@@ -92,10 +101,34 @@ def _bands(share: Share, top: float) -> list[alt.Chart]:
         for coverage in (0.95, 0.8, 0.5):
             low, high = share.new_series_range(coverage)
             band = alt.Chart(data([{"x": low, "h": min(high, top)}]))
-            drawn.append(band.mark_rect(color=token("newgrower"), opacity=0.12, clip=True).encode(x=_x(top, "x"), x2="h:Q"))
+            drawn.append(
+                band.mark_rect(color=token("newgrower"), opacity=0.12, clip=True).encode(
+                    x=_x(top, "x"), x2="h:Q"
+                )
+            )
     if share.ci:
         band = alt.Chart(data([{"x": share.ci[0], "h": min(share.ci[1], top)}]))
-        drawn.append(band.mark_rect(color=token("average"), opacity=0.28, clip=True).encode(x=_x(top, "x"), x2="h:Q"))
+        drawn.append(
+            band.mark_rect(color=token("average"), opacity=0.28, clip=True).encode(x=_x(top, "x"), x2="h:Q")
+        )
+    return drawn
+
+
+def _band_names(share: Share, top: float, height: int, newcomer_words: str) -> list[alt.Chart]:
+    """The bands' names, below the plot and under the band each names."""
+    import altair as alt
+
+    if not share.has_new_series or share.ratio is None:
+        return []
+    drawn = []
+    for words, colour, down, x in (
+        ("the average", "average", 14, share.ratio),
+        (newcomer_words, "newgrower", 32, share.ratio),
+    ):
+        base = alt.Chart(data([{"x": x, "t": words}])).encode(
+            x=_x(top, "x"), y=alt.value(height + down), text="t:N"
+        )
+        drawn.append(base.mark_text(color=token(colour), fontWeight="bold", fontSize=14, clip=False))
     return drawn
 
 
@@ -107,13 +140,27 @@ def _lines(rows: list[dict[str, Any]], top: float) -> list[alt.Chart]:
         "member:N",
         sort=order,
         title=None,
-        axis=alt.Axis(grid=False, labelLimit=110, labelFontSize=12, labelColor=token("ink")),
+        axis=alt.Axis(grid=False, labelLimit=110, labelFontSize=12, labelColor=token("ink"))
+        if len(rows) <= CODES_SHOWN
+        else None,
     )
-    drawn_rows = [{**row, "low": max(0.0, row["low"]) if row["low"] is not None else row["ratio"],
-                   "high": min(row["high"], top) if row["high"] is not None else row["ratio"]} for row in rows]
-    base = alt.Chart(data(drawn_rows)).encode(y=rank, opacity=alt.Opacity("weight:Q", scale=None, legend=None))
-    lines = base.mark_rule(color=token("ink"), strokeWidth=1.4, clip=True).encode(x=_x(top, "low"), x2="high:Q")
-    dots = base.mark_point(color=token("ink"), filled=True, size=52, clip=True).encode(x=_x(top, "ratio"))
+    drawn_rows = [
+        {
+            **row,
+            "low": max(0.0, row["low"]) if row["low"] is not None else row["ratio"],
+            "high": min(row["high"], top) if row["high"] is not None else row["ratio"],
+        }
+        for row in rows
+    ]
+    base = alt.Chart(data(drawn_rows)).encode(
+        y=rank, opacity=alt.Opacity("weight:Q", scale=None, legend=None)
+    )
+    lines = base.mark_rule(color=token("ink"), strokeWidth=1.4, clip=True).encode(
+        x=_x(top, "low"), x2="high:Q"
+    )
+    dots = base.mark_point(
+        color=token("ink"), filled=True, size=52 if len(rows) <= CODES_SHOWN else 12, clip=True
+    ).encode(x=_x(top, "ratio"))
     return [lines, dots]
 
 
@@ -125,7 +172,11 @@ def _table(rows: list[dict[str, Any]], reference: str) -> TableBlock:
             (
                 cell(row["member"]),
                 cell(two_figures(row["ratio"])),
-                cell(between(row["low"], row["high"]) if row["low"] is not None and row["high"] is not None else "–"),
+                cell(
+                    between(row["low"], row["high"])
+                    if row["low"] is not None and row["high"] is not None
+                    else "–"
+                ),
                 cell(str(row["series"])),
                 cell(str(row["pots"])),
             )

@@ -9,7 +9,15 @@ from reports.words import parts_phrase, percent, plain
 SCOOP = 44.0
 GAP = 9.0
 DEPTH = 40.0
-SPECKS = ((10, 12, 3.2), (22, 8, 2.4), (33, 14, 3.4), (15, 24, 3.0), (27, 23, 2.6), (21, 34, 2.8), (31, 33, 2.0))
+SPECKS = (
+    (10, 12, 3.2),
+    (22, 8, 2.4),
+    (33, 14, 3.4),
+    (15, 24, 3.0),
+    (27, 23, 2.6),
+    (21, 34, 2.8),
+    (31, 33, 2.0),
+)
 
 
 def parts_drawing(name: str, parts: str, share: float, base: str, component: str) -> DrawingBlock:
@@ -25,7 +33,9 @@ def parts_drawing(name: str, parts: str, share: float, base: str, component: str
         if number == base_parts:
             x += gaps
             start_of_component = x
-            drawing.words(x - gaps / 2 - GAP / 2, 28, "+", font_size=22, text_anchor="middle", fill="var(--soft)")
+            drawing.words(
+                x - gaps / 2 - GAP / 2, 28, "+", font_size=22, text_anchor="middle", fill="var(--soft)"
+            )
         _scoop(drawing, x, mineral=number >= base_parts)
         x += SCOOP + GAP
     base_name = "peat" if base == "sphagnum_peat" else plain(base)
@@ -42,5 +52,11 @@ def _scoop(drawing: Drawing, x: float, mineral: bool) -> None:
     if mineral:
         for across, down, radius in SPECKS:
             drawing.add(
-                "circle", cx=x + across, cy=2.0 + down, r=radius, fill="none", stroke="#55402f", stroke_width=1.1
+                "circle",
+                cx=x + across,
+                cy=2.0 + down,
+                r=radius,
+                fill="none",
+                stroke="#55402f",
+                stroke_width=1.1,
             )

@@ -17,17 +17,18 @@ TIMES_LABEL = (
 )
 
 
-def data(rows: Sequence[Mapping[str, Any]]) -> alt.Data:
+def data(rows: Sequence[Mapping[str, Any]]) -> alt.InlineData:
     """Rows set inside the specification, numbers cut to five significant digits."""
     import altair as alt
 
-    return alt.Data(values=[{name: _short(value) for name, value in row.items()} for row in rows])
+    return alt.InlineData(values=[{name: _short(value) for name, value in row.items()} for row in rows])
 
 
-def finished(chart: alt.LayerChart | alt.Chart, description: str, height: int) -> dict[str, Any]:
+def finished(chart: alt.TopLevelMixin, description: str, height: int) -> dict[str, Any]:
     """The specification as a plain value: as wide as its column, described for those who can't see it."""
-    spec: dict[str, Any] = chart.properties(width="container", height=height, description=description).to_dict()
-    spec["autosize"] = {"type": "fit", "contains": "padding", "resize": False}
+    spec: dict[str, Any] = chart.to_dict()
+    spec |= {"width": "container", "height": height, "description": description}
+    spec["autosize"] = {"type": "fit-x", "contains": "padding", "resize": False}
     spec["config"] = chart_config()
     return spec
 

@@ -7,7 +7,20 @@ from fractions import Fraction
 
 from reports.blank_sheet import blank_sheet_csv, blank_sheet_xlsx
 from reports.frame import framed
-from reports.page import Block, Cell, Download, Folded, Inline, Link, Page, Section, TableBlock, cell, say, with_downloads
+from reports.page import (
+    Block,
+    Cell,
+    Download,
+    Folded,
+    Inline,
+    Link,
+    Page,
+    Section,
+    TableBlock,
+    cell,
+    say,
+    with_downloads,
+)
 from reports.view import MonthView
 from reports.words import plain
 from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
@@ -62,9 +75,15 @@ def _sheet_words() -> tuple[Block, ...]:
 def _columns() -> TableBlock:
     rows = []
     for column in SHEET_COLUMNS:
-        choices: tuple[Inline, ...] = (" ", Link("words", f"#words-{column.choices}")) if column.choices else ()
-        rows.append((cell(column.name), cell(column.required), cell(column.meaning, *choices), cell(column.example)))
-    return TableBlock("The run sheet's columns", ("column", "needed", "what it holds", "example"), tuple(rows))
+        choices: tuple[Inline, ...] = (
+            (" ", Link("words", f"#words-{column.choices}")) if column.choices else ()
+        )
+        rows.append(
+            (cell(column.name), cell(column.required), cell(column.meaning, *choices), cell(column.example))
+        )
+    return TableBlock(
+        "The run sheet's columns", ("column", "needed", "what it holds", "example"), tuple(rows)
+    )
 
 
 def _vocabularies() -> list[Block]:
@@ -85,7 +104,11 @@ def _units() -> list[Block]:
     unclear = tuple(
         (cell(", ".join(one.spellings)), cell(one.kind), cell(", ".join(one.choices))) for one in AMBIGUOUS
     )
-    blocks.append(TableBlock("Never read, because they could mean two things", ("spelling", "kind", "write instead"), unclear))
+    blocks.append(
+        TableBlock(
+            "Never read, because they could mean two things", ("spelling", "kind", "write instead"), unclear
+        )
+    )
     return blocks
 
 
@@ -93,7 +116,12 @@ def _unit_row(unit: Unit, base: str) -> tuple[Cell, ...]:
     size = f"(value - {_exact(unit.offset)}) × {_exact(unit.factor)}" if unit.offset else _exact(unit.factor)
     limits = f" (only in {', '.join(unit.only_for)})" if unit.only_for else ""
     country = " Read as US customary, and said so." if unit.bare_kitchen else ""
-    return cell(unit.name), cell(size), cell(", ".join(unit.spellings) + limits), cell(unit.fixed_by + country)
+    return (
+        cell(unit.name),
+        cell(size),
+        cell(", ".join(unit.spellings) + limits),
+        cell(unit.fixed_by + country),
+    )
 
 
 def _exact(value: Fraction) -> str:
@@ -127,10 +155,18 @@ def _rule_row(rule: Rule) -> tuple[Cell, ...]:
 
 def _run_columns() -> Block:
     rows = [
-        (cell(column.name), cell(column.unit), cell(column.meaning)) for column in RUN_COLUMNS if column.published
+        (cell(column.name), cell(column.unit), cell(column.meaning))
+        for column in RUN_COLUMNS
+        if column.published
     ]
-    rows.append((cell("rate_ml_min_l"), cell("ml/min per l"), cell("Water collected per minute and litre of mix.")))
-    table = TableBlock("pool.csv and pool.parquet: one row per accepted run", ("column", "unit", "what it holds"), tuple(rows))
+    rows.append(
+        (cell("rate_ml_min_l"), cell("ml/min per l"), cell("Water collected per minute and litre of mix."))
+    )
+    table = TableBlock(
+        "pool.csv and pool.parquet: one row per accepted run",
+        ("column", "unit", "what it holds"),
+        tuple(rows),
+    )
     return Folded(f"pool.csv and pool.parquet: {len(rows)} columns", (table,), anchor="columns-of-downloads")
 
 
@@ -138,9 +174,22 @@ def _settings(view: MonthView) -> TableBlock:
     rows = []
     for setting in SETTINGS:
         value = view.settings.get(setting.name, setting.default)
-        shown = ", ".join(f"{one:g}" for one in value) or "–" if isinstance(value, (list, tuple)) else _number(value)
-        rows.append((cell(setting.name), cell(f"{shown} {setting.unit}".strip()), cell(setting.meaning), cell(setting.source)))
-    return TableBlock("Settings of this month", ("setting", "value", "what it means", "where it comes from"), tuple(rows))
+        shown = (
+            ", ".join(f"{one:g}" for one in value) or "–"
+            if isinstance(value, (list, tuple))
+            else _number(value)
+        )
+        rows.append(
+            (
+                cell(setting.name),
+                cell(f"{shown} {setting.unit}".strip()),
+                cell(setting.meaning),
+                cell(setting.source),
+            )
+        )
+    return TableBlock(
+        "Settings of this month", ("setting", "value", "what it means", "where it comes from"), tuple(rows)
+    )
 
 
 def _number(value: object) -> str:

@@ -70,14 +70,32 @@ def _other_components(others: list[Answer]) -> list[Section]:
 
 
 def _cautions() -> Section:
-    more = say("All cautions, with their sources: ", Link("how it is worked out", "method.html#cautions"), ".", tone="small")
+    more = say(
+        "All cautions, with their sources: ",
+        Link("how it is worked out", "method.html#cautions"),
+        ".",
+        tone="small",
+    )
     return Section("Before you mix", (items(*SHORT, tone="caution"), more), "cautions")
 
 
 def _empty_page(view: MonthView) -> Page:
     ask = (
         say("Nothing has been compared yet: no accepted series holds a mix beside its own straight base."),
-        say("The first sheet starts it. ", Link("Blank run sheet", "run-sheet.xlsx", True), " (spreadsheet with lists to choose from) or ", Link("as CSV", "run-sheet.csv", True), "."),
+        say(
+            "The first sheet starts it. ",
+            Link("Blank run sheet", "run-sheet.xlsx", True),
+            " (spreadsheet with lists to choose from) or ",
+            Link("as CSV", "run-sheet.csv", True),
+            ".",
+        ),
     )
     sections = (Section("What can I do?", ask, "start"), left_out_section(view), _cautions())
-    return framed(view, "index.html", "How much is enough", ("No answer yet: the pool has nothing to compare.",), (), sections)
+    return framed(
+        view,
+        "index.html",
+        "How much is enough",
+        ("No answer yet: the pool has nothing to compare.",),
+        (),
+        sections,
+    )

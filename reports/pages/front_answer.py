@@ -7,7 +7,7 @@ from typing import Any
 
 from reports.answer import Answer, Table, answers
 from reports.charts.parts import parts_drawing
-from reports.headline import BASE, MEMBERS_AT_SHARE, finding, how_sure, newcomer
+from reports.headline import BASE, MEMBERS_AT_SHARE, finding, how_sure
 from reports.page import Block, Card, Cards, DrawingBlock, Inline, Minutes, say
 from reports.standard_pot import StandardPot
 from reports.view import MonthView
@@ -18,6 +18,7 @@ from reports.words import (
     listed,
     minutes,
     month_name,
+    newcomer,
     percent,
     plain,
     who,
@@ -74,9 +75,9 @@ def _band(table: Table) -> str:
     share = table.recommendation.share
     if largest is None or share is None:
         return ""
-    upper = f"From {percent(share)} up to {percent(largest)}" if largest > share else f"At {percent(share)}"
+    upper = f"From {percent(share)} up to {percent(largest)}," if largest > share else f"{percent(share)} is"
     return (
-        f"{upper}, the largest share tested. Beyond that nothing is known. More drains faster and so dries sooner; "
+        f"{upper} the largest share tested. Beyond that nothing is known. More drains faster and so dries sooner; "
         "how far up a mix still draws water from the tray is not part of this test."
     )
 
@@ -147,8 +148,13 @@ def _whom(view: MonthView, answer: Answer) -> str:
     if runs.is_empty():
         return ""
     setups = listed(plain(name) for name in sorted(runs["setup_type"].unique()))
-    smallest, largest = (float(value) / 1000 for value in (runs["pot_volume_ml"].min(), runs["pot_volume_ml"].max()))  # type: ignore[arg-type]
-    whom = "growers in these clubs" if view.results["scope"] == "these clubs" else "a grower who tests as these did"
+    pots = runs["pot_volume_ml"].to_numpy() / 1000
+    smallest, largest = float(pots.min()), float(pots.max())
+    whom = (
+        "growers in these clubs"
+        if view.results["scope"] == "these clubs"
+        else "a grower who tests as these did"
+    )
     return f"It applies to {whom}: pots of {smallest:.2g} to {largest:.2g} l, held on {setups}; against {as_straight(BASE)} of their own."
 
 
@@ -162,7 +168,9 @@ def unknowns(view: MonthView, answer: Answer) -> list[str]:
     thin = [row for row in answer.overall.shares if row.verdict == "too_few"]
     if thin:
         shares = listed(f"{percent(row.share)} ({count(row.members, 'grower')})" for row in thin)
-        lines.append(f"Too few growers (under {MEMBERS_AT_SHARE} at the share, or under 5 in all) to judge: {shares}.")
+        lines.append(
+            f"Too few growers (under {MEMBERS_AT_SHARE} at the share, or under 5 in all) to judge: {shares}."
+        )
     undecided = [row for row in answer.overall.shares if row.verdict == "undecided"]
     if undecided:
         lines.append(f"Not decided either way: {listed(percent(row.share) for row in undecided)}.")
@@ -171,5 +179,7 @@ def unknowns(view: MonthView, answer: Answer) -> list[str]:
     for table in answer.grades:
         if table.recommendation.verdict == "too_few":
             lines.append(f"{capital(plain(table.name))} {name}: {count(table.members, 'grower')} so far.")
-    lines.append("How far up a mix still draws water from the tray: this test times drainage and nothing else.")
+    lines.append(
+        "How far up a mix still draws water from the tray: this test times drainage and nothing else."
+    )
     return lines

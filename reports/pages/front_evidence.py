@@ -8,17 +8,19 @@ from reports.answer import Answer
 from reports.charts.curve import curve, target_words
 from reports.charts.dots import counted, dots_drawing
 from reports.charts.growers import growers_chart
-from reports.headline import BASE, average_and_spread, newcomers, share_in_focus
+from reports.headline import BASE, average_and_spread, share_in_focus
 from reports.page import Block, Link, Minutes, PotForm, Section, say
 from reports.standard_pot import StandardPot
 from reports.tables import shares_to_avoid, verdict_table
 from reports.view import MonthView
 from reports.words import (
     MEMBERS_FOR_WORDS,
+    Compared,
     as_straight,
     count,
     listed,
     minutes,
+    newcomers,
     number_word,
     percent,
     plain,
@@ -30,7 +32,9 @@ from reports.words import (
 GROWERS_ON_FRONT = 40
 
 
-def effects_of(view: MonthView, component: str, state: str = "fresh", grade: str | None = None) -> pl.DataFrame:
+def effects_of(
+    view: MonthView, component: str, state: str = "fresh", grade: str | None = None
+) -> pl.DataFrame:
     """The series' effects behind one table: of a component, in a pour state, of one grade or all."""
     kept = view.effects
     if kept.is_empty():
@@ -39,14 +43,19 @@ def effects_of(view: MonthView, component: str, state: str = "fresh", grade: str
     return kept if grade is None else kept.filter(pl.col("grade") == grade)
 
 
+def compared_in(answer: Answer) -> Compared:
+    """What the pictures of an answer compare, in words."""
+    return Compared(answer.component, as_straight(BASE), answer.overall.scope)
+
+
 def dots_section(view: MonthView, answer: Answer) -> Section | None:
-    """"What might I get?": twenty dots and the sentence that counts them."""
+    """ "What might I get?": twenty dots and the sentence that counts them."""
     table = answer.overall
     row = share_in_focus(table, float(view.settings["reference_share"]))
     if row is None or row.members < MEMBERS_FOR_WORDS:
         return None
     target = float(view.settings["target_ratio"])
-    picture = dots_drawing("dots", row, target, as_straight(BASE))
+    picture = dots_drawing("dots", row, target, compared_in(answer))
     if picture is None:
         return None
     counts = counted(row.pot_dots(), target)
@@ -66,7 +75,10 @@ def curve_section(view: MonthView, answer: Answer) -> Section | None:
     drawn = curve("curve", answer.overall, effects, target, as_straight(BASE), answer.component)
     if drawn is None:
         return None
-    before = say(f"Times as fast as {as_straight(BASE)} of the same grower, freshly filled pots, all grades. {target_words(target)}", tone="small")
+    before = say(
+        f"Times as fast as {as_straight(BASE)} of the same grower, freshly filled pots, all grades. {target_words(target)}",
+        tone="small",
+    )
     return Section("How does it change with the share?", (before, drawn), "curve")
 
 
@@ -77,10 +89,15 @@ def shares_section(view: MonthView, answer: Answer, pot: StandardPot) -> Section
     avoid = shares_to_avoid(answer.overall)
     if avoid:
         shares = listed(percent(row.share) for row in avoid)
-        blocks.append(say(f"To avoid: {shares} {plain(answer.component)}. It falls short, and most new growers would see no gain or a slowing.", tone="lead"))
+        blocks.append(
+            say(
+                f"To avoid: {shares} {plain(answer.component)}. It falls short, and most {newcomers(answer.overall.scope)} would show no gain or a slowing.",
+                tone="lead",
+            )
+        )
     blocks.append(verdict_table(answer.overall, target, answer.component, pot.straight_minutes))
     if pot.straight_minutes is not None:
-        blocks += [_standard_pot_words(pot), _pot_form(pot)]
+        blocks += [_standard_pot_words(pot, pot.straight_minutes), _pot_form(pot)]
     return Section("What does each share do?", tuple(blocks), "shares")
 
 
@@ -100,7 +117,7 @@ def growers_section(view: MonthView, answer: Answer) -> Section | None:
     )
     if kept.height > GROWERS_ON_FRONT:
         return Section("Who is behind it?", (said,), "who", paper=False)
-    drawn = growers_chart("growers", kept, row, as_straight(BASE), answer.component)
+    drawn = growers_chart("growers", kept, row, compared_in(answer))
     return Section("Who is behind it?", (said, *([drawn] if drawn else [])), "who", paper=False)
 
 
@@ -108,16 +125,17 @@ def members_at(view: MonthView, component: str, share: float, state: str = "fres
     """The members frame at one share."""
     kept = view.members
     return kept.filter(
-        (pl.col("component") == component) & (pl.col("state") == state) & ((pl.col("component_share") - share).abs() < 1e-6)
+        (pl.col("component") == component)
+        & (pl.col("state") == state)
+        & ((pl.col("component_share") - share).abs() < 1e-6)
     )
 
 
-def _standard_pot_words(pot: StandardPot) -> Block:
-    assert pot.straight_minutes is not None
+def _standard_pot_words(pot: StandardPot, straight: float) -> Block:
     return say(
         f"Minutes are for the pool’s standard pot: {two_figures(pot.volume_l)} l of mix, until {two_figures(pot.collected_ml)} ml are out. "
         f"Straight peat takes ",
-        Minutes(pot.straight_minutes, minutes(pot.straight_minutes)),
+        Minutes(straight, minutes(straight)),
         f" there: the middle of {count(pot.members, 'grower')}, each grower’s own straight-peat tests counted as one.",
         tone="small",
     )

@@ -8,7 +8,7 @@ from typing import Any
 
 from reports import student_t
 from reports.answer import Answer, Share, Table, answers
-from reports.headline import BASE, newcomers, quotable
+from reports.headline import BASE, quotable
 from reports.page import Block, Inline, Link, Section, TableBlock, cell, items, say
 from reports.view import MonthView
 from reports.words import (
@@ -16,6 +16,7 @@ from reports.words import (
     count,
     listed,
     month_name,
+    newcomers,
     out_of_twenty,
     percent,
     plain,
@@ -39,7 +40,13 @@ def enough_section(view: MonthView, answer: Answer) -> Section:
     others = [choice for choice in OTHER_CHOICES if choice != (target, assurance)]
     lines = [line for choice in others if (line := _with_others(answer.overall, *choice))]
     if lines:
-        blocks += [say("With others the answer would be (before the check that leaves out one grower at a time):", tone="small"), items(*lines, tone="small")]
+        blocks += [
+            say(
+                "With others the answer would be (before the check that leaves out one grower at a time):",
+                tone="small",
+            ),
+            items(*lines, tone="small"),
+        ]
     return Section("What does “enough” mean?", tuple(blocks), "enough")
 
 
@@ -58,7 +65,8 @@ def _with_others(table: Table, target: float, assurance: float) -> str:
 
 def _chance(row: Share, target: float) -> float:
     """Chance that a new grower's series reaches `target`, redrawn from its 95 % range."""
-    assert row.ratio is not None and row.new_series is not None
+    if row.ratio is None or row.new_series is None:
+        return 0.0
     reach = (math.log(row.new_series[1]) - math.log(row.new_series[0])) / 2
     if reach <= 0:
         return 1.0 if row.ratio >= target else 0.0
@@ -80,10 +88,16 @@ def changed_section(view: MonthView) -> Section | None:
 
 def _counts_change(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
     moved = []
-    for name, noun, plural in (("members", "grower", "growers"), ("series", "series", "series"), ("runs", "run", "runs")):
+    for name, noun, plural in (
+        ("members", "grower", "growers"),
+        ("series", "series", "series"),
+        ("runs", "run", "runs"),
+    ):
         step = now["counts"][name] - before["counts"][name]
         if step:
-            moved.append(f"{abs(step)} {'more' if step > 0 else 'fewer'} {noun if abs(step) == 1 else plural}")
+            moved.append(
+                f"{abs(step)} {'more' if step > 0 else 'fewer'} {noun if abs(step) == 1 else plural}"
+            )
     return [f"{listed(moved)}."] if moved else ["The same growers, series and runs."]
 
 
@@ -105,7 +119,9 @@ def _recommendation_change(old: Answer, new: Answer) -> list[str]:
     name = plain(new.component)
     if (was.verdict, was.share) == (now.verdict, now.share):
         return [f"The answer for {name} is the same as before; what moved is how sure it is."]
-    return [f"The answer for {name}: was {_short(was.verdict, was.share)}, is {_short(now.verdict, now.share)}."]
+    return [
+        f"The answer for {name}: was {_short(was.verdict, was.share)}, is {_short(now.verdict, now.share)}."
+    ]
 
 
 def _short(verdict: str, share: float | None) -> str:
@@ -128,7 +144,9 @@ def _share_changes(old: Table, new: Table) -> list[str]:
             continue
         more = row.members - was.members
         why = f"{count(more, 'more grower', 'more growers')}" if more > 0 else "corrected or added sheets"
-        lines.append(f"{percent(row.share)}: was {times_as_fast(was.ratio)}, is {times_as_fast(row.ratio)} ({why}).")
+        lines.append(
+            f"{percent(row.share)}: was {times_as_fast(was.ratio)}, is {times_as_fast(row.ratio)} ({why})."
+        )
     return lines
 
 
@@ -157,12 +175,20 @@ def held_table(view: MonthView) -> TableBlock | None:
     if held.is_empty():
         return None
     rows = tuple((cell(row["title"]), cell(str(row["rows"]))) for row in held.iter_rows(named=True))
-    return TableBlock("Held rows by reason", ("reason", "rows"), rows, frozenset({1}), "A row held for two reasons counts under both.")
+    return TableBlock(
+        "Held rows by reason",
+        ("reason", "rows"),
+        rows,
+        frozenset({1}),
+        "A row held for two reasons counts under both.",
+    )
 
 
 def quote_section(view: MonthView, answer: Answer) -> Section:
     """The sentence to paste, and the files."""
-    files: list[tuple[Inline, ...]] = [(Link(name, name, True), f": {FILES.get(name, '')}") for name in view.downloads]
+    files: list[tuple[Inline, ...]] = [
+        (Link(name, name, True), f": {FILES.get(name, '')}") for name in view.downloads
+    ]
     blocks = (say(quotable(answer, view.results), tone="quote"), items(*files, tone="small"))
     return Section("To quote or take along", blocks, "quote")
 

@@ -7,10 +7,19 @@ import math
 from reports.answer import Answer, answers
 from reports.cautions import FULL
 from reports.frame import framed
-from reports.headline import newcomer
 from reports.page import Block, Gloss, Link, Page, Section, Strong, TableBlock, cell, items, say
 from reports.view import MonthView
-from reports.words import capital, count, out_of_twenty, percent, plain, setting_number, two_figures
+from reports.words import (
+    capital,
+    count,
+    newcomer,
+    newcomers,
+    out_of_twenty,
+    percent,
+    plain,
+    setting_number,
+    two_figures,
+)
 
 MIDDLE_EIGHTY = 1.28
 TWO_POTS = 2.8
@@ -23,18 +32,36 @@ def method_page(view: MonthView) -> Page:
         Section("What was done, in words?", (items(*_in_words(view)),), "words"),
         Section("Which tests count?", (items(*WHICH_TESTS),), "tests"),
         Section("How are the words chosen?", _ladder_words(view), "ladder"),
-        *([Section("How much do growers differ?", tuple(_spread(found[0], view)), "spread")] if found else []),
-        Section("The same in formulas", (items(*FORMULAS), say("Logs are natural throughout.", tone="small")), "formulas"),
+        *(
+            [Section("How much do growers differ?", tuple(_spread(found[0], view)), "spread")]
+            if found
+            else []
+        ),
+        Section(
+            "The same in formulas",
+            (items(*FORMULAS), say("Logs are natural throughout.", tone="small")),
+            "formulas",
+        ),
         Section("Where does it come from?", (items(*SOURCES, tone="small"),), "sources"),
-        Section("What has the club set?", (say(Link("All settings, with limits and sources", "dictionary.html#settings"), "."),), "settings"),
-        Section("What to take care of", (items(*((Strong(f"{title}. "), words) for title, words in FULL), tone="caution"),), "cautions"),
+        Section(
+            "What has the club set?",
+            (say(Link("All settings, with limits and sources", "dictionary.html#settings"), "."),),
+            "settings",
+        ),
+        Section(
+            "What to take care of",
+            (items(*((Strong(f"{title}. "), words) for title, words in FULL), tone="caution"),),
+            "cautions",
+        ),
     ]
     return framed(
         view,
         "method.html",
         "How it is worked out",
         ("Each grower is compared with their own straight peat, then the growers are pooled",),
-        ("No grower’s clock, cup or climate has to match another’s: only the ratio inside one series counts.",),
+        (
+            "No grower’s clock, cup or climate has to match another’s: only the ratio inside one series counts.",
+        ),
         tuple(sections),
     )
 
@@ -48,7 +75,7 @@ def _in_words(view: MonthView) -> list[str]:
         "Each share tested has its own average; no shape of curve is assumed. A small share may drain slower than none.",
         "The pool reckons with three layers that differ: growers, a grower’s series, and single mixes. A grower with many series doesn’t outvote the others.",
         f"From that follows the range for {newcomer(view.results['scope'])}: wider than the range of the average, and the one that matters to a reader.",
-        f"A share is enough when {out_of_twenty(assurance)} new growers’ tests would reach {setting_number(target)} times, at that share and every larger one tested, "
+        f"A share is enough when {out_of_twenty(assurance)} {newcomers(view.results['scope'])} would reach {setting_number(target)} times, at that share and every larger one tested, "
         "and when that stays so with any one grower (or club, or shared bag) left out.",
         "Nothing is read off between the shares tested, and nothing beyond the largest.",
     ]
@@ -91,11 +118,13 @@ def _ladder_words(view: MonthView) -> tuple[Block, ...]:
         ("fewer", "the same words with slower"),
     )
     table = TableBlock(
-        "The words, by how many of 20 new growers’ tests would be faster",
+        f"The words, by how many of 20 {newcomers(view.results['scope'])} would be faster",
         ("faster in", "words"),
         tuple((cell(often), cell(words)) for often, words in rows),
     )
-    note = say("With 5 to 7 growers at a share never stronger than “may”; under 5 growers no such word. Faster is no praise: a faster mix asks for water sooner.")
+    note = say(
+        "With 5 to 7 growers at a share never stronger than “may”; under 5 growers no such word. Faster is no praise: a faster mix asks for water sooner."
+    )
     return (table, note)
 
 
@@ -122,5 +151,7 @@ def _spread(answer: Answer, view: MonthView) -> list[Block]:
             )
         )
     if table.members:
-        blocks.append(say(f"{capital(count(table.members, 'grower'))} at the share most often tested.", tone="small"))
+        blocks.append(
+            say(f"{capital(count(table.members, 'grower'))} at the share most often tested.", tone="small")
+        )
     return blocks

@@ -24,7 +24,7 @@ NOT_KNOWN = "too few growers"
 
 def invented_view(members: int = 30, seed: int = 7, **changes: Any) -> MonthView:
     """A whole month of `members` growers; `changes` replace fields of the view."""
-    draw = random.Random(seed)
+    draw = random.Random(seed)  # noqa: S311 - an invented month, not a secret
     effects = [row for number in range(members) for row in _effects(number, draw)]
     view = MonthView(
         results=results(effects, members),
@@ -32,11 +32,19 @@ def invented_view(members: int = 30, seed: int = 7, **changes: Any) -> MonthView
         members=pl.DataFrame(_members(effects), schema=MEMBERS),
         runs=_runs(effects, draw),
         held_by_rule=pl.DataFrame(
-            {"rule": ["unit_missing", "share_fraction", "time_short"], "title": ["A number without a unit", "A share that looks like a fraction", "Too short"],
-             "level": ["held", "held", "advice"], "rows": [12, 3, 5]} if members else {"rule": [], "title": [], "level": [], "rows": []},
+            {
+                "rule": ["unit_missing", "share_fraction", "time_short"],
+                "title": ["A number without a unit", "A share that looks like a fraction", "Too short"],
+                "level": ["held", "held", "advice"],
+                "rows": [12, 3, 5],
+            }
+            if members
+            else {"rule": [], "title": [], "level": [], "rows": []},
             schema={"rule": pl.String, "title": pl.String, "level": pl.String, "rows": pl.Int64},
         ),
-        received={"sheets": members, "rows": 6 * members + 15, "accepted": 6 * members, "held": 15} if members else {"sheets": 0, "rows": 0, "accepted": 0, "held": 0},
+        received={"sheets": members, "rows": 6 * members + 15, "accepted": 6 * members, "held": 15}
+        if members
+        else {"sheets": 0, "rows": 0, "accepted": 0, "held": 0},
     )
     return replace(view, **changes)
 
@@ -61,7 +69,13 @@ def _effects(number: int, draw: random.Random) -> list[dict[str, Any]]:
         shares = SHARES if number % 3 else SHARES[1:5]
         for share in shares:
             x = share / 100
-            effect = (-0.3 * x + TRUTH[grade] * max(0.0, x - 0.2) * 1.6) + own + slope * x + batch + draw.gauss(0, 0.08)
+            effect = (
+                (-0.3 * x + TRUTH[grade] * max(0.0, x - 0.2) * 1.6)
+                + own
+                + slope * x
+                + batch
+                + draw.gauss(0, 0.08)
+            )
             rows.append({
                 "component": "perlite", "grade": grade, "member": f"fen-{number:02d}", "series": f"bench {series + 1}",
                 "club": f"club-{number % 5}", "setup_type": SETUPS[number % 4], "climate_zone": CLASSES[number % 6],
@@ -86,13 +100,22 @@ def _members(effects: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 def _runs(effects: list[dict[str, Any]], draw: random.Random) -> pl.DataFrame:
-    kinds: dict[str, Any] = {"text": pl.String, "date": pl.String, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
+    kinds: dict[str, Any] = {
+        "text": pl.String,
+        "date": pl.String,
+        "number": pl.Float64,
+        "whole": pl.Int64,
+        "flag": pl.Boolean,
+    }
     schema = {column.name: kinds[column.frame] for column in RUN_COLUMNS if column.published}
     schema["rate_ml_min_l"] = pl.Float64
     rows = []
-    for effect in [*({**row, "component_share": 0.0, "ratio": 1.0} for row in effects if row["component_share"] == 25.0), *effects]:
+    for effect in [
+        *({**row, "component_share": 0.0, "ratio": 1.0} for row in effects if row["component_share"] == 25.0),
+        *effects,
+    ]:
         rate = 14.0 * effect["ratio"] * math.exp(draw.gauss(0, 0.05))
-        row = {name: None for name in schema} | {
+        row = dict.fromkeys(schema) | {
             "member": effect["member"], "series": effect["series"], "tested_on": date(2026, 4, 3).strftime("%Y-%m"),
             "climate_zone": effect["climate_zone"], "setup_type": effect["setup_type"], "pot_volume_ml": effect["pot_volume_ml"],
             "pot_volume_computed": False, "base": "sphagnum_peat", "component": "perlite", "component_grade": effect["grade"],
@@ -111,7 +134,9 @@ def results(effects: list[dict[str, Any]], members: int, month: str = "2026-05")
     component = {
         **pooled,
         "settled": {"shares": [], "recommendation": NOTHING, "why": "no second pours yet"},
-        "grades": {grade: table if table["shares"] else {"why": "no series"} for grade, table in grades.items()},
+        "grades": {
+            grade: table if table["shares"] else {"why": "no series"} for grade, table in grades.items()
+        },
         "bases": {},
     }
     return {
@@ -147,7 +172,12 @@ def _recommendation(shares: list[dict[str, Any]]) -> dict[str, Any]:
         enough = row["share"]
     if enough is None:
         return {"share": None, "parts": None, "verdict": "not_reached", "text": "not reached"}
-    return {"share": enough, "parts": PARTS[enough], "verdict": "enough", "text": "fresh; not yet known for settled pots"}
+    return {
+        "share": enough,
+        "parts": PARTS[enough],
+        "verdict": "enough",
+        "text": "fresh; not yet known for settled pots",
+    }
 
 
 def _share(share: float, rows: list[dict[str, Any]]) -> dict[str, Any]:
@@ -158,13 +188,23 @@ def _share(share: float, rows: list[dict[str, Any]]) -> dict[str, Any]:
     count = len(means)
     base = {"share": share, "members": count, "series": len({(row["member"], row["series"]) for row in rows})}
     if count < 3:
-        nothing = dict.fromkeys(("ratio", "ci", "new_series", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot"))
+        nothing = dict.fromkeys(
+            ("ratio", "ci", "new_series", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot")
+        )
         return base | nothing | {"verdict": "too_few", "why": NOT_KNOWN}
     mean = sum(means) / count
     sd = max(0.05, math.sqrt(sum((one - mean) ** 2 for one in means) / (count - 1)))
     se, pot = sd / math.sqrt(count), math.sqrt(sd**2 + 2 * 0.08**2)
     clears = _above(mean, math.log(1.25), sd)
-    verdict = "too_few" if count < 5 else "clears" if clears >= 0.8 else "falls_short" if clears <= 0.2 else "undecided"
+    verdict = (
+        "too_few"
+        if count < 5
+        else "clears"
+        if clears >= 0.8
+        else "falls_short"
+        if clears <= 0.2
+        else "undecided"
+    )
     return base | {
         "ratio": math.exp(mean), "ci": [math.exp(mean - 2.1 * se), math.exp(mean + 2.1 * se)],
         "new_series": [math.exp(mean - 2.1 * sd), math.exp(mean + 2.1 * sd)], "p_faster": _above(mean, 0.0, sd), "p_clears": clears,

@@ -1,0 +1,102 @@
+"""The growers: everyone's own result beside the pool, by code, ordered by ratio; and how well pots repeat."""
+
+from __future__ import annotations
+
+import math
+
+from reports.answer import Answer, answers
+from reports.charts.growers import growers_chart
+from reports.frame import framed
+from reports.growers import Grower, growers
+from reports.headline import BASE, average_and_spread, share_in_focus
+from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, say
+from reports.pages.front_evidence import compared_in, members_at
+from reports.view import MonthView
+from reports.words import as_straight, count, percent, plain, two_figures, who
+
+MIDDLE_EIGHTY = 1.28
+SHARES_DRAWN = 4
+
+
+def growers_page(view: MonthView) -> Page:
+    """`growers.html`."""
+    found, everyone = answers(view.results), growers(view)
+    counts = view.results["counts"]
+    sections: list[Section] = []
+    if found:
+        sections += _charts(view, found[0])
+        spread = _spread_words(found[0], view)
+        if spread:
+            sections.append(Section("How far apart are growers?", (say(spread),), "spread"))
+    sections.append(
+        Section(
+            "Who has sent tests?", (_everyone(everyone),) if everyone else (say("No one yet."),), "everyone"
+        )
+    )
+    return framed(
+        view,
+        "growers.html",
+        "The growers",
+        (f"{who(counts['members'], counts['series'], counts['runs'])}",),
+        ("By code only. Places with fewer than three growers are written more widely, or not at all.",),
+        tuple(sections),
+    )
+
+
+def _charts(view: MonthView, answer: Answer) -> list[Section]:
+    """The share in focus first, then the other shares that most growers measured, folded by share."""
+    focus = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+    rows = sorted(answer.overall.shares, key=lambda row: (row is not focus, -row.members, row.share))[
+        :SHARES_DRAWN
+    ]
+    sections = []
+    for row in rows:
+        kept = members_at(view, answer.component, row.share)
+        if kept.is_empty():
+            continue
+        name = f"growers-at-{row.share:g}".replace(".", "-")
+        drawn = growers_chart(name, kept, row, compared_in(answer))
+        if drawn is None:
+            continue
+        words = say(average_and_spread(row, as_straight(BASE), view.results["scope"]))
+        question = f"Who found what at {percent(row.share)} {plain(answer.component)}?"
+        sections.append(Section(question, (words, drawn), f"at-{row.share:g}".replace(".", "-")))
+    return sections
+
+
+def _spread_words(answer: Answer, view: MonthView) -> str:
+    spread = answer.overall.heterogeneity
+    if spread.get("sd_member") is None or spread.get("sd_series") is None:
+        return ""
+    factor = math.exp(MIDDLE_EIGHTY * math.hypot(spread["sd_member"], spread["sd_series"]))
+    return (
+        f"At {percent(float(view.settings['reference_share']))} {plain(answer.component)}, 8 in 10 growers’ series lie within "
+        f"{two_figures(factor)} times either way of the average."
+    )
+
+
+def _everyone(everyone: list[Grower]) -> Block:
+    rows = []
+    for grower in everyone:
+        name: Inline = Link(grower.member, grower.page) if grower.page else grower.member
+        within = (
+            f"{two_figures(grower.two_pots_within)} times"
+            if grower.two_pots_within is not None
+            else "not known"
+        )
+        rows.append(
+            (
+                cell(name),
+                cell(str(grower.series)),
+                cell(str(grower.runs)),
+                cell(grower.climate),
+                cell(", ".join(plain(setup) for setup in grower.setups)),
+                cell(within),
+            )
+        )
+    note = (
+        "Two pots within: how far apart two fillings of one mix by this grower lie, 19 times in 20. "
+        f"{count(sum(grower.two_pots_within is not None for grower in everyone), 'grower')} filled a mix more than once."
+    )
+    headings = ("grower", "series", "runs", "climate class", "held on", "two pots within")
+    return TableBlock("Everyone, by code", headings, tuple(rows), frozenset({1, 2}), note)

@@ -1,0 +1,163 @@
+"""What came in: received, accepted, held by rule, left out of the headline and why."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from reports.frame import framed
+from reports.page import Block, Link, Page, Section, TableBlock, cell, items, say
+from reports.pages.front_record import held_table
+from reports.view import MonthView
+from reports.words import count, percent, who
+
+
+def quality_page(view: MonthView) -> Page:
+    """`quality.html`: counts and reasons, no rows and no names."""
+    received = view.received
+    accepted, rows = received.get("accepted", 0), received.get("rows", 0)
+    headline = (
+        f"{count(accepted, 'row')} of {rows:,} accepted".replace(",", "\u202f")
+        if rows
+        else "Nothing has come in yet"
+    )
+    sections = [
+        Section("How much came in?", tuple(_received(view)), "received"),
+        Section("What was held, and why?", tuple(_by_rule(view)), "held"),
+        Section("What counts, but not in the headline?", tuple(_outside(view)), "outside"),
+        Section("Where did clocks stop or pots run dry?", tuple(_ended(view)), "ended"),
+    ]
+    aside = _set_aside(view)
+    if aside is not None:
+        sections.append(Section("What was set aside?", (aside,), "aside"))
+    return framed(
+        view,
+        "quality.html",
+        "What came in",
+        (headline,),
+        ("Held rows wait for their sender; each sender has them with what was read and how to mend it.",),
+        tuple(sections),
+    )
+
+
+def _received(view: MonthView) -> list[Block]:
+    received, counts = view.received, view.results["counts"]
+    rows = tuple(
+        (cell(words), cell(f"{received.get(name, 0):,}".replace(",", "\u202f")))
+        for name, words in (
+            ("sheets", "sheets received"),
+            ("rows", "rows in them"),
+            ("accepted", "rows accepted"),
+            ("held", "rows held"),
+        )
+    )
+    in_force = say(
+        f"In force after mendings and withdrawals: {who(counts['members'], counts['series'], counts['runs'])}."
+    )
+    return [TableBlock("Since the pool began", ("what", "how many"), rows, frozenset({1})), in_force]
+
+
+def _by_rule(view: MonthView) -> list[Block]:
+    held = held_table(view)
+    blocks: list[Block] = [held if held is not None else say("No row is held.")]
+    advice = view.held_by_rule.filter(pl.col("level") == "advice").sort(
+        ["rows", "rule"], descending=[True, False]
+    )
+    if not advice.is_empty():
+        rows = tuple((cell(row["title"]), cell(str(row["rows"]))) for row in advice.iter_rows(named=True))
+        blocks.append(TableBlock("Advice given (these rows count)", ("what", "rows"), rows, frozenset({1})))
+    blocks.append(
+        say(
+            "Every rule, with how to mend: ",
+            Link("columns and rules", "dictionary.html#rules"),
+            ".",
+            tone="small",
+        )
+    )
+    return blocks
+
+
+def _outside(view: MonthView) -> list[Block]:
+    runs = view.runs
+    if runs.is_empty():
+        return [say("No runs yet.")]
+    dry = pl.coalesce(
+        pl.col("start_moisture"),
+        pl.when(pl.col("pre_wetted") == "no").then(pl.lit("dry")).otherwise(pl.lit("moist")),
+    )
+    reasons = (
+        ("poured before (settled pots: their own answer)", pl.col("pour_no") > 1),
+        ("started dry: times soaking up", dry == "dry"),
+        ("mixed more than 30 days before", pl.col("mix_age_days").fill_null(0.0) > 30),
+        ("planted pot", pl.col("planted").fill_null("no") == "yes"),
+        ("collected outside 40 to 60 % of the pour", pl.col("part_marked").fill_null(False)),
+        ("pour unlike the rest of its series", pl.col("unlike_pour").fill_null(False)),
+        ("another base than peat", pl.col("base") != "sphagnum_peat"),
+    )
+    found = runs.select(condition.sum().alias(words) for words, condition in reasons).row(0)
+    rows = tuple(
+        (cell(words), cell(str(number))) for (words, _), number in zip(reasons, found, strict=True) if number
+    )
+    if not rows:
+        return [say("All accepted runs stand in the headline."), _without_baseline(runs)]
+    note = "A run may count under several."
+    return [
+        TableBlock("Accepted runs outside the headline", ("why", "runs"), rows, frozenset({1}), note),
+        _without_baseline(runs),
+    ]
+
+
+def _without_baseline(runs: pl.DataFrame) -> Block:
+    series = runs.group_by("member", "series").agg((pl.col("component_share") == 0).any().alias("has"))
+    missing = series.filter(~pl.col("has")).height
+    if not missing:
+        return say("Every series has its own straight base.")
+    return say(
+        f"{count(missing, 'series', 'series')} of {series.height} without straight base: only their own shares can be set side by side."
+    )
+
+
+def _ended(view: MonthView) -> list[Block]:
+    runs = view.runs
+    if runs.is_empty():
+        return [say("No runs yet.")]
+    table = (
+        runs.group_by("component_share")
+        .agg(
+            pl.len().alias("runs"),
+            (pl.col("ended") == "stopped").sum().alias("stopped"),
+            (pl.col("ended") == "ran_dry").sum().alias("ran_dry"),
+        )
+        .sort("component_share")
+    )
+    rows = tuple(
+        (
+            cell(percent(row["component_share"])),
+            cell(str(row["runs"])),
+            cell(str(row["stopped"])),
+            cell(str(row["ran_dry"])),
+        )
+        for row in table.iter_rows(named=True)
+    )
+    meaning = items(
+        "Clock stopped: still dripping when the watch was stopped, so the true time is longer.",
+        "Ran dry: dripping ended first, the mix kept the water; no rate can be given.",
+        tone="small",
+    )
+    return [
+        TableBlock(
+            "How runs ended, by share",
+            ("share", "runs", "clock stopped", "ran dry"),
+            rows,
+            frozenset({1, 2, 3}),
+        ),
+        meaning,
+    ]
+
+
+def _set_aside(view: MonthView) -> Block | None:
+    if view.set_aside is None or view.set_aside.is_empty():
+        return None
+    rows = tuple(
+        (cell(row["reason"]), cell(str(row["runs"]))) for row in view.set_aside.iter_rows(named=True)
+    )
+    return TableBlock("Set aside by the coordinator", ("reason", "runs"), rows, frozenset({1}))

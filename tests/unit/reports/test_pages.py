@@ -1,0 +1,90 @@
+"""All pages of pools of every size hold together, and nothing a member typed can become markup."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from reports.frame import INVENTED
+from reports.publish import mark_superseded, write_pages
+from reports.render import as_html, safe_json
+from reports.steps import month_pages
+from tests.unit.reports.invented_month import invented_view
+
+HOSTILE = "<script>alert(1)</script>\"'&{{7*7}}"
+
+
+@pytest.mark.parametrize("members", [0, 1, 2, 4, 6])
+def test_pages_of_small_pools_hold_together(members: int) -> None:
+    pages = month_pages(invented_view(members))
+    assert pages[0].path == "index.html"
+    for page in pages:
+        html = as_html(page)
+        assert INVENTED in html
+        assert "None" not in re.sub(r"<script type=\"application/json\".*?</script>", "", html, flags=re.S)
+        assert "nan" not in html.lower().split()
+
+
+def test_links_lead_to_files_that_are_made(tmp_path: Path) -> None:
+    write_pages(month_pages(invented_view(6)), tmp_path)
+    by_jobs = {"pool.csv", "pool.parquet", "results.json"}
+    for path in tmp_path.rglob("*.html"):
+        for target in re.findall(r'(?:href|src)="([^"#]+)', path.read_text()):
+            if Path(target).name not in by_jobs and not target.startswith("https:"):
+                assert (path.parent / target).resolve().exists(), (path.name, target)
+
+
+def test_hostile_text_stays_text() -> None:
+    view = invented_view(6)
+    typed = {"member": HOSTILE, "series": HOSTILE}
+    frames = {
+        name: frame.with_columns(*(pl.lit(value).alias(column) for column, value in typed.items() if column in ("member", "series") and frame.schema.get(column) == pl.String))
+        for name, frame in (("effects", view.effects), ("members", view.members), ("runs", view.runs))
+    }  # fmt: skip
+    settings = {**view.settings, "pool_name": HOSTILE}
+    held = view.held_by_rule.with_columns(pl.lit(HOSTILE).alias("title"))
+    for page in month_pages(
+        replace(view, **frames, held_by_rule=held, results={**view.results, "settings": settings})
+    ):
+        html = as_html(page)
+        assert "<script>alert" not in html
+        assert "49" not in re.findall(r"<title>.*?</title>", html, re.S)[0]
+
+
+def test_script_data_cannot_close_its_block() -> None:
+    text = safe_json({"a": "</script><!--\u2028&"})
+    assert "<" not in text and "\u2028" not in text
+    assert json.loads(text) == {"a": "</script><!--\u2028&"}
+
+
+def test_pages_of_growers_who_left_are_taken_away(tmp_path: Path) -> None:
+    (tmp_path / "members").mkdir()
+    (tmp_path / "members" / "gone.html").write_text("old")
+    (tmp_path / "pool.csv").write_text("kept")
+    write_pages(month_pages(invented_view(1)), tmp_path)
+    assert not (tmp_path / "members" / "gone.html").exists()
+    assert (tmp_path / "pool.csv").read_text() == "kept"
+    assert not list(tmp_path.rglob("*.new"))
+
+
+def test_the_same_month_gives_the_same_bytes(tmp_path: Path) -> None:
+    for name in ("a", "b"):
+        write_pages(month_pages(invented_view(6)), tmp_path / name)
+    for path in (tmp_path / "a").rglob("*"):
+        if path.is_file():
+            assert path.read_bytes() == (tmp_path / "b" / path.relative_to(tmp_path / "a")).read_bytes(), (
+                path.name
+            )
+
+
+def test_an_older_edition_says_that_it_is_superseded(tmp_path: Path) -> None:
+    write_pages(month_pages(invented_view(1)), tmp_path / "edition-1")
+    mark_superseded(tmp_path / "edition-1", 2)
+    for path in (tmp_path / "edition-1").rglob("*.html"):
+        assert "Superseded: edition 2" in path.read_text()
+    assert 'href="../index.html"' in (tmp_path / "edition-1" / "index.html").read_text()
