@@ -93,18 +93,24 @@ def _unforeseen(error: Exception, words: list[str]) -> str:
 
 
 def _keep_details(error: Exception, words: list[str]) -> Path | None:
-    if "--pool" not in words[:-1]:
-        return None
-    pool = Path(words[words.index("--pool") + 1])
+    """Puts the details into `failures.log` of the pool that was named, or else into a file of their own in
+    the computer's folder for temporary files; None where neither can be written."""
+    import tempfile
+
+    told = f"drainpool {' '.join(words)}\n{''.join(traceback.format_exception(error))}\n"
+    pool = Path(words[words.index("--pool") + 1]) if "--pool" in words[:-1] else None
     try:
-        if not pool.is_dir():
-            return None
-        log = pool / "failures.log"
-        with log.open("a", encoding="utf-8") as file:
-            file.write(f"{' '.join(words)}\n{''.join(traceback.format_exception(error))}\n")
+        if pool is not None and pool.is_dir():
+            with (pool / "failures.log").open("a", encoding="utf-8") as file:
+                file.write(told)
+            return pool / "failures.log"
+        with tempfile.NamedTemporaryFile(
+            "w", encoding="utf-8", prefix="drainpool-failure-", suffix=".log", delete=False
+        ) as apart:
+            apart.write(told)
+        return Path(apart.name)
     except OSError:
         return None
-    return log
 
 
 if __name__ == "__main__":
