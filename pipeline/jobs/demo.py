@@ -16,7 +16,7 @@ from pipeline.load.moments import month_end
 from pipeline.load.steps import editions, is_invented, is_pool
 
 POOL_NAME = "The invented federation"
-FIRST_MOMENT = timedelta(days=14, hours=9)
+FIRST_MOMENT = timedelta(days=25, hours=9)
 BETWEEN_SHEETS = timedelta(hours=3, minutes=7)
 
 
