@@ -204,9 +204,34 @@ def parsed(raw: bytes, number: int) -> Line:
     return line
 
 
-def drop_torn(pool: Path, torn_bytes: int) -> None:
-    """Cuts off a torn last line, found by `read`."""
+def mend_end(pool: Path, torn_bytes: int, lines: Sequence[Line]) -> Line | None:
+    """Puts a last line without its newline right, as `read` found it behind `lines`: a line that is whole but for
+    the newline is kept (and answered), a torn one is cut off. Raises JournalDamagedError where a whole line ends in
+    another character: that is no interrupted write."""
+    tail = (pool / JOURNAL).read_bytes()[-torn_bytes:]
+    number = len(lines) + 1
+    if _whole(tail, number) is not None:
+        with (pool / JOURNAL).open("ab") as file:
+            file.write(b"\n")
+            file.flush()
+            os.fsync(file.fileno())
+        return _whole(tail, number)
+    refuse_changed_end(tail, number)
     take_back(pool, journal_length(pool) - torn_bytes)
+    return None
+
+
+def refuse_changed_end(tail: bytes, number: int) -> None:
+    """Raises JournalDamagedError where `tail` is a whole line whose newline has been changed."""
+    if _whole(tail[:-1], number) is not None:
+        raise JournalDamagedError(number, "the character at its end was changed")
+
+
+def _whole(tail: bytes, number: int) -> Line | None:
+    try:
+        return parsed(tail, number)
+    except JournalDamagedError:
+        return None
 
 
 def rewrite(pool: Path, lines: Sequence[Line]) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import DrainpoolError
-from pipeline.load import erasing, journal, store, upgrade
+from pipeline.load import archive, erasing, journal, store, upgrade
 from pipeline.load.archive import ARCHIVE
 from pipeline.load.journal import Change, Line
 from pipeline.load.lock import LOCK, one_writer
@@ -21,6 +21,7 @@ from pipeline.load.writer import Writer, commit
 LAYOUT = 1
 """Raised when the journal or the archive are laid out in a way that an older drainpool can't read."""
 MAY_STAND_IN_A_NEW_POOL = {LOCK, "settings.toml", "inbox", ".prefect", "receipts"}
+LEFT_BY_AN_UNFINISHED_MAKING = {store.STORE, f"{store.STORE}.wal", store.PUBLISHED, ARCHIVE}
 NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 NOT_ALLOWED = {errno.EROFS, errno.EACCES, errno.EPERM}
 
@@ -45,7 +46,9 @@ def writing(
     worded, where the folder is something else, a newer drainpool's, full, or not to be written.
     """
     with worded_failures(pool):
-        _prepare_folder(pool, make)
+        if not (pool / LOCK).exists():
+            # a folder with a lock in it may be a pool that another process is just making: judged below
+            _prepare_folder(pool, make)
         with one_writer(pool, say, wait_s):
             _prepare_folder(pool, make)
             writer = _opened(pool, by, clock, recheck, say)
@@ -87,6 +90,7 @@ def is_pool(pool: Path) -> bool:
 
 
 def _prepare_folder(pool: Path, make: bool) -> None:
+    """Makes the folder where a pool may be made in it; refuses it, worded, where not."""
     if is_pool(pool):
         return
     if pool.exists() and not pool.is_dir():
@@ -94,7 +98,7 @@ def _prepare_folder(pool: Path, make: bool) -> None:
             f"{pool} is a file, not a folder. Nothing was changed. Name a folder with --pool."
         )
     found = sorted(path.name for path in pool.iterdir()) if pool.exists() else []
-    if store.STORE in found or ARCHIVE in found:
+    if any(archive.walk(pool)):
         raise DrainpoolError(
             f"{pool} looks like a pool whose {journal.JOURNAL} is missing. Nothing was changed. "
             "Restore the folder from the newest backup."
@@ -103,7 +107,7 @@ def _prepare_folder(pool: Path, make: bool) -> None:
         raise DrainpoolError(
             f"{pool} holds no pool. Check the folder's name; a pool begins with its first load."
         )
-    foreign = [name for name in found if name not in MAY_STAND_IN_A_NEW_POOL]
+    foreign = [name for name in found if name not in MAY_STAND_IN_A_NEW_POOL | LEFT_BY_AN_UNFINISHED_MAKING]
     if foreign:
         raise DrainpoolError(
             f"{pool} is not empty and is no pool (it holds {foreign[0]}). Nothing was changed. "
@@ -135,8 +139,11 @@ def read_journal(pool: Path, say: Callable[[str], None]) -> list[Line]:
         return []
     lines, torn = journal.read(pool)
     if torn:
-        journal.drop_torn(pool, torn)
-        say("The last journal line was cut short by an interrupted command; that change never happened.")
+        last = journal.mend_end(pool, torn, lines)
+        if last is None:
+            say("The last journal line was cut short by an interrupted command; that change never happened.")
+        else:
+            lines.append(last)
     layout = max([line.payload["layout"] for line in lines if line.event == "made"], default=LAYOUT)
     if layout > LAYOUT:
         raise DrainpoolError(
@@ -148,6 +155,8 @@ def read_journal(pool: Path, say: Callable[[str], None]) -> list[Line]:
 
 def _open_store(pool: Path, lines: Sequence[Line]) -> store.Connection:
     path = pool / store.STORE
+    if not lines:
+        discard_store(pool)
     connection = store.connect(path)
     version = store.version_of(connection)
     if version is None:

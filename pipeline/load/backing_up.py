@@ -1,0 +1,67 @@
+"""A backup is one file with the truth in it: journal, archive, settings, reports, receipts, inbox. The store is
+left out; restoring makes it again."""
+
+from __future__ import annotations
+
+import os
+import tarfile
+from collections.abc import Callable
+from pathlib import Path
+
+from pipeline.errors import DrainpoolError
+from pipeline.load.journal import JOURNAL, flush_folder
+from pipeline.load.lock import one_writer
+from pipeline.load.opening import is_pool, read_journal, worded_failures
+from pipeline.load.rebuilding import Rebuilt, rebuild
+from pipeline.load.records import Recheck
+
+KEPT = (JOURNAL, "archive", "settings.toml", "reports", "receipts", "inbox")
+
+
+def backup(pool: Path, file: Path, *, say: Callable[[str], None], wait_s: float = 600.0) -> int:
+    """Writes the pool's backup to `file`, whole or not at all; answers its size in bytes.
+
+    Waits for a writer to finish, so that journal and archive fit each other. Raises DrainpoolError for a folder
+    that is no pool, a file that is there already, and a damaged journal."""
+    if not is_pool(pool):
+        raise DrainpoolError(f"{pool} holds no pool. Check the folder's name.")
+    if file.exists():
+        raise DrainpoolError(f"{file} is there already. Nothing was written. Name another file.")
+    temporary = file.with_name(f".{file.name}.new")
+    with worded_failures(pool), one_writer(pool, say, wait_s):
+        read_journal(pool, say)
+        try:
+            with tarfile.open(temporary, "w") as bundle:
+                for name in KEPT:
+                    if (pool / name).exists():
+                        bundle.add(pool / name, arcname=name)
+            with temporary.open("rb+") as written:
+                os.fsync(written.fileno())
+            temporary.replace(file)
+            flush_folder(file.parent)
+        finally:
+            temporary.unlink(missing_ok=True)
+    return file.stat().st_size
+
+
+def restore_backup(file: Path, pool: Path, *, recheck: Recheck, say: Callable[[str], None]) -> Rebuilt:
+    """Makes the pool of a backup in a missing or empty folder, store and readers' copy included.
+
+    Raises DrainpoolError where the file is no backup or the folder is not empty."""
+    if pool.exists() and (not pool.is_dir() or any(pool.iterdir())):
+        raise DrainpoolError(
+            f"{pool} is not an empty folder. Nothing was restored. Name a new folder with --pool."
+        )
+    with worded_failures(pool):
+        try:
+            with tarfile.open(file, "r") as bundle:
+                names = bundle.getnames()
+                if JOURNAL not in names or {name.split("/")[0] for name in names} - set(KEPT):
+                    raise DrainpoolError(f"{file} is no backup of a pool. Nothing was restored.")
+                pool.mkdir(parents=True, exist_ok=True)
+                bundle.extractall(pool, filter="data")
+        except (tarfile.TarError, FileNotFoundError, EOFError) as error:
+            raise DrainpoolError(
+                f"{file} can't be read as a backup ({error}). Nothing was restored."
+            ) from None
+    return rebuild(pool, recheck=recheck, say=say)

@@ -1,0 +1,183 @@
+"""Walking archive, journal, store and readers' copy, and naming what disagrees."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline.load import archive, journal, remains, store
+from pipeline.load.journal import Line
+from pipeline.load.replay import erased_receipts, row_hashes
+from pipeline.load.rows import HELD_SCHEMA, RUN_SCHEMA
+from pipeline.load.writer import Writer
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that verify has to say. `damage`: something is wrong; otherwise a note (erased sheets, sheets
+    archived by an interrupted load that were never received)."""
+
+    where: str
+    words: str
+    damage: bool = True
+
+
+def journal_findings(pool: Path) -> list[Finding]:
+    """What is wrong with the journal file, line by line; empty where every line agrees with itself and
+    with the one before. Needs no store."""
+    content = (pool / journal.JOURNAL).read_bytes()
+    whole = content.rfind(b"\n") + 1
+    findings: list[Finding] = []
+    previous: str | None = journal.FIRST_PREVIOUS
+    for number, raw in enumerate(content[:whole].split(b"\n")[:-1], start=1):
+        place = f"{journal.JOURNAL} line {number}"
+        try:
+            line = journal.parsed(raw, number)
+        except journal.JournalDamagedError as damage:
+            findings.append(Finding(place, damage.what))
+            previous = None
+            continue
+        if previous is not None and line.previous != previous:
+            findings.append(Finding(place, "it does not carry the hash of the line before it"))
+        previous = line.hash
+    try:
+        journal.refuse_changed_end(content[whole:], content[:whole].count(b"\n") + 1)
+    except journal.JournalDamagedError as damage:
+        findings.append(Finding(f"{journal.JOURNAL} line {damage.line}", damage.what))
+    return findings
+
+
+def store_findings(writer: Writer, progress: Callable[[str], None] = lambda words: None) -> list[Finding]:
+    """What disagrees between journal, archive, store and readers' copy of an opened pool."""
+    lines = writer.lines
+    gone = erased_receipts(lines)
+    progress("Looking through the archive.")
+    findings = _archive(writer.pool, lines, gone) + _privates(lines)
+    progress("Comparing the store with the journal.")
+    findings += _journal_copy(writer.connection, lines)
+    findings += _rows(writer.connection, lines, gone)
+    return findings + _published(writer)
+
+
+def _archive(pool: Path, lines: Sequence[Line], gone: Mapping[int, Mapping[str, Any]]) -> list[Finding]:
+    findings: list[Finding] = []
+    expected: set[Path] = set()
+    for line in lines:
+        if line.event != "received":
+            continue
+        submission, number = line.payload["submission"], line.n
+        path = archive.place(pool, submission, line.payload["ending"])
+        if number in gone:
+            findings += _erased(pool, submission, number, gone[number]["remains"], expected)
+            continue
+        expected.add(path)
+        findings += _sheet(pool, path, submission)
+    for path in archive.walk(pool):
+        if path not in expected:
+            submission = path.name.split(".")[0]
+            erased = any(lines[n - 1].payload["submission"] == submission for n in gone)
+            words = (
+                "its member was erased, but the bytes are still here"
+                if erased
+                else "no journal line speaks of it: an interrupted load left it, and it may be deleted"
+            )
+            findings.append(Finding(_name(pool, path), words, damage=erased))
+    return findings
+
+
+def _sheet(pool: Path, path: Path, submission: str) -> list[Finding]:
+    if not path.exists():
+        return [Finding(_name(pool, path), "the sheet is missing from the archive")]
+    if archive.submission_of(path.read_bytes()) != submission:
+        return [Finding(_name(pool, path), "the sheet's bytes are not those that were received")]
+    return []
+
+
+def _erased(pool: Path, submission: str, number: int, kept: str | None, expected: set[Path]) -> list[Finding]:
+    note = Finding(f"submission {submission[:12]}", f"erased (journal line {number})", damage=False)
+    if kept is None:
+        return [note]
+    path = remains.place(pool, submission, number)
+    expected.add(path)
+    if not path.exists():
+        return [note, Finding(_name(pool, path), "the other members' rows of an erased sheet are missing")]
+    if hashlib.sha256(path.read_bytes()).hexdigest() != kept:
+        return [note, Finding(_name(pool, path), "the other members' rows of an erased sheet were changed")]
+    return [note]
+
+
+def _privates(lines: Sequence[Line]) -> list[Finding]:
+    """Private parts may be blank only where an erasure says so."""
+    allowed = {n for line in lines if line.event == "erased" for n in [line.n, *line.payload["lines"]]}
+    return [
+        Finding(f"{journal.JOURNAL} line {line.n}", "its private part is gone, and no erasure says so")
+        for line in lines
+        if line.erased and line.n not in allowed
+    ]
+
+
+def _journal_copy(connection: store.Connection, lines: Sequence[Line]) -> list[Finding]:
+    held = store.lines_of(connection)
+    if [line.n for line in held] != [line.n for line in lines]:
+        return [Finding(store.STORE, f"it holds {len(held)} journal lines of {len(lines)}")]
+    return [
+        Finding(f"{store.STORE}, journal line {theirs.n}", "it is not what the journal says")
+        for ours, theirs in zip(lines, held, strict=True)
+        if ours != theirs or journal.line_hash(theirs) != theirs.hash
+    ]
+
+
+def _rows(
+    connection: store.Connection, lines: Sequence[Line], gone: Mapping[int, Mapping[str, Any]]
+) -> list[Finding]:
+    """Rows of each receipt against the hashes that its journal line holds."""
+    received = {
+        line.n: {**line.payload, **gone.get(line.n, {})} for line in lines if line.event == "received"
+    }
+    runs = store.frame(connection, f"SELECT {', '.join(RUN_SCHEMA)} FROM runs ORDER BY receipt, sheet_row")  # noqa: S608
+    held = store.frame(connection, f"SELECT {', '.join(HELD_SCHEMA)} FROM held ORDER BY receipt, sheet_row")  # noqa: S608
+    known = sorted({*received, *runs["receipt"].unique(), *held["receipt"].unique()})
+    hashes = row_hashes(runs.cast(pl.Schema(RUN_SCHEMA)), held.cast(pl.Schema(HELD_SCHEMA)), known)
+    receipts = {
+        row["receipt"]: row for row in store.frame(connection, "SELECT * FROM receipts").iter_rows(named=True)
+    }
+    findings: list[Finding] = []
+    for number in known:
+        place = f"{store.STORE}, receipt {number}"
+        if number not in received or number not in receipts:
+            findings.append(Finding(place, "it is not the same in journal and store"))
+            continue
+        wanted = received[number]
+        for what, name in (("accepted", "rows_sha256"), ("held", "held_sha256")):
+            if hashes[number][name] != wanted[name]:
+                findings.append(Finding(place, f"its {what} rows are not those that were loaded"))
+        if any(receipts[number][name] != wanted[name] for name in ("submission", "rows", "accepted", "held")):
+            findings.append(Finding(place, "its counts are not those of the journal"))
+    return findings
+
+
+def _published(writer: Writer) -> list[Finding]:
+    """The readers' copy, where it is as new as the store, holds the same bytes."""
+    last = store.last_line(writer.connection)
+    if last is None:
+        return []
+    writer.connection.execute("CHECKPOINT")
+    path = writer.pool / store.PUBLISHED / store.published_name(last[0])
+    if not path.exists() or writer.republish:
+        return []
+    same = _file_hash(path) == _file_hash(writer.pool / store.STORE)
+    return [] if same else [Finding(_name(writer.pool, path), "it is not a copy of the store")]
+
+
+def _file_hash(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _name(pool: Path, path: Path) -> str:
+    return path.relative_to(pool).as_posix()
