@@ -37,10 +37,14 @@ def view(pool: Path, cutoff: Cutoff = EVERYTHING) -> View:
 
     Raises DrainpoolError where the folder holds no readable pool."""
     with store.reading(pool) as connection:
-        lines = store.lines_of(connection)
-        receipts = receipts_frame(connection)
-        stored = store.frame(connection, "SELECT * FROM runs")
-        held = store.frame(connection, "SELECT * FROM held")
+        return look(connection, store.lines_of(connection), cutoff)
+
+
+def look(connection: store.Connection, lines: Sequence[Line], cutoff: Cutoff = EVERYTHING) -> View:
+    """`view` through a connection that is open already, with the journal that goes with it."""
+    receipts = receipts_frame(connection)
+    stored = store.frame(connection, "SELECT * FROM runs")
+    held = store.frame(connection, "SELECT * FROM held")
     slim = stored.select(KEY_COLUMNS).with_row_index("place")
     stood = standing(slim, receipts, lines, cutoff)
     runs = _runs(stored, stood, receipts)
