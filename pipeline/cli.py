@@ -100,7 +100,7 @@ def _keep_details(error: Exception, words: list[str]) -> Path | None:
     told = f"drainpool {' '.join(words)}\n{''.join(traceback.format_exception(error))}\n"
     pool = Path(words[words.index("--pool") + 1]) if "--pool" in words[:-1] else None
     try:
-        if pool is not None and pool.is_dir():
+        if pool is not None and (pool / "journal.jsonl").is_file():
             with (pool / "failures.log").open("a", encoding="utf-8") as file:
                 file.write(told)
             return pool / "failures.log"

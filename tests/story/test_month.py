@@ -33,7 +33,7 @@ def march(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def pool(march: Path, tmp_path: Path) -> Path:
     """A copy to change."""
-    shutil.copytree(march, tmp_path / "pool", ignore=shutil.ignore_patterns(".prefect"))
+    shutil.copytree(march, tmp_path / "pool")
     return tmp_path / "pool"
 
 
@@ -117,8 +117,8 @@ def test_a_correction_is_a_new_edition_beside_the_old(pool: Path) -> None:
     assert results["edition"] == 2 and results["counts"]["members"] == 1
     assert bytes_of(pool, edition="edition-1") == before
     folder = pool / "reports" / MARCH
-    assert "uperseded" in (folder / "edition-1" / "index.html").read_text(encoding="utf-8")
-    assert "uperseded" not in (folder / "index.html").read_text(encoding="utf-8")
+    assert "Superseded: edition 2" in (folder / "edition-1" / "index.html").read_text(encoding="utf-8")
+    assert "Superseded: edition" not in (folder / "index.html").read_text(encoding="utf-8")
     second = bytes_of(pool)
     shutil.rmtree(pool / "reports")
     assert drainpool("month", MARCH, "--pool", pool).returncode == 0
