@@ -65,6 +65,7 @@ def build_parser() -> PlainParser:
     _month(commands)
     _query(commands)
     _withdraw(commands)
+    _desk(commands)
     return parser
 
 
@@ -185,3 +186,19 @@ def _withdraw(commands: Any) -> None:
         parser.add_argument("--series", metavar="S", help="with --member: only this series")
         parser.add_argument("--reason", metavar="TEXT", required=True, help="why; kept in the journal")
         _by_whom(parser)
+
+
+def _desk(commands: Any) -> None:
+    parser = _command(
+        commands, "desk", "desk", "opens the pool in a browser, for members and the coordinator"
+    )
+    _pool(parser)
+    parser.add_argument(
+        "--host", default="127.0.0.1", help="address to listen at (default: this machine only)"
+    )
+    parser.add_argument("--port", type=int, default=8765, help="default: 8765")
+    parser.add_argument(
+        "--behind-proxy",
+        metavar="ADDRESS",
+        help="address of a reverse proxy whose word is taken on where requests come from (default: nobody's)",
+    )

@@ -239,4 +239,4 @@ def _write(path: Path, book: Book) -> None:
         file.write(text)
         file.flush()
         os.fsync(file.fileno())
-    os.replace(new, path)
+    new.replace(path)

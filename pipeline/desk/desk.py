@@ -14,6 +14,9 @@ from pipeline.desk.accounts import AccountsFile
 from pipeline.desk.checker import Checker
 from pipeline.desk.kept import Kept
 from pipeline.desk.limits import Limits
+from pipeline.desk.month_runs import MonthRuns
+from pipeline.desk.pool_look import PoolLook
+from pipeline.desk.reports_shelf import ReportsShelf
 
 FOLDER = "desk"
 """The desk's own folder inside the pool's: accounts, checks that wait to be sent, receipts, logs of months run."""
@@ -28,6 +31,9 @@ class Desk:
     accounts: AccountsFile
     kept: Kept
     checker: Checker
+    look: PoolLook
+    reports: ReportsShelf
+    months: MonthRuns
     clock: Callable[[], datetime]
     say: Callable[[str], None]
     word: Callable[[int], str]

@@ -12,7 +12,7 @@ from pipeline.desk.accounts import Account
 from pipeline.desk.desk import Desk, desk_of
 from pipeline.desk.forms import field, read_form
 from pipeline.desk.passphrases import LONGEST, SHORTEST, fits, hashed, unfit
-from pipeline.desk.refusals import NotHere, too_often
+from pipeline.desk.refusals import NotHereError, too_often
 from pipeline.desk.render import page, to
 from pipeline.desk.visitor import sign_in, sign_out, visitor_of
 from pipeline.jobs.requests import Request as PoolRequest
@@ -78,7 +78,7 @@ async def invitation_page(request: Request) -> Response:
     word = request.path_params["word"]
     found = desk.accounts.read().invitation(word, desk.clock())
     if found is None:
-        raise NotHere("an invitation that is not in force")
+        raise NotHereError("an invitation that is not in force")
     return page(request, "invitation.html", invitation=found, word=word, wrong="", shortest=SHORTEST)
 
 
@@ -89,7 +89,7 @@ async def take_invitation(request: Request) -> Response:
     word, at = request.path_params["word"], desk.clock()
     found = desk.accounts.read().invitation(word, at)
     if found is None:
-        raise NotHere("an invitation that is not in force")
+        raise NotHereError("an invitation that is not in force")
     passphrase = str(form.get("passphrase") or "").strip()[: LONGEST + 1]
     wrong = unfit(passphrase, found.code)
     if wrong is not None:
@@ -98,7 +98,7 @@ async def take_invitation(request: Request) -> Response:
         )
     account = desk.accounts.accept(word, await run_in_threadpool(hashed, passphrase), at)
     if account is None:
-        raise NotHere("an invitation used twice at once")
+        raise NotHereError("an invitation used twice at once")
     note_access(desk, "joined", account.code, account.code, account.role)
     return _admitted(request, desk, account, "/room" if account.role == "coordinator" else "/")
 

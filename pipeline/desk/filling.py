@@ -9,7 +9,7 @@ from pipeline.desk import bench_sheet
 from pipeline.desk.bench_sheet import MORE_POURS, MOST_POURS, UNITS
 from pipeline.desk.desk import desk_of
 from pipeline.desk.forms import field, read_form
-from pipeline.desk.refusals import NotHere
+from pipeline.desk.refusals import NotHereError
 from pipeline.desk.render import page
 from pipeline.desk.sending import check_and_keep, may_check
 from pipeline.desk.visitor import visitor_of
@@ -37,7 +37,7 @@ async def change_page(request: Request) -> Response:
     desk = desk_of(request)
     slip = desk.kept.check(request.path_params["word"], desk.clock())
     if slip is None or slip.form is None:
-        raise NotHere()
+        raise NotHereError()
     return _form(request, slip.form)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 
-from pipeline.desk.refusals import Refused
+from pipeline.desk.refusals import RefusedError
 from pipeline.desk.visitor import carries_mark
 
 MARK = "mark"
@@ -21,13 +21,13 @@ async def read_form(request: Request) -> FormData:
         raise _unreadable()
     try:
         form = await request.form(max_files=1, max_fields=MOST_FIELDS, max_part_size=MOST_FIELD_BYTES)
-    except Refused:
+    except RefusedError:
         raise
     except Exception as error:  # whatever a broken body does to the reader of forms
         raise _unreadable() from error
     if not carries_mark(request, field(form, MARK)):
         await form.close()
-        raise Refused(
+        raise RefusedError(
             403,
             "This form has gone stale",
             "It was not sent from a page of this desk as your browser has it open now. Go back, load the page again and send it once more. Nothing was changed.",
@@ -50,8 +50,8 @@ def upload(form: FormData, name: str) -> UploadFile | None:
     return value if isinstance(value, UploadFile) and (value.filename or value.size) else None
 
 
-def _unreadable() -> Refused:
-    return Refused(
+def _unreadable() -> RefusedError:
+    return RefusedError(
         400,
         "This could not be read",
         "The form did not arrive whole. Go back and send it again.",

@@ -147,4 +147,4 @@ def _put(path: Path, content: bytes) -> None:
     handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
     with os.fdopen(handle, "wb") as file:
         file.write(content)
-    os.replace(new, path)
+    new.replace(path)

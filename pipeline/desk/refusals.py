@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 
-class Refused(Exception):
+class RefusedError(Exception):
     """Something was refused and nothing was changed. `logged`: what the log says; None for what is no offence."""
 
     def __init__(self, status: int, title: str, sentence: str, logged: str | None = None) -> None:
@@ -11,7 +11,7 @@ class Refused(Exception):
         self.status, self.title, self.sentence, self.logged = status, title, sentence, logged
 
 
-class NotHere(Refused):
+class NotHereError(RefusedError):
     """There is no such page, or not for this person: told in the same words."""
 
     def __init__(self, logged: str | None = None) -> None:
@@ -23,7 +23,7 @@ class NotHere(Refused):
         )
 
 
-class SignInFirst(Exception):
+class SignInFirstError(Exception):
     """The page is for people who are signed in; `then` is where to go afterwards."""
 
     def __init__(self, then: str) -> None:
@@ -31,11 +31,11 @@ class SignInFirst(Exception):
         self.then = then
 
 
-def too_much(what: str) -> Refused:
+def too_much(what: str) -> RefusedError:
     """A request that goes beyond the desk's measure."""
-    return Refused(413, "That is too much at once", what, f"too much: {what}")
+    return RefusedError(413, "That is too much at once", what, f"too much: {what}")
 
 
-def too_often(what: str, minutes: int, logged: str) -> Refused:
+def too_often(what: str, minutes: int, logged: str) -> RefusedError:
     """A try beyond the count allowed."""
-    return Refused(429, "Too many tries", f"{what} Try again in {minutes} minutes.", logged)
+    return RefusedError(429, "Too many tries", f"{what} Try again in {minutes} minutes.", logged)

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from pipeline.desk.desk import desk_of
-from pipeline.desk.refusals import Refused
+from pipeline.desk.refusals import RefusedError
 from pipeline.desk.visitor import take_seat, visitor_of
 from pipeline.jobs.checking import pool_settings
 
@@ -40,7 +40,7 @@ def to(path: str) -> Response:
     return RedirectResponse(path, status_code=303)
 
 
-def refusal(request: Request, refused: Refused) -> Response:
+def refusal(request: Request, refused: RefusedError) -> Response:
     """The page that says what was refused, and why; logged where it is an offence."""
     if refused.logged:
         desk_of(request).log(request, f"refused {refused.status}: {refused.logged}")

@@ -16,7 +16,7 @@ from pipeline.desk.checker import Finding
 from pipeline.desk.desk import Desk, desk_of
 from pipeline.desk.forms import read_form, upload
 from pipeline.desk.kept import LINK_LIVES, Slip
-from pipeline.desk.refusals import NotHere, Refused, too_much, too_often
+from pipeline.desk.refusals import NotHereError, RefusedError, too_much, too_often
 from pipeline.desk.render import page, to
 from pipeline.desk.visitor import Visitor, signed_in, visitor_of
 from pipeline.jobs.months import as_text
@@ -41,7 +41,9 @@ async def take_sheet(request: Request) -> Response:
     form = await read_form(request)
     file = upload(form, "sheet")
     if file is None:
-        raise Refused(400, "No sheet was chosen", "Go back, choose a .csv or .xlsx file and send it again.")
+        raise RefusedError(
+            400, "No sheet was chosen", "Go back, choose a .csv or .xlsx file and send it again."
+        )
     try:
         name = fit_name(file.filename or "")
         if (file.size or 0) > BIG_SHEET_BYTES:
@@ -68,20 +70,20 @@ def may_check(desk: Desk, visitor: Visitor) -> None:
 def fit_name(typed: str) -> str:
     """The file's name; refuses one that holds a path or is no sheet's."""
     if PATHS_IN_NAMES.search(typed) or not typed.strip():
-        raise Refused(
+        raise RefusedError(
             400,
             "That is no plain file name",
             "A sheet’s name can’t hold slashes, backslashes or line breaks. Give the file a plain name, like my_tests.csv, and send it again. Nothing was changed.",
             f"a file name that holds a path: {typed[:80]!r}",
         )
     if len(typed) > LONGEST_NAME:
-        raise Refused(
+        raise RefusedError(
             400,
             "That file name is too long",
             f"Give the file a name of at most {LONGEST_NAME} characters. Nothing was changed.",
         )
     if Path(typed).suffix.lower() not in SHEET_ENDINGS:
-        raise Refused(
+        raise RefusedError(
             400,
             "That is no sheet",
             "A run sheet is a .csv or an .xlsx file (.tsv and .txt are read too). In a spreadsheet choose “Save as” and CSV. Nothing was changed.",
@@ -129,7 +131,7 @@ async def checked_sheet(request: Request) -> Response:
     """The bytes of a sheet that the form made, as a file."""
     slip, word = _slip(request)
     if slip.form is None:
-        raise NotHere()
+        raise NotHereError()
     content = await run_in_threadpool(desk_of(request).kept.content, word)
     return Response(
         content,
@@ -147,21 +149,21 @@ async def send_checked(request: Request) -> Response:
     code = visitor.code or ""
     held_whole = not_sent_because(slip, visitor)
     if held_whole is not None:
-        raise Refused(
+        raise RefusedError(
             403,
             "This sheet was held whole",
             held_whole,
             f"{code} sent a sheet with codes {', '.join(slip.foreign_to(code))[:200]}",
         )
     if not slip.receipt["accepted"]:
-        raise Refused(
+        raise RefusedError(
             409,
             "There is nothing to send yet",
             "No row of this sheet can be taken as it is. Mend it and check it again.",
         )
     owner = slip.members[0] if visitor.is_coordinator and len(slip.members) == 1 else code
     if word in desk.being_sent:
-        raise NotHere()
+        raise NotHereError()
     desk.being_sent.add(word)
     try:
         sent = await run_in_threadpool(_send, desk, slip, word, plain_owner(owner, code), code)
@@ -205,9 +207,9 @@ async def receipt_page(request: Request) -> Response:
     visitor = signed_in(request)
     slip = await run_in_threadpool(desk_of(request).kept.receipt, request.path_params["number"])
     if slip is None:
-        raise NotHere()
+        raise NotHereError()
     if not visitor.may_see(slip.owner):
-        raise NotHere(f"{visitor.code} asked for another member's receipt")
+        raise NotHereError(f"{visitor.code} asked for another member's receipt")
     return page(request, "slip.html", **slip_values(slip, visitor), word="", hours=0)
 
 
@@ -239,5 +241,5 @@ def _slip(request: Request) -> tuple[Slip, str]:
     desk = desk_of(request)
     slip = desk.kept.check(word, desk.clock())
     if slip is None:
-        raise NotHere()
+        raise NotHereError()
     return slip, word

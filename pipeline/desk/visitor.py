@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from pipeline.desk.accounts import Account
 from pipeline.desk.desk import Desk, desk_of
-from pipeline.desk.refusals import NotHere, SignInFirst
+from pipeline.desk.refusals import NotHereError, SignInFirstError
 from pipeline.desk.signed import form_mark, same, session_number, session_value
 
 SESSION_COOKIE = "drainpool_session"
@@ -84,7 +84,7 @@ def signed_in(request: Request) -> Visitor:
     """The visitor, signed in; otherwise the way leads over the sign-in page and back."""
     visitor = visitor_of(request)
     if visitor.account is None:
-        raise SignInFirst(request.url.path)
+        raise SignInFirstError(request.url.path)
     return visitor
 
 
@@ -92,7 +92,7 @@ def coordinator(request: Request) -> Visitor:
     """The visitor, a coordinator; for every other member the page does not exist."""
     visitor = signed_in(request)
     if not visitor.is_coordinator:
-        raise NotHere(f"member {visitor.code} asked for {request.url.path}")
+        raise NotHereError(f"member {visitor.code} asked for {request.url.path}")
     return visitor
 
 

@@ -108,6 +108,17 @@ def requests_waiting(pool: Path) -> list[str]:
     )
 
 
+def waiting_requests(pool: Path) -> list[tuple[str, Request]]:
+    """The requests in the inbox with their file names, oldest first; what can't be read is passed over."""
+    found = []
+    for name in requests_waiting(pool):
+        try:
+            found.append((name, read_request(pool / INBOX / name)))
+        except DrainpoolError:
+            continue
+    return found
+
+
 def is_request(name: str) -> bool:
     """Whether a file name is that of a request."""
     return name.endswith(REQUEST_ENDING)
@@ -208,4 +219,4 @@ def _put(path: Path, content: bytes) -> None:
         file.write(content)
         file.flush()
         os.fsync(file.fileno())
-    os.replace(new, path)
+    new.replace(path)

@@ -1,0 +1,165 @@
+"""What needs a human, sorted by how far it moves the answer; each with a question ready to send.
+
+Two kinds: series that pull the average of a share, and rows that wait to be mended. The pull is the change of
+the plain average over growers (each grower's series averaged first, on the log scale) when the series is left out:
+a quick look for sorting, not the pooled model. Arithmetic: this project's own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from statistics import fmean, median
+from typing import Any
+
+import polars as pl
+
+from reports.words import percent, plain, two_figures
+
+FEWEST_GROWERS = 4
+ODD_SPREADS = 3.5
+SMALLEST_SPREAD = 0.2
+WORTH_A_LOOK = 0.05
+MOST_LISTED = 40
+KNOWN_FACTORS: Mapping[float, str] = {
+    2.0: "2 times",
+    3.785: "3.8 times (litres for US gallons)",
+    4.0: "4 times (radius for diameter)",
+    10.0: "10 times",
+    60.0: "60 times (minutes for seconds)",
+    100.0: "100 times",
+    1000.0: "1000 times (millilitres for litres)",
+}
+"""Exact factors behind the usual slips, from the trade's list of how entries go wrong."""
+SAME_FACTOR = 0.12
+
+
+@dataclass(frozen=True)
+class Matter:
+    """One thing for the coordinator. `effect`: part by which the answer would move, 0-1; `question`: ready to send."""
+
+    kind: str
+    member: str
+    series: str
+    title: str
+    detail: str
+    question: str
+    effect: float
+
+
+@dataclass(frozen=True)
+class _Dot:
+    member: str
+    series: str
+    effect: float
+
+
+def matters(effects: pl.DataFrame, held: pl.DataFrame, runs_in_force: int) -> list[Matter]:
+    """Everything that needs a look, the largest effect first. `effects` as the comparison gives them, `held` as
+    `View.held`."""
+    found = [*odd_series(effects), *waiting_rows(held, runs_in_force)]
+    return sorted(found, key=lambda one: (-one.effect, one.member, one.series))[:MOST_LISTED]
+
+
+def odd_series(effects: pl.DataFrame) -> list[Matter]:
+    """Series whose ratio stands far from the others' at a share, or pulls the average there."""
+    found: dict[tuple[str, str], Matter] = {}
+    if effects.is_empty():
+        return []
+    fresh = effects.filter(state="fresh").sort("component", "component_share", "member", "series")
+    for key, rows in fresh.group_by("component", "component_share", maintain_order=True):
+        dots = [_Dot(row["member"], row["series"], row["effect"]) for row in rows.iter_rows(named=True)]
+        for matter in _odd_at(str(key[0]), float(str(key[1])), dots):
+            name = (matter.member, matter.series)
+            if name not in found or found[name].effect < matter.effect:
+                found[name] = matter
+    return list(found.values())
+
+
+def _odd_at(component: str, share: float, dots: Sequence[_Dot]) -> list[Matter]:
+    if len({dot.member for dot in dots}) < FEWEST_GROWERS:
+        return []
+    middle = median(dot.effect for dot in dots)
+    spread = max(1.4826 * median(abs(dot.effect - middle) for dot in dots), SMALLEST_SPREAD)
+    average = _average(dots)
+    found = []
+    for dot in dots:
+        without = _average([other for other in dots if other is not dot])
+        pull = abs(math.expm1(average - without))
+        if abs(dot.effect - middle) > ODD_SPREADS * spread or pull > WORTH_A_LOOK:
+            found.append(_odd(component, share, dot, (middle, average, without), pull))
+    return found
+
+
+def _average(dots: Sequence[_Dot]) -> float:
+    members: dict[str, list[float]] = {}
+    for dot in dots:
+        members.setdefault(dot.member, []).append(dot.effect)
+    return fmean(fmean(effects) for effects in members.values()) if members else 0.0
+
+
+def _odd(component: str, share: float, dot: _Dot, levels: tuple[float, float, float], pull: float) -> Matter:
+    middle, average, without = (math.exp(level) for level in levels)
+    ratio = math.exp(dot.effect)
+    mix = f"{percent(share)} {plain(component)}"
+    slip = _slip(dot.effect - levels[0])
+    question = (
+        f"Your series “{dot.series}”: at {mix} we read {two_figures(ratio)} times as fast as your own straight base; the middle of all growers is "
+        f"{two_figures(middle)}. {slip}We may well be the ones who are wrong, and a slow or fast pot may be true: did it really happen like that, or should a number be mended?"
+    )
+    return Matter(
+        "odd",
+        dot.member,
+        dot.series,
+        f"{mix}: {two_figures(ratio)} times as fast",
+        f"The plain average of all growers there is {two_figures(average)}; without this series {two_figures(without)}. {slip}".strip(),
+        question,
+        pull,
+    )
+
+
+def _slip(distance: float) -> str:
+    for factor, words in KNOWN_FACTORS.items():
+        if abs(abs(distance) - math.log(factor)) < SAME_FACTOR:
+            return f"It would be normal if a time or a volume were {words} {'larger' if distance > 0 else 'smaller'}. "
+    return ""
+
+
+def waiting_rows(held: pl.DataFrame, runs_in_force: int) -> list[Matter]:
+    """Rows that wait to be mended, by member and series; their effect is their part of all rows."""
+    if held.is_empty():
+        return []
+    waiting = held.filter("waits").with_columns(pl.col("member", "series").fill_null(""))
+    found = []
+    for key, rows in waiting.group_by("member", "series", maintain_order=True):
+        lines = [str(row) for row in rows["sheet_row"].drop_nulls().to_list()]
+        first = _shortened(str(rows["message"][0]))
+        where = f"row {', '.join(lines[:8])}{' …' if len(lines) > 8 else ''}" if lines else "the whole sheet"
+        member, series = (str(part) for part in key)
+        found.append(
+            Matter(
+                "held",
+                member,
+                series,
+                f"{rows.height} held: {where}",
+                first,
+                f"In your sheet “{rows['file'][0] or 'sheet'}” ({where}) something keeps {'these rows' if rows.height > 1 else 'a row'} out: {first} "
+                "Send the mended rows again whenever you like; nothing is counted twice.",
+                rows.height / max(1, rows.height + runs_in_force),
+            )
+        )
+    return found
+
+
+def _shortened(text: str, longest: int = 300) -> str:
+    return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
+def as_values(found: Sequence[Matter], settled: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
+    """The matters for the page, each with what was decided or asked already; those kept or set aside go last."""
+    rows = [
+        {"matter": one, "said": settled.get((one.member.casefold(), one.series.casefold()), "")}
+        for one in found
+    ]
+    return sorted(rows, key=lambda row: bool(row["said"]))

@@ -1,0 +1,74 @@
+"""What the desk sees of the pool: the readers' copy only, looked at once until the next one is published."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping
+from pathlib import Path
+from threading import Lock
+from typing import Any, TypeVar, cast
+
+import polars as pl
+
+from pipeline.compare.steps import compare_runs
+from pipeline.jobs.checking import pool_settings
+from pipeline.jobs.part import Part
+from pipeline.jobs.question import Answered, answer
+from pipeline.load.records import View
+from pipeline.load.steps import is_pool, view
+from pipeline.load.store import PUBLISHED
+from pipeline.normalise.steps import add_rates
+
+Seen = TypeVar("Seen")
+MOST_KEPT = 24
+NOBODY = View(
+    runs=pl.DataFrame(),
+    held=pl.DataFrame(),
+    receipts=pl.DataFrame(),
+    counts=dict.fromkeys(("members", "series", "runs", "held", "receipts"), 0),
+)
+
+
+class PoolLook:
+    """Looks at one pool. One heavy look at a time; the newest few are kept."""
+
+    def __init__(self, pool: Path) -> None:
+        self.pool = pool
+        self._turn = Lock()
+        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
+
+    @property
+    def there(self) -> bool:
+        """Whether the folder holds a pool yet."""
+        return is_pool(self.pool) and self._state() is not None
+
+    def view(self) -> View:
+        """The runs in force, held rows and receipts of now; empty where there is no pool yet."""
+        return self._once("view", lambda: view(self.pool)) if self.there else NOBODY
+
+    def effects(self) -> pl.DataFrame:
+        """Every contrast of a mix with its own series' straight base, as the comparison makes them."""
+
+        def compared() -> pl.DataFrame:
+            return compare_runs(add_rates(view(self.pool).runs), pool_settings(self.pool)).effects
+
+        return self._once("effects", compared)
+
+    def answer(self, part: Part, by: str | None, asked: Mapping[str, str]) -> Answered:
+        """The answer to a question, the same as `drainpool query` gives."""
+        key = ("answer", tuple(sorted(asked.items())))
+        return self._once(key, lambda: answer(self.pool, part, by))
+
+    def _state(self) -> str | None:
+        """The name of the newest readers' copy: it changes with every change of the pool."""
+        return max((path.name for path in (self.pool / PUBLISHED).glob("pool-*.duckdb")), default=None)
+
+    def _once(self, what: Hashable, look: Callable[[], Seen]) -> Seen:
+        key = (self._state(), what)
+        with self._turn:
+            if key not in self._kept:
+                self._kept[key] = look()
+                while len(self._kept) > MOST_KEPT:
+                    self._kept.popitem(last=False)
+            self._kept.move_to_end(key)
+            return cast(Seen, self._kept[key])

@@ -1,0 +1,99 @@
+"""Opening the desk: its folder, the first coordinator's link, the server. The one room of the desk with a network."""
+
+from __future__ import annotations
+
+import secrets
+import string
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import uvicorn
+
+from pipeline.desk.accounts import AccountsFile
+from pipeline.desk.checker import Checker, look_with
+from pipeline.desk.desk import FOLDER, Desk
+from pipeline.desk.kept import Kept
+from pipeline.desk.month_runs import MonthRuns
+from pipeline.desk.pool_look import PoolLook
+from pipeline.desk.reports_shelf import ReportsShelf
+from pipeline.desk.steps import application
+from pipeline.errors import DrainpoolError
+from pipeline.jobs.checking import now
+
+LETTERS = string.ascii_letters + string.digits
+FIRST_CODE = "coordinator"
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where the desk is opened. `behind`: address of the proxy whose word on where a request comes from is
+    taken; None: nobody's."""
+
+    host: str
+    port: int
+    behind: str | None = None
+
+
+def open_desk(pool: Path, say: Callable[[str], None]) -> Desk:
+    """The desk of a pool, its folder made where it is missing. DrainpoolError where that can't be."""
+    if pool.exists() and not pool.is_dir():
+        raise DrainpoolError(
+            f"{pool} is a file, not a folder. Nothing was changed. Name a folder with --pool."
+        )
+    folder = pool / FOLDER
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise DrainpoolError(f"{folder} can't be made ({error.strerror}). Nothing was changed.") from error
+    return Desk(
+        pool=pool,
+        accounts=AccountsFile(folder),
+        kept=Kept(folder, word),
+        checker=Checker(look_with(pool), now),
+        look=PoolLook(pool),
+        reports=ReportsShelf(pool),
+        months=MonthRuns(pool, folder),
+        clock=now,
+        say=say,
+        word=word,
+    )
+
+
+def word(length: int) -> str:
+    """An unguessable word of letters and digits; 24 of them hold 142 bits."""
+    return "".join(secrets.choice(LETTERS) for _ in range(length))
+
+
+def first_link(desk: Desk, place: Place) -> str | None:
+    """The one-time link for the first coordinator; None once there is one. An earlier link ends."""
+    if desk.accounts.read().has_coordinator:
+        return None
+    invitation = desk.accounts.invite(FIRST_CODE, "coordinator", "the desk itself", desk.clock())
+    return f"http://{address(place)}/invitation/{invitation}"
+
+
+def address(place: Place) -> str:
+    """Host and port as an address has them."""
+    host = f"[{place.host}]" if ":" in place.host else place.host
+    return f"{host}:{place.port}"
+
+
+def serve(desk: Desk, place: Place) -> None:
+    """Serves until it is stopped. Forwarded headers count only from the proxy named in `place`."""
+    desk.accounts.read()
+    uvicorn.run(
+        application(desk),
+        host=place.host,
+        port=place.port,
+        workers=1,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        date_header=True,
+        proxy_headers=place.behind is not None,
+        forwarded_allow_ips=place.behind or "",
+        timeout_keep_alive=15,
+        limit_concurrency=400,
+        h11_max_incomplete_event_size=32 * 1024,
+    )

@@ -1,0 +1,111 @@
+"""The front page, the report pages, the blank sheets, and the files that every page needs."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import FileResponse, PlainTextResponse, Response
+
+from pipeline.desk.desk import desk_of
+from pipeline.desk.refusals import NotHereError
+from pipeline.desk.render import page, to
+from pipeline.desk.visitor import visitor_of
+from reports.theme import css_tokens
+
+DAY_S = 86_400
+BLANK_TYPES = {
+    "csv": "text/csv; charset=utf-8",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
+
+
+async def front_page(request: Request) -> Response:
+    """What a visitor can do here, and the newest report."""
+    desk, visitor = desk_of(request), visitor_of(request)
+    months = await run_in_threadpool(desk.reports.months)
+    shown = [month for month in months if month.published or visitor.account is not None]
+    return page(request, "front.html", months=shown, started=desk.accounts.read().has_coordinator)
+
+
+async def reports_page(request: Request) -> Response:
+    """All months that this visitor may read."""
+    desk, visitor = desk_of(request), visitor_of(request)
+    months = await run_in_threadpool(desk.reports.months)
+    return page(
+        request,
+        "reports.html",
+        months=[month for month in months if month.published or visitor.account is not None],
+    )
+
+
+async def report_file(request: Request) -> Response:
+    """One file of a month's report."""
+    desk, visitor = desk_of(request), visitor_of(request)
+    typed = request.path_params["path"]
+    path = await run_in_threadpool(desk.reports.file, typed)
+    if path is None:
+        raise NotHereError()
+    if "/" not in typed:
+        return to(f"/reports/{typed}/")
+    if visitor.account is None and not await run_in_threadpool(desk.reports.published, typed.split("/")[0]):
+        raise NotHereError()
+    return FileResponse(path)
+
+
+async def blank_sheet(request: Request) -> Response:
+    """A blank run sheet to fill in at home."""
+    ending = request.path_params["ending"]
+    if ending not in BLANK_TYPES:
+        raise NotHereError()
+    return _download(await run_in_threadpool(_blank, ending), BLANK_TYPES[ending], f"run_sheet.{ending}")
+
+
+@cache
+def _blank(ending: str) -> bytes:
+    from reports.blank_sheet import blank_sheet_csv, blank_sheet_xlsx
+
+    return blank_sheet_csv().encode() if ending == "csv" else blank_sheet_xlsx()
+
+
+def _download(content: bytes, media_type: str, name: str) -> Response:
+    return Response(
+        content, media_type=media_type, headers={"content-disposition": f'attachment; filename="{name}"'}
+    )
+
+
+async def style(_request: Request) -> Response:
+    """The stylesheet: the reports' own, and what the desk adds."""
+    return _asset(stylesheet(), "text/css; charset=utf-8")
+
+
+async def script(_request: Request) -> Response:
+    """The script: stopwatch, drop, kept drafts. Every page works without it."""
+    return _asset(_text("pipeline.desk", "desk.js"), "text/javascript; charset=utf-8")
+
+
+async def sign(_request: Request) -> Response:
+    """The little sign of the pages."""
+    return _asset(_text("reports", "mark.svg"), "image/svg+xml")
+
+
+async def robots(_request: Request) -> Response:
+    """Search engines stay out."""
+    return PlainTextResponse("User-agent: *\nDisallow: /\n")
+
+
+@cache
+def stylesheet() -> str:
+    """Colours in light and dark, the reports' look, the desk's forms."""
+    return css_tokens() + _text("reports", "page.css") + _text("pipeline.desk", "desk.css")
+
+
+@cache
+def _text(package: str, name: str) -> str:
+    return (files(package) / "assets" / name).read_text(encoding="utf-8")
+
+
+def _asset(text: str, media_type: str) -> Response:
+    return Response(text, media_type=media_type, headers={"cache-control": f"public, max-age={DAY_S}"})
