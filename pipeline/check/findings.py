@@ -21,6 +21,8 @@ PROBLEM_SCHEMA: dict[str, pl.DataType] = {
 PROBLEM_COLUMNS = tuple(PROBLEM_SCHEMA)
 CELL = "cell_"
 NO_DETAILS = "{}"
+BLANK = ""
+"""The value of a blank cell in a finding about a row; a finding about a whole file has none (null)."""
 
 
 def no_findings() -> pl.DataFrame:
@@ -66,7 +68,7 @@ class RowRule:
                 "file_id",
                 "sheet_row",
                 column=pl.lit(self.column),
-                value=cell(self.column),
+                value=cell(self.column).fill_null(BLANK),
                 rule=pl.lit(self.id),
                 details=pl.struct(told).struct.json_encode() if told else pl.lit(NO_DETAILS),
             )
@@ -101,7 +103,7 @@ def from_hits(rows: pl.DataFrame, hits: Sequence[Hit]) -> pl.DataFrame:
     known = rows.select("position", "file_id", "sheet_row", *(cell(column) for column in columns))
     at = told.join(known, on="position", how="left", maintain_order="left")
     value = pl.coalesce(pl.when(pl.col("column") == column).then(cell(column)) for column in columns)
-    return at.with_columns(value=value).select(PROBLEM_COLUMNS).cast(PROBLEM_SCHEMA)  # type: ignore[arg-type]
+    return at.with_columns(value=value.fill_null(BLANK)).select(PROBLEM_COLUMNS).cast(PROBLEM_SCHEMA)  # type: ignore[arg-type]
 
 
 def sheet_rows(files: pl.DataFrame, cells: pl.DataFrame, typed: pl.DataFrame) -> pl.DataFrame:

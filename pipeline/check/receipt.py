@@ -167,7 +167,9 @@ def _place(said: _Said) -> str:
     place = _rows(said.rows) if said.rows else "The whole file"
     if said.column:
         place += f", {shown(said.column, 40)}"
-    return place if said.value is None else f"{place}: “{shown(said.value)}”"
+    if said.value is None or not said.column:
+        return place
+    return f"{place}: “{shown(said.value)}”" if said.value else f"{place}: left blank"
 
 
 def _rest(group: Sequence[_Said]) -> str:
@@ -175,8 +177,7 @@ def _rest(group: Sequence[_Said]) -> str:
     for said in group:
         rows_of.setdefault(said.value, []).extend(said.rows)
     return "; ".join(
-        _rows(rows, few=True) + (f" “{shown(value, 40)}”" if value is not None else "")
-        for value, rows in rows_of.items()
+        _rows(rows, few=True) + (f" “{shown(value, 40)}”" if value else "") for value, rows in rows_of.items()
     )
 
 

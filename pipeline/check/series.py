@@ -35,7 +35,8 @@ def first_spelled(rows: pl.DataFrame) -> pl.DataFrame:
 def numbered(rows: pl.DataFrame) -> pl.DataFrame:
     """The rows with `series_no` (one number per member's series in a sheet) and `position` (0, 1, 2 …)."""
     kinds = rows.select(SERIES).unique(maintain_order=True).with_row_index("series_no")
-    return rows.join(kinds, on=SERIES, how="left", maintain_order="left").with_row_index("position")
+    joined = rows.join(kinds, on=SERIES, how="left", nulls_equal=True, maintain_order="left")
+    return joined.with_row_index("position")
 
 
 def taking_series_own(rows: pl.DataFrame) -> pl.DataFrame:

@@ -18,6 +18,8 @@ SHOWN_DETAIL = 400
 WORDED_COLUMNS = ("file_id", "file", "row", "column", "value", "rule", "level", "message", "fix")
 HELD_RULES: tuple[str, ...] = tuple(one.id for one in RULES if one.level == "held")
 
+_RANKS = {one.id: place for place, one in enumerate(RULES)}
+
 
 def harmless(text: str) -> str:
     """The text with every character that steers a terminal or turns the reading direction (control
@@ -46,8 +48,8 @@ def shown(text: str, at_most: int = SHOWN_CHARACTERS) -> str:
 
 def worded(problems: pl.DataFrame, files: pl.DataFrame) -> pl.DataFrame:
     """The problem frame in words: file_id, file, row, column, value, rule, level, message, fix; sorted by
-    file, row (file-level first) and the sheet's order of columns. `value` stays as typed; where it or a
-    detail stands in a message it is shortened and harmless."""
+    file, row (file-level first), the sheet's order of columns and the catalogue's of rules. `value` stays as
+    typed; where it or a detail stands in a message it is shortened and harmless."""
     said = ["rule", "column", "value", "details"]
     texts = problems.select(said).unique(maintain_order=True)
     words = [_words(*one) for one in texts.iter_rows()]
@@ -58,11 +60,12 @@ def worded(problems: pl.DataFrame, files: pl.DataFrame) -> pl.DataFrame:
     )
     order = {column.name: place for place, column in enumerate(SHEET_COLUMNS)}
     place = pl.col("column").replace_strict(order, default=len(order), return_dtype=pl.UInt32)
+    told_first = pl.col("rule").replace_strict(_RANKS, return_dtype=pl.UInt32)
     return (
         problems.join(texts, on=said, how="left", nulls_equal=True, maintain_order="left")
         .join(files.select("file_id", "file"), on="file_id", how="left", maintain_order="left")
         .rename({"sheet_row": "row"})
-        .sort("file_id", "row", place, nulls_last=False, maintain_order=True)
+        .sort("file_id", "row", place, told_first, nulls_last=False, maintain_order=True)
         .select(WORDED_COLUMNS)
     )
 
