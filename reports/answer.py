@@ -19,6 +19,7 @@ class Share:
 
     share: float
     members: int
+    growers: int
     series: int
     verdict: str
     ratio: float | None
@@ -89,6 +90,24 @@ class Table:
     recommendation: Recommendation
     heterogeneity: Mapping[str, Any]
     repeatability: Mapping[str, Any]
+    settled: Table | None = None
+
+    @property
+    def decided_by_settled(self) -> bool:
+        """True where the settled pots give the recommended share: the stricter of the two."""
+        said = self.settled.recommendation if self.settled is not None else None
+        return said is not None and said.verdict == "enough" and said.share == self.recommendation.share
+
+    @property
+    def deciding(self) -> Share | None:
+        """The row the recommendation rests on: of settled pots where they decide, else of fresh ones."""
+        table = self.settled if self.settled is not None and self.decided_by_settled else self
+        return table.at(self.recommendation.share)
+
+    @property
+    def settled_known(self) -> bool:
+        """True where settled pots have an answer of their own, reached or not."""
+        return self.settled is not None and self.settled.recommendation.verdict not in ("too_few", "")
 
     @property
     def known(self) -> tuple[Share, ...]:
@@ -115,10 +134,13 @@ class Answer:
 
     component: str
     overall: Table
-    settled: Table | None
     grades: tuple[Table, ...]
-    settled_grades: Mapping[str, Table]
     bases: tuple[Table, ...]
+
+    @property
+    def settled(self) -> Table | None:
+        """The settled pots of all grades, where any were measured."""
+        return self.overall.settled
 
     @property
     def recommended(self) -> Share | None:
@@ -136,29 +158,17 @@ def answers(results: Mapping[str, Any]) -> list[Answer]:
 
 
 def _answer(name: str, value: Mapping[str, Any], scope: str) -> Answer:
-    grades = {grade: one for grade, one in (value.get("grades") or {}).items() if one and one.get("shares")}
     order = {"fine": 0, "medium": 1, "coarse": 2}
-    settled_grades = {
-        grade: _table(grade, one["settled"], one, scope)
-        for grade, one in grades.items()
-        if _has_shares(one.get("settled"))
-    }
+    grades = {grade: one for grade, one in (value.get("grades") or {}).items() if _has_shares(one)}
+    bases = {base: one for base, one in (value.get("bases") or {}).items() if _has_shares(one)}
     return Answer(
         component=name,
-        overall=_table("all grades", value, value, scope),
-        settled=_table("settled", value["settled"], value, scope)
-        if _has_shares(value.get("settled"))
-        else None,
+        overall=_table("all grades", value, scope),
         grades=tuple(
-            _table(grade, one, one, scope)
+            _table(grade, one, scope)
             for grade, one in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
         ),
-        settled_grades=settled_grades,
-        bases=tuple(
-            _table(base, one, one, scope)
-            for base, one in (value.get("bases") or {}).items()
-            if _has_shares(one)
-        ),
+        bases=tuple(_table(base, one, scope) for base, one in sorted(bases.items())),
     )
 
 
@@ -166,20 +176,24 @@ def _has_shares(value: Any) -> bool:
     return bool(value and value.get("shares"))
 
 
-def _table(name: str, value: Mapping[str, Any], around: Mapping[str, Any], scope: str) -> Table:
-    repeatability = around.get("repeatability") or {}
+def _table(name: str, value: Mapping[str, Any], scope: str) -> Table:
+    repeatability = value.get("repeatability") or {}
     cv_pot = repeatability.get("cv_pot") or 0.0
     pot_sd = math.sqrt(math.log1p(cv_pot**2))
     said = value.get("recommendation") or {}
+    settled = value.get("settled")
     return Table(
         name=name,
-        scope=scope,
+        scope=str(value.get("scope") or scope),
         shares=tuple(_share(row, pot_sd) for row in value.get("shares") or ()),
         recommendation=Recommendation(
             said.get("share"), said.get("parts"), said.get("verdict") or "too_few", said.get("text") or ""
         ),
-        heterogeneity=around.get("heterogeneity") or {},
+        heterogeneity=value.get("heterogeneity") or {},
         repeatability=repeatability,
+        settled=_table(f"{name}, settled", {"repeatability": repeatability, **settled}, scope)
+        if _has_shares(settled) and settled is not None
+        else None,
     )
 
 
@@ -188,6 +202,7 @@ def _share(row: Mapping[str, Any], pot_sd: float) -> Share:
     return Share(
         share=float(row["share"]),
         members=members,
+        growers=int(row.get("growers") or members),
         series=int(row.get("series") or 0),
         verdict=row.get("verdict") or "too_few",
         ratio=row.get("ratio"),

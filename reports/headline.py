@@ -53,11 +53,12 @@ def how_sure(table: Table, settings: Mapping[str, Any], scope: str, base: str = 
     """How sure the finding is, as a frequency, with the single pot beside it; or what is missing."""
     target, assurance = settings["target_ratio"], settings["assurance"]
     goal = f"at least {setting_number(target)} times as fast as their own {as_straight(base)}"
-    row = table.at(table.recommendation.share)
+    row = table.deciding
     if table.recommendation.verdict == "enough" and row is not None and row.p_clears is not None:
         single = f"; single pots vary more ({out_of_twenty(row.p_clears_pot)})" if row.p_clears_pot else ""
+        pots = ", in settled pots" if table.decided_by_settled else ""
         return (
-            f"In {out_of_twenty(row.p_clears)} {newcomers(scope)} this mix would drain {goal}, "
+            f"In {out_of_twenty(row.p_clears)} {newcomers(scope)} this mix would drain {goal}{pots}, "
             f"averaged over several pots{single}."
         )
     best = best_share(table)
@@ -73,6 +74,29 @@ def best_share(table: Table) -> Share | None:
     """The supported share that most often reaches the club's line."""
     rows = [row for row in table.shares if row.p_clears is not None and row.verdict != "too_few"]
     return max(rows, key=lambda row: (row.p_clears or 0.0, -row.share), default=None)
+
+
+def how_often(table: Table, settings: Mapping[str, Any], scope: str) -> str:
+    """`how_sure` in a few words, for places that stand below the full sentence."""
+    goal = f"at least {setting_number(settings['target_ratio'])} times as fast"
+    row = table.deciding
+    if table.recommendation.verdict == "enough" and row is not None and row.p_clears is not None:
+        pots = " in settled pots" if table.decided_by_settled else ""
+        return f"{capital(goal)} in {out_of_twenty(row.p_clears)} {newcomers(scope)}{pots}."
+    best = best_share(table)
+    if best is not None and best.p_clears is not None:
+        return f"Nearest: {percent(best.share)}, {goal} in {out_of_twenty(best.p_clears)} {newcomers(scope)}."
+    return _what_is_missing(table)
+
+
+def smallest_clearing(table: Table) -> Share | None:
+    """The smallest share from which every larger supported share of this table clears the club's line."""
+    found = None
+    for row in reversed([row for row in table.shares if row.verdict != "too_few"]):
+        if row.verdict != "clears":
+            break
+        found = row
+    return found
 
 
 def share_in_focus(table: Table, reference_share: float) -> Share | None:

@@ -70,13 +70,15 @@ class Cell:
 
 @dataclass(frozen=True)
 class TableBlock:
-    """A table; the first column names its row. `numeric` lists columns (from 0) set as figures."""
+    """A table; the first column names its row. `numeric` lists columns (from 0) set as figures. `stays`: few and
+    short enough columns to stay side by side on a phone."""
 
     caption: str
     headings: tuple[str, ...]
     rows: tuple[tuple[Cell, ...], ...]
     numeric: frozenset[int] = frozenset()
     note: str = ""
+    stays: bool = False
 
 
 @dataclass(frozen=True)

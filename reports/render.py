@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -18,6 +19,9 @@ from reports.page import (
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
+
+_FIGURE_AND_WORD = re.compile(r"(\d) (parts? |%)")
 
 
 def as_html(page: Page, pictures: frozenset[str] = frozenset()) -> str:
@@ -68,6 +72,11 @@ def safe_json(value: Any) -> str:
     return text
 
 
+def _tied(words: Markup) -> Markup:
+    """Large print keeps a figure and its word on one line."""
+    return type(words)(_FIGURE_AND_WORD.sub("\\1\u00a0\\2", words))
+
+
 @cache
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -82,6 +91,7 @@ def _environment() -> Environment:
     )
     environment.globals.update(
         kind=lambda value: type(value).__name__,
+        tied=_tied,
         json_text=lambda spec: Markup(safe_json(spec)),  # noqa: S704 - every < is escaped by safe_json
         drawn=lambda svg: Markup(svg),  # noqa: S704 - built as an element tree by reports.charts
     )

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from reports.page import Page
+from reports.pages.depends import depends_page
 from reports.pages.dictionary import dictionary_page
 from reports.pages.front import front_page
 from reports.pages.growers import growers_page
+from reports.pages.member import member_pages
 from reports.pages.method import method_page
 from reports.pages.quality import quality_page
 from reports.view import Correction, MonthView
@@ -17,8 +19,10 @@ def month_pages(view: MonthView) -> list[Page]:
     """Every page of the month, whole also for a pool of no or one grower; `reports.publish` writes them."""
     return [
         front_page(view),
+        depends_page(view),
         growers_page(view),
         quality_page(view),
         method_page(view),
         dictionary_page(view),
+        *member_pages(view),
     ]

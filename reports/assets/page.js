@@ -9,7 +9,7 @@
   window.addEventListener("beforeprint", function () {
     sheetViews.forEach(function (one) {
       one.screenWidth = one.view.width();
-      one.view.width(HALF_SHEET_PX).height(one.height * 0.5).run();
+      one.view.width(HALF_SHEET_PX).height(one.height * 0.42).run();
     });
   });
   window.addEventListener("afterprint", function () {

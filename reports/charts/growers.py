@@ -41,7 +41,7 @@ def growers_chart(name: str, members: pl.DataFrame, share: Share, compared: Comp
         f"{two_figures(rows[0]['ratio'])} to {two_figures(rows[-1]['ratio'])} times as fast as their own {compared.reference}."
     )
     bands = (
-        " Upright bands: the average, and the range for {newcomer(compared.scope)}."
+        f" Upright bands: the average, and the range for {newcomer(compared.scope)}."
         if share.has_new_series
         else ""
     )

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from reports.answer import Answer, Table, answers
+from reports.answer import Answer, Share, Table, answers
 from reports.charts.parts import parts_drawing
-from reports.headline import BASE, MEMBERS_AT_SHARE, finding, how_sure
+from reports.headline import BASE, MEMBERS_AT_SHARE, finding, how_often, smallest_clearing
 from reports.page import Block, Card, Cards, DrawingBlock, Inline, Minutes, say
 from reports.standard_pot import StandardPot
 from reports.view import MonthView
@@ -43,8 +43,8 @@ def grade_cards(view: MonthView, answer: Answer) -> Cards | None:
         picture = mix_picture(f"mix-{table.name}", table, answer.component)
         if picture is not None:
             blocks.append(picture)
-        blocks.append(say(how_sure(table, view.settings, view.results["scope"])))
-        row = table.at(table.recommendation.share)
+        blocks.append(say(how_often(table, view.settings, view.results["scope"])))
+        row = table.deciding
         if row is not None:
             blocks.append(say(f"{percent(row.share)}: {who(row.members, row.series)}.", tone="small"))
         cards.append(Card(capital(plain(table.name)), tuple(blocks)))
@@ -83,19 +83,23 @@ def _band(table: Table) -> str:
 
 
 def _settled(answer: Answer) -> str:
-    if answer.settled is None:
+    table, name = answer.overall, plain(answer.component)
+    said = table.settled.recommendation if table.settled is not None else None
+    if table.recommendation.verdict != "enough":
+        if said is not None and said.verdict == "not_reached":
+            return "In settled pots (poured before) no share tested is shown to be enough."
+        return ""
+    if said is None or said.verdict != "enough" or said.share is None:
+        return "This holds for freshly filled pots; not yet known for settled pots (poured before)."
+    fresh = smallest_clearing(table)
+    if fresh is not None and fresh.share < said.share:
         return (
-            "This holds for freshly filled pots; not yet known for settled pots (poured before)."
-            if answer.overall.recommendation.verdict == "enough"
-            else ""
+            f"Freshly filled pots need {percent(fresh.share)} {name}, settled pots (poured before) {percent(said.share)}; "
+            "the larger counts."
         )
-    said = answer.settled.recommendation
-    name = plain(answer.component)
-    if said.verdict == "enough" and said.share is not None:
-        return f"Settled pots (poured before) need {percent(said.share)} {name}; the larger of fresh and settled is the advice."
-    if said.verdict == "not_reached":
-        return "In settled pots (poured before) no share tested is shown to be enough."
-    return "This holds for freshly filled pots; not yet known for settled pots (poured before)."
+    return (
+        f"It holds for freshly filled pots and for settled ones (poured before; {percent(said.share)} there)."
+    )
 
 
 def _minutes_line(view: MonthView, answer: Answer, pot: StandardPot) -> tuple[Inline, ...] | None:
@@ -123,14 +127,25 @@ def first_look(view: MonthView, answer: Answer) -> str:
     row = answer.recommended
     if row is None or answer.overall.recommendation.verdict != "enough":
         return ""
-    for results in view.earlier:
-        before = _same_share(results, answer.component, row.share)
-        if before is not None and row.members >= before + NEW_MEMBERS_TO_STAND:
-            return f"A standing answer: found in {month_name(results['month'])}, and it has held as more growers joined."
+    since = _standing_since(view, answer, row)
+    if since:
+        return f"A standing answer: found in {month_name(since)}, and it has held as more growers joined."
     return (
         f"A first look: it becomes a standing answer once {NEW_MEMBERS_TO_STAND} more growers have tested "
         f"{percent(row.share)} and it still holds."
     )
+
+
+def _standing_since(view: MonthView, answer: Answer, row: Share) -> str:
+    """First month of the unbroken run up to now that recommended this share, if enough growers joined since."""
+    since = ""
+    for results in reversed(view.earlier):
+        before = _same_share(results, answer.component, row.share)
+        if before is None or view.correction is not None:
+            break
+        if row.members >= before + NEW_MEMBERS_TO_STAND:
+            since = str(results["month"])
+    return since
 
 
 def _same_share(results: Mapping[str, Any], component: str, share: float) -> int | None:
@@ -174,7 +189,7 @@ def unknowns(view: MonthView, answer: Answer) -> list[str]:
     undecided = [row for row in answer.overall.shares if row.verdict == "undecided"]
     if undecided:
         lines.append(f"Not decided either way: {listed(percent(row.share) for row in undecided)}.")
-    if answer.settled is None:
+    if not answer.overall.settled_known:
         lines.append("Whether the answer holds once a pot has settled.")
     for table in answer.grades:
         if table.recommendation.verdict == "too_few":

@@ -25,7 +25,6 @@ from reports.words import (
     percent,
     plain,
     setting_number,
-    two_figures,
     who,
 )
 
@@ -96,6 +95,8 @@ def shares_section(view: MonthView, answer: Answer, pot: StandardPot) -> Section
             )
         )
     blocks.append(verdict_table(answer.overall, target, answer.component, pot.straight_minutes))
+    if any(row.growers != row.members for row in answer.overall.shares):
+        blocks.append(say("Growers who shared a test day or a bag count once.", tone="small"))
     if pot.straight_minutes is not None:
         blocks += [_standard_pot_words(pot, pot.straight_minutes), _pot_form(pot)]
     return Section("What does each share do?", tuple(blocks), "shares")
@@ -133,7 +134,7 @@ def members_at(view: MonthView, component: str, share: float, state: str = "fres
 
 def _standard_pot_words(pot: StandardPot, straight: float) -> Block:
     return say(
-        f"Minutes are for the pool’s standard pot: {two_figures(pot.volume_l)} l of mix, until {two_figures(pot.collected_ml)} ml are out. "
+        f"Minutes are for the pool’s standard pot: {setting_number(pot.volume_l)} l of mix, until {setting_number(pot.collected_ml)} ml are out. "
         f"Straight peat takes ",
         Minutes(straight, minutes(straight)),
         f" there: the middle of {count(pot.members, 'grower')}, each grower’s own straight-peat tests counted as one.",

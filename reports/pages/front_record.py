@@ -181,6 +181,7 @@ def held_table(view: MonthView) -> TableBlock | None:
         rows,
         frozenset({1}),
         "A row held for two reasons counts under both.",
+        stays=True,
     )
 
 

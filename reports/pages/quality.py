@@ -53,7 +53,10 @@ def _received(view: MonthView) -> list[Block]:
     in_force = say(
         f"In force after mendings and withdrawals: {who(counts['members'], counts['series'], counts['runs'])}."
     )
-    return [TableBlock("Since the pool began", ("what", "how many"), rows, frozenset({1})), in_force]
+    return [
+        TableBlock("Since the pool began", ("what", "how many"), rows, frozenset({1}), stays=True),
+        in_force,
+    ]
 
 
 def _by_rule(view: MonthView) -> list[Block]:
@@ -64,7 +67,9 @@ def _by_rule(view: MonthView) -> list[Block]:
     )
     if not advice.is_empty():
         rows = tuple((cell(row["title"]), cell(str(row["rows"]))) for row in advice.iter_rows(named=True))
-        blocks.append(TableBlock("Advice given (these rows count)", ("what", "rows"), rows, frozenset({1})))
+        blocks.append(
+            TableBlock("Advice given (these rows count)", ("what", "rows"), rows, frozenset({1}), stays=True)
+        )
     blocks.append(
         say(
             "Every rule, with how to mend: ",
@@ -101,7 +106,9 @@ def _outside(view: MonthView) -> list[Block]:
         return [say("All accepted runs stand in the headline."), _without_baseline(runs)]
     note = "A run may count under several."
     return [
-        TableBlock("Accepted runs outside the headline", ("why", "runs"), rows, frozenset({1}), note),
+        TableBlock(
+            "Accepted runs outside the headline", ("why", "runs"), rows, frozenset({1}), note, stays=True
+        ),
         _without_baseline(runs),
     ]
 
@@ -160,4 +167,4 @@ def _set_aside(view: MonthView) -> Block | None:
     rows = tuple(
         (cell(row["reason"]), cell(str(row["runs"]))) for row in view.set_aside.iter_rows(named=True)
     )
-    return TableBlock("Set aside by the coordinator", ("reason", "runs"), rows, frozenset({1}))
+    return TableBlock("Set aside by the coordinator", ("reason", "runs"), rows, frozenset({1}), stays=True)

@@ -1,0 +1,108 @@
+"""One row per level, one dot per grower: what the pool saw under each condition, before any modelling."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
+from reports.page import ChartBlock, TableBlock, cell
+from reports.theme import token
+from reports.words import Compared, between, percent, plain, two_figures
+
+if TYPE_CHECKING:
+    import altair as alt
+
+ROW_PX = 46
+
+
+def levels_chart(
+    name: str, growers: pl.DataFrame, middles: pl.DataFrame, share: float, compared: Compared, level_name: str
+) -> ChartBlock | None:
+    """Dots of growers per level with their middle; nothing where only one level was tested."""
+    import altair as alt
+
+    if middles.height < 2:
+        return None
+    largest = float(growers["ratio"].to_numpy().max())
+    top = math.ceil(4 * max(1.6, 1.05 * largest)) / 4
+    said = (
+        f"{percent(share)} {plain(compared.component)} against {compared.reference}, by {level_name}: "
+        + "; ".join(
+            f"{plain(row['level'])}: {row['growers']} growers"
+            + (f", middle {two_figures(row['middle'])} times as fast" if row["middle"] is not None else "")
+            for row in middles.iter_rows(named=True)
+        )
+        + "."
+    )
+    height = ROW_PX * middles.height
+    chart = alt.layer(_reference(top), _dots(growers, top), *_middles(middles, top))
+    caption = (
+        "Dots: growers. Upright stroke: the middle of three or more growers. Line at 1×: as fast as without."
+    )
+    return ChartBlock(name, said, finished(chart, said, height), _table(middles, level_name), caption, height)
+
+
+def _x(top: float) -> alt.X:
+    import altair as alt
+
+    return alt.X(
+        "x:Q",
+        title=None,
+        scale=alt.Scale(domain=[0, top], nice=False),
+        axis=alt.Axis(values=times_ticks(top), labelExpr=TIMES_LABEL),
+    )
+
+
+def _y() -> alt.Y:
+    import altair as alt
+
+    return alt.Y("y:N", title=None, axis=alt.Axis(grid=False, labelLimit=120, labelColor=token("ink")))
+
+
+def _reference(top: float) -> alt.Chart:
+    import altair as alt
+
+    rule: alt.Chart = alt.Chart(data([{"x": 1.0}])).mark_rule(color=token("ink"), strokeWidth=1.2)
+    return rule.encode(x=_x(top))
+
+
+def _dots(growers: pl.DataFrame, top: float) -> alt.Chart:
+    import altair as alt
+
+    rows = [{"x": row["ratio"], "y": plain(row["level"])} for row in growers.iter_rows(named=True)]
+    dots: alt.Chart = alt.Chart(data(rows)).mark_point(
+        color=token("newgrower"), size=60, opacity=0.75, strokeWidth=1.6, filled=False
+    )
+    return dots.encode(x=_x(top), y=_y())
+
+
+def _middles(middles: pl.DataFrame, top: float) -> list[alt.Chart]:
+    import altair as alt
+
+    rows = [
+        {"x": row["middle"], "y": plain(row["level"])}
+        for row in middles.iter_rows(named=True)
+        if row["middle"] is not None
+    ]
+    if not rows:
+        return []
+    base = alt.Chart(data(rows)).encode(x=_x(top), y=_y())
+    return [base.mark_tick(color=token("average"), thickness=4, size=30)]
+
+
+def _table(middles: pl.DataFrame, level_name: str) -> TableBlock:
+    rows = tuple(
+        (
+            cell(plain(row["level"])),
+            cell(two_figures(row["middle"]) if row["middle"] is not None else "–"),
+            cell(between(row["low"], row["high"])),
+            cell(str(row["growers"])),
+            cell(str(row["series"])),
+        )
+        for row in middles.iter_rows(named=True)
+    )
+    headings = (level_name, "middle, times as fast", "lowest to highest grower", "growers", "series")
+    return TableBlock(f"By {level_name}", headings, rows, frozenset({1, 3, 4}))

@@ -1,0 +1,98 @@
+"""The pool by level: each series' effect with its grade, holder, pot size, climate and water in plain words.
+
+Places come from the public pool frame only, so that the small-number rule holds here too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from reports.view import MonthView
+
+POT_SIZES: tuple[tuple[str, float], ...] = (
+    ("under 0.75 l", 750.0),
+    ("0.75 to 1.5 l", 1500.0),
+    ("over 1.5 l", float("inf")),
+)
+COLD_WATER_C = 15.0
+NOT_SHOWN = "not shown"
+FEWEST_FOR_MIDDLE = 3
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One way to split the pool: its column, its question, its name in a table."""
+
+    column: str
+    question: str
+    name: str
+
+
+KINDS: tuple[Kind, ...] = (
+    Kind("grade", "Does the grade matter?", "grade"),
+    Kind("setup_type", "Does the holder matter?", "held on"),
+    Kind("pot_size", "Does the pot’s size matter?", "pot"),
+    Kind("water", "Does the water’s temperature matter?", "water"),
+    Kind("climate", "Does the climate matter?", "climate class"),
+)
+
+
+def levelled(view: MonthView, component: str, state: str = "fresh") -> pl.DataFrame:
+    """Effects of a component with `climate`, `pot_size` and `water` beside them."""
+    effects = view.effects
+    if effects.is_empty() or view.runs.is_empty():
+        return pl.DataFrame()
+    kept = effects.filter((pl.col("component") == component) & (pl.col("state") == state)).drop(
+        "climate_zone"
+    )
+    series = view.runs.group_by("member", "series").agg(
+        pl.col("climate_zone").drop_nulls().first().fill_null(NOT_SHOWN).alias("climate"),
+        pl.col("water_temp_c").mean().alias("water_temp_c"),
+    )
+    water = (
+        pl.when(pl.col("water_temp_c") < COLD_WATER_C)
+        .then(pl.lit("cold, below 15 °C"))
+        .when(pl.col("water_temp_c").is_not_null())
+        .then(pl.lit("15 °C or warmer"))
+    )
+    return kept.join(series, on=["member", "series"], how="left").with_columns(
+        pl.col("climate").fill_null(NOT_SHOWN),
+        pot_size_of(pl.col("pot_volume_ml")).alias("pot_size"),
+        water.alias("water"),
+    )
+
+
+def pot_size_of(volume_ml: pl.Expr) -> pl.Expr:
+    """The size class of a pot in words."""
+    (small, upto), (middle, below), (large, _) = POT_SIZES
+    return (
+        pl.when(volume_ml < upto).then(pl.lit(small)).when(volume_ml <= below).then(pl.lit(middle)).otherwise(pl.lit(large))
+    )  # fmt: skip
+
+
+def by_grower(frame: pl.DataFrame, column: str, share: float) -> pl.DataFrame:
+    """One row per grower and level at a share: the geometric mean of that grower's series."""
+    return (
+        frame.filter(((pl.col("component_share") - share).abs() < 1e-6) & pl.col(column).is_not_null())
+        .group_by(pl.col(column).alias("level"), "member")
+        .agg(pl.col("effect").mean().exp().alias("ratio"), pl.len().alias("series"))
+        .sort("level", "ratio", "member")
+    )
+
+
+def middles(growers: pl.DataFrame) -> pl.DataFrame:
+    """Per level: growers, series, the middle of growers (geometric mean; from 3 growers on), lowest, highest."""
+    return (
+        growers.group_by("level")
+        .agg(
+            pl.len().alias("growers"),
+            pl.col("series").sum(),
+            pl.col("ratio").log().mean().exp().alias("middle"),
+            pl.col("ratio").min().alias("low"),
+            pl.col("ratio").max().alias("high"),
+        )
+        .with_columns(pl.when(pl.col("growers") >= FEWEST_FOR_MIDDLE).then(pl.col("middle")).alias("middle"))
+        .sort("level")
+    )
