@@ -15,7 +15,7 @@ LIGHT: Mapping[str, str] = {
     "line": "#c9d2cd",
     "average": "#93264f",
     "newgrower": "#1f6f78",
-    "member": "#66716f",
+    "member": "#5b6664",
     "peat": "#55402f",
     "mineral": "#f4efe2",
     "caution": "#7a4b00",

@@ -14,18 +14,18 @@ from reports.standard_pot import standard_pot
 from reports.view import MonthView
 from reports.words import (
     as_straight,
+    bare_minutes,
     between,
     capital,
     count,
     listed,
-    minutes,
     percent,
     plain,
     times_as_fast,
     two_figures,
 )
 
-RUNS_LISTED = 40
+SERIES_LISTED = 8
 
 
 def member_pages(view: MonthView) -> list[Page]:
@@ -98,40 +98,46 @@ def _beside_the_pool(answer: Answer, own: pl.DataFrame) -> Section:
 
 
 def _series(view: MonthView, grower: Grower) -> list[Section]:
-    pot = standard_pot(view.runs, view.settings)
-    own = (
-        view.effects.filter((pl.col("member") == grower.member) & (pl.col("state") == "fresh"))
-        if not view.effects.is_empty()
-        else view.effects
-    )
+    """One small table per series: every share against the same series' straight base."""
+    if view.effects.is_empty():
+        return []
+    own = view.effects.filter((pl.col("member") == grower.member) & (pl.col("state") == "fresh"))
     if own.is_empty():
         return []
-    rows = []
-    for row in own.sort("series", "component", "component_share").head(RUNS_LISTED).iter_rows(named=True):
+    straight = standard_pot(view.runs, view.settings).straight_minutes
+    series = own.select("series", "component").unique().sort("series", "component")
+    blocks: list[Block] = [
+        _one_series(own.filter((pl.col("series") == name) & (pl.col("component") == component)), straight)
+        for name, component in series.head(SERIES_LISTED).iter_rows()
+    ]
+    if series.height > SERIES_LISTED:
+        blocks.append(
+            say(f"{SERIES_LISTED} of {series.height} series shown; all stand in pool.csv.", tone="small")
+        )
+    return [Section("What did each series show?", tuple(blocks), "series")]
+
+
+def _one_series(rows: pl.DataFrame, straight: float | None) -> TableBlock:
+    first = rows.row(0, named=True)
+    where = (
+        f"{first['series']}: {first['grade'] or 'grade not given'} {plain(first['component'])}, {plain(first['setup_type'])}, "
+        f"{two_figures(first['pot_volume_ml'] / 1000)} l"
+    )
+    lines = []
+    for row in rows.sort("component_share").iter_rows(named=True):
         timed: Inline = "–"
-        if pot.straight_minutes is not None:
-            own_minutes = pot.straight_minutes / row["ratio"]
-            timed = Minutes(own_minutes, minutes(own_minutes))
-        where = f"{row['grade'] or 'grade not given'} {plain(row['component'])}, {plain(row['setup_type'])}, {two_figures(row['pot_volume_ml'] / 1000)} l"
-        rows.append(
+        if straight is not None:
+            timed = Minutes(straight / row["ratio"], bare_minutes(straight / row["ratio"]), bare=True)
+        lines.append(
             (
-                cell(row["series"]),
-                cell(where),
                 cell(percent(row["component_share"])),
                 cell(two_figures(row["ratio"])),
                 cell(timed),
                 cell(str(row["pots"])),
             )
         )
-    headings = ("series", "mix and pot", "share", "times as fast", "standard pot", "pots")
-    note = f"First {RUNS_LISTED} rows." if own.height > RUNS_LISTED else ""
-    return [
-        Section(
-            "What did each series show?",
-            (TableBlock("Your series", headings, tuple(rows), frozenset({2, 3, 5}), note),),
-            "series",
-        )
-    ]
+    headings = ("share", "times as fast", "minutes, standard pot", "pots")
+    return TableBlock(where, headings, tuple(lines), frozenset({1, 2, 3}), stays=True)
 
 
 def _repeats(grower: Grower) -> str:

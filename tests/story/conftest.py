@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tests.story.browser import chromium
 from tests.story.pool_fixture import demo_pool
 
-__all__ = ["demo_pool"]
+__all__ = ["chromium", "demo_pool"]

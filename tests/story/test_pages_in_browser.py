@@ -1,0 +1,154 @@
+"""The pages as a reader meets them: opened from disk in Chromium, on a phone, in the dark, on paper."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pytest
+
+from reports.publish import write_pages
+from reports.steps import month_pages
+from tests.story.browser import Opened, open_page
+from tests.unit.reports.invented_month import invented_view
+
+PAGES = (
+    "index.html",
+    "depends.html",
+    "growers.html",
+    "quality.html",
+    "method.html",
+    "dictionary.html",
+    "members/fen-03.html",
+)
+
+
+@pytest.fixture(scope="module")
+def month(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A month of 30 invented growers, written to disk."""
+    folder = tmp_path_factory.mktemp("2026-05")
+    write_pages(month_pages(invented_view(30)), folder)
+    return folder
+
+
+@pytest.fixture()
+def front(chromium: Any, month: Path) -> Iterator[Opened]:
+    opened = open_page(chromium, month / "index.html")
+    yield opened
+    opened.page.close()
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_pages_open_from_disk_in_silence_and_alone(chromium: Any, month: Path, name: str) -> None:
+    opened = open_page(chromium, month / name, width=360)
+    inside = month.as_uri()
+    assert opened.complaints == []
+    assert [address for address in opened.asked if not address.startswith(inside)] == []
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert opened.page.get_by_text("Invented data: not growing advice").first.is_visible()
+    assert opened.page.evaluate("document.querySelectorAll('.plot:not(.drawn)').length") == 0
+    opened.page.close()
+
+
+@pytest.mark.parametrize("draft", [False, True])
+def test_the_front_page_prints_on_one_sheet(chromium: Any, tmp_path: Path, draft: bool) -> None:
+    write_pages(month_pages(invented_view(30, draft=draft))[:1], tmp_path)
+    opened = open_page(chromium, tmp_path / "index.html")
+    printed = opened.page.pdf(prefer_css_page_size=True)
+    opened.page.close()
+    sheet = pypdf.PdfReader(io.BytesIO(printed))
+    assert len(sheet.pages) == 1
+    text = sheet.pages[0].extract_text()
+    assert "Invented data" in text
+    assert "Before you mix" in text
+    assert "To quote" in text
+
+
+def test_colours_follow_the_reader_light_and_dark_and_stay_readable(chromium: Any, month: Path) -> None:
+    contrasts = {}
+    for scheme in ("light", "dark"):
+        opened = open_page(chromium, month / "index.html", scheme=scheme)
+        contrasts[scheme] = opened.page.evaluate(CONTRASTS)
+        opened.page.close()
+    assert contrasts["light"]["paper"] != contrasts["dark"]["paper"]
+    assert contrasts["light"]["line"] != contrasts["dark"]["line"]
+    for found in contrasts.values():
+        assert min(found["against"].values()) >= 4.5, found
+
+
+def test_my_pots_minutes_are_spoken_and_kept(chromium: Any, month: Path, front: Opened) -> None:
+    page = front.page
+    before = page.locator("#shares .minutes").first.inner_text()
+    page.fill("input[name=width]", "20")
+    page.fill("input[name=depth]", "30")
+    page.fill("input[name=poured]", "3000")
+    page.click("form.pot button[type=submit]")
+    after = page.locator("#shares .minutes").first.inner_text()
+    # 1500 ml through 314 cm² against 150 ml through 100 cm²: 3.18 times as deep, so 3.18 times as long
+    assert float(after) == pytest.approx(3.18 * float(before.replace("½", ".5")), rel=0.05)
+    page.reload()
+    page.wait_for_function("document.documentElement.dataset.drawn === 'yes'")
+    assert page.locator("#shares .minutes").first.inner_text() == after
+    page.click("form.pot button[type=reset]")
+    assert page.locator("#shares .minutes").first.inner_text() == before
+
+
+def test_choosing_climate_and_pot_changes_what_is_shown(chromium: Any, month: Path) -> None:
+    page = open_page(chromium, month / "depends.html").page
+    shown = ".chooser .panel:not([hidden])"
+    everyone = page.locator(shown).inner_text()
+    page.select_option(".chooser select >> nth=0", "Cfb")
+    part = page.locator(shown).inner_text()
+    page.select_option(".chooser select >> nth=1", "over 1.5 l")
+    missing = page.locator(shown).inner_text()
+    page.close()
+    assert everyone != part
+    assert "Cfb" in part
+    assert "0 growers so far" in missing
+
+
+def test_a_reader_in_a_hurry_finds_the_answers_as_text(front: Opened) -> None:
+    text = front.page.locator("main").inner_text()
+    for answer in (
+        "perlite is enough",
+        "of 20 new growers’ tests",
+        "It applies to",
+        "A first look",
+        "To avoid",
+        "What was left out?",
+        "What is still unknown?",
+        "Try a few pots first",
+        "growers, ",
+        "The club chose both numbers",
+    ):
+        assert answer in text, answer
+
+
+def test_every_picture_has_words_and_a_table(front: Opened) -> None:
+    page = front.page
+    assert page.evaluate(
+        "[...document.querySelectorAll('figure svg')].every(svg => (svg.getAttribute('aria-label') || svg.closest('[aria-label]') || '') !== '')"
+    )
+    figures = page.locator("figure.chart")
+    for number in range(figures.count()):
+        assert figures.nth(number).locator("table tbody tr").count() > 0
+
+
+CONTRASTS = """() => {
+  const style = getComputedStyle(document.documentElement);
+  const paper = style.getPropertyValue('--paper').trim();
+  const light = hex => { const c = [1, 3, 5].map(i => parseInt(hex.slice(i, i + 2), 16) / 255)
+      .map(v => v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * c[0] + 0.7152 * c[1] + 0.0722 * c[2]; };
+  const between = (a, b) => { const [x, y] = [light(a), light(b)].sort((p, q) => q - p); return (x + 0.05) / (y + 0.05); };
+  const against = {};
+  for (const name of ['ink', 'soft', 'average', 'newgrower', 'member']) {
+    against[name] = Math.min(between(style.getPropertyValue('--' + name).trim(), paper), between(style.getPropertyValue('--' + name).trim(), style.getPropertyValue('--wash').trim()));
+  }
+  against.caution = between(style.getPropertyValue('--caution').trim(), style.getPropertyValue('--cautionwash').trim());
+  const line = getComputedStyle(document.querySelector('#curve .mark-line path, .plot .mark-line path')).stroke;
+  return { paper, line, against };
+}"""
