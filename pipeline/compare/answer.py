@@ -44,6 +44,7 @@ class Numbers:
     target_ratio: float
     assurance: float
     reference_share: float
+    against: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -134,7 +135,7 @@ def _why_no_contrast(cells: Cells) -> str:
         return "No test of this kind has been received yet."
     if not np.any(cells.merged == 0):
         return "No series has a baseline mix, so nothing can be set beside straight base."
-    if not np.any(cells.merged > 0):
+    if not np.any(cells.merged != 0):
         return "Only baseline mixes were tested, so there is nothing to set beside them."
     if np.any(cells.stopped > 0) and not np.any(cells.timed & (cells.merged == 0)):
         return "Every baseline test was stopped before the water was out, so no ratio is known."
@@ -144,7 +145,7 @@ def _why_no_contrast(cells: Cells) -> str:
 def capped_runs_decide(cells: Cells) -> bool:
     """Whether runs stopped early forbid the plain model to decide: a capped baseline in a series with mixes, or more
     than 5 % of mix cells capped (methods note, section 8.4)."""
-    mixes = cells.merged > 0
+    mixes = cells.merged != 0
     with_mixes = np.isin(cells.series, cells.series[mixes])
     baseline = (cells.merged == 0) & (cells.stopped > 0) & with_mixes
     return bool(baseline.any()) or bool(

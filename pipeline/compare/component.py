@@ -8,6 +8,8 @@ from typing import Any
 import polars as pl
 
 from pipeline.compare.answer import Answer, Numbers, answer
+from pipeline.compare.contrasts import measured_from
+from pipeline.compare.details import Behind, details_value
 from pipeline.compare.recommendation import NOT_YET_SETTLED, Subject, recommendation_text
 from pipeline.compare.repeatability import Repeatability, pool_repeatability
 from pipeline.compare.report_values import heterogeneity_value, p_clears_at, repeatability_value, shares_value
@@ -19,6 +21,7 @@ from pipeline.compare.selection import (
     settled_pour,
     ties_of,
 )
+from pipeline.compare.shares import JOIN_WITHIN
 from pipeline.compare.verdicts import ENOUGH, GRADES_DIFFER, NOT_REACHED, TOO_FEW, Advice, larger_of
 from pipeline.settings import Settings
 
@@ -45,40 +48,53 @@ class Block:
 
     value: dict[str, Any]
     states: States
-    runs: pl.DataFrame
+    chosen: pl.DataFrame
+    numbers: Numbers
 
 
-def numbers_of(settings: Settings) -> Numbers:
-    """The club's numbers that the comparison rests on."""
-    return Numbers(settings.target_ratio, settings.assurance, settings.reference_share)
-
-
-def component_block(runs: pl.DataFrame, component: str, settings: Settings) -> Block:
-    """The component in sphagnum peat, with its grades and the other bases."""
-    block = base_block(runs, component, MAIN_BASE, settings)
-    block.value["bases"] = _bases(runs, component, settings)
+def component_block(runs: pl.DataFrame, component: str, settings: Settings, against: float = 0.0) -> Block:
+    """The component in sphagnum peat, with its grades and the other bases, beside straight base or `against`."""
+    block = base_block(runs, component, MAIN_BASE, settings, against)
+    block.value["bases"] = _bases(runs, component, settings, against)
     return block
 
 
-def base_block(runs: pl.DataFrame, component: str, base: str, settings: Settings) -> Block:
-    """One component in one base: pooled, settled and per grade."""
-    chosen = of_component(runs, component, base)
+def base_block(runs: pl.DataFrame, component: str, base: str, settings: Settings, against: float) -> Block:
+    """One component in one base: pooled, settled, per grade, and what stands behind the pooled headline."""
+    every = of_component(runs, component, base)
+    chosen = every.filter(pl.col("in_headline"))
+    numbers = Numbers(
+        settings.target_ratio,
+        settings.assurance,
+        settings.reference_share - _counted_share(chosen, against),
+        _counted_share(chosen, against),
+    )
     pour = settled_pour(chosen)
     repeat = _repeatability(chosen, pour, settings)
-    pooled = _states(chosen, pour, repeat, settings)
+    pooled = _states(chosen, pour, repeat, settings, numbers)
     grades = {
-        grade: _states(chosen.filter(pl.col("component_grade") == grade), pour, repeat, settings)
+        grade: _states(chosen.filter(pl.col("component_grade") == grade), pour, repeat, settings, numbers)
         for grade in GRADES
     }
     subject = Subject(component, None, base, "fresh")
-    numbers = numbers_of(settings)
     value = _value(pooled, subject, numbers, list(grades.values()))
     value["grades"] = {
         grade: _value(states, Subject(component, grade, base, "fresh"), numbers, [])
         for grade, states in grades.items()
     }
     value["counts"] = _counts(chosen)
-    return Block(value, pooled, chosen)
+    if not against:
+        share = value["recommendation"]["share"]
+        value |= details_value(Behind(every, chosen, pooled.fresh, pour), numbers, settings, share)
+    return Block(value, pooled, chosen, numbers)
+
+
+def _counted_share(chosen: pl.DataFrame, against: float) -> float:
+    """The share that a wanted one counts as: the nearest within 1.5 points, else itself."""
+    if not against:
+        return 0.0
+    near = [float(one) for one in chosen["merged"].unique() if abs(one - against) <= JOIN_WITHIN]
+    return min(near, key=lambda one: (abs(one - against), one), default=against)
 
 
 def _counts(chosen: pl.DataFrame) -> dict[str, int]:
@@ -121,14 +137,18 @@ def _repeatability(
 
 
 def _states(
-    chosen: pl.DataFrame, pour: int, repeat: tuple[Repeatability, Repeatability], settings: Settings
+    chosen: pl.DataFrame,
+    pour: int,
+    repeat: tuple[Repeatability, Repeatability],
+    settings: Settings,
+    numbers: Numbers,
 ) -> States:
     answers, dry = [], []
     for one, pool in zip((FRESH_POUR, pour), repeat, strict=True):
         poured = chosen.filter(pl.col("pour_no") == one)
-        cells = cells_of(poured, settings.stopwatch_step_s)
-        answers.append(answer(cells, ties_of(poured), pool, numbers_of(settings)))
-        dry.append(ran_dry_counts(poured))
+        cells = measured_from(cells_of(poured, settings.stopwatch_step_s), numbers.against)
+        answers.append(answer(cells, ties_of(poured), pool, numbers))
+        dry.append({share - numbers.against: count for share, count in ran_dry_counts(poured).items()})
     return States(answers[0], answers[1], dry[0], dry[1], pour)
 
 
@@ -144,19 +164,25 @@ def _value(states: States, subject: Subject, numbers: Numbers, grades: list[Stat
     decided = both is settled or (settled.verdict == ENOUGH and both.share == settled.share)
     given, about = (states.settled, of_settled) if decided else (states.fresh, subject)
     text = recommendation_text(both, given, about, numbers, _settled_sentence(both, fresh, settled, states))
+    if numbers.against:
+        both = settled = Advice(NOT_REACHED, None, None)
+        text = f"Set beside {numbers.against:g} %; a share is advised beside straight base only."
     return {
-        "shares": shares_value(states.fresh, states.fresh_dry),
+        "shares": shares_value(states.fresh, states.fresh_dry, numbers.against),
         "heterogeneity": heterogeneity_value(states.fresh),
         "repeatability": repeatability_value(states.fresh),
         "recommendation": _advice_value(both, text),
         "scope": states.fresh.scope,
         "settled": {
             "pour": states.settled_pour,
-            "shares": shares_value(states.settled, states.settled_dry),
+            "shares": shares_value(states.settled, states.settled_dry, numbers.against),
             "heterogeneity": heterogeneity_value(states.settled),
             "repeatability": repeatability_value(states.settled),
             "recommendation": _advice_value(
-                settled, recommendation_text(settled, states.settled, of_settled, numbers, "")
+                settled,
+                text
+                if numbers.against
+                else recommendation_text(settled, states.settled, of_settled, numbers, ""),
             ),
         },
     }
@@ -204,7 +230,7 @@ def _advice_value(advice: Advice, text: str) -> dict[str, Any]:
     return value
 
 
-def _bases(runs: pl.DataFrame, component: str, settings: Settings) -> dict[str, Any]:
+def _bases(runs: pl.DataFrame, component: str, settings: Settings, against: float) -> dict[str, Any]:
     """Other bases: counts, and the whole block where 5 members or more allow."""
     found = runs.filter((pl.col("component") == component) & (pl.col("base") != MAIN_BASE))
     result: dict[str, Any] = {}
@@ -212,7 +238,7 @@ def _bases(runs: pl.DataFrame, component: str, settings: Settings) -> dict[str, 
         of_base = found.filter(pl.col("base") == base)
         members = of_base["member_code"].n_unique()
         if members >= MEMBERS_FOR_A_BASE:
-            result[base] = base_block(runs, component, base, settings).value
+            result[base] = base_block(runs, component, base, settings, against).value
         else:
             result[base] = {
                 "counts": {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -68,35 +68,36 @@ class Effects:
         return len(self.y)
 
 
-def contrast(cells: Cells, pot_variance: float, against: float = 0.0) -> Effects:
-    """Contrasts of every timed cell with its series' reference: its share `against` (0 = the baseline), or, in a
-    series without one, its lowest share. Series with a single timed mix give none.
+def measured_from(cells: Cells, against: float) -> Cells:
+    """The same cells with shares counted from another mix, which takes the baseline's place at 0."""
+    return replace(cells, share=cells.share - against, merged=np.round(cells.merged - against, 6))
+
+
+def contrast(cells: Cells, pot_variance: float) -> Effects:
+    """Contrasts of every timed cell with its series' reference: its baseline (share 0), or, in a series without one,
+    its lowest share. Series with a single timed mix give none.
 
     Pouring variance of a cell mean: (pot_variance + floor of the clock) / pots; exact under log-normal run error.
     """
     timed = cells.chosen(cells.timed)
     if not len(timed.series):
-        return _effects(
-            timed, np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), pot_variance, against
-        )
-    wanted = timed.merged == against
-    rank = np.where(wanted, -1.0, timed.merged)
+        return _effects(timed, np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), pot_variance)
+    rank = np.where(timed.merged == 0.0, -np.inf, timed.merged)
     order = np.lexsort((timed.share, rank, timed.series))
     starts = np.r_[True, np.diff(timed.series[order]) != 0]
     reference_of = np.empty(len(order), dtype=np.int64)
     reference_of[order] = order[np.maximum.accumulate(np.where(starts, np.arange(len(order)), 0))]
     mixes = np.flatnonzero(timed.merged != timed.merged[reference_of])
-    return _effects(timed, mixes, reference_of[mixes], pot_variance, against)
+    return _effects(timed, mixes, reference_of[mixes], pot_variance)
 
 
-def _effects(timed: Cells, mixes: Whole, references: Whole, pot_variance: float, against: float) -> Effects:
+def _effects(timed: Cells, mixes: Whole, references: Whole, pot_variance: float) -> Effects:
     variance = (pot_variance + timed.floor) / np.maximum(timed.pots, 1)
-    reference = timed.merged[references]
     return Effects(
         member=timed.member[mixes],
         series=timed.series[mixes],
         share=timed.merged[mixes],
-        reference=np.where(reference == against, 0.0, reference) if against else reference,
+        reference=timed.merged[references],
         y=timed.mean[mixes] - timed.mean[references],
         own_variance=variance[mixes],
         reference_variance=variance[references],

@@ -32,7 +32,7 @@ class Design:
     """A layout with what its numbers stand for.
 
     effects: the contrasts in layout order; shares: percent of each share column; offsets: club offset columns behind
-    the share columns; member_code: caller's number of each layout member; unit, group: independent unit and counted
+    the share columns; extras: further columns behind them; member_code: caller's number of each layout member; unit, group: independent unit and counted
     group of each layout member; slope: whether the members' slope in share is a column.
     """
 
@@ -40,6 +40,7 @@ class Design:
     effects: Effects
     shares: Floats
     offsets: int
+    extras: int
     member_code: Whole
     unit: Whole
     group: Whole
@@ -47,14 +48,19 @@ class Design:
     notes: tuple[str, ...]
 
 
-def headline_design(effects: Effects, independent: Independence, form: Form = HEADLINE) -> Design:
-    """Layout of one mean per share with the random parts of `form` that these contrasts can tell apart."""
+def headline_design(
+    effects: Effects, independent: Independence, form: Form = HEADLINE, extra: Floats | None = None
+) -> Design:
+    """Layout of one mean per share with the random parts of `form` that these contrasts can tell apart.
+
+    `extra` (effect, column) adds fixed columns, such as a moderator's shift, behind the shares.
+    """
     blocks = independent.block or independent.unit
     plain = independent.block is None
     block = np.array([member if plain else blocks[int(member)] for member in effects.member], dtype=np.int64)
     order, series, member, block_of = nest(effects.series, effects.member, block)
     effects = effects.chosen(order)
-    shares = np.unique(np.concatenate([effects.share, effects.reference[effects.reference > 0]]))
+    shares = np.unique(np.concatenate([effects.share, effects.reference[effects.reference != 0]]))
     x = (effects.share - effects.reference) / 100.0
     based = effects.based.astype(np.float64)
     random, notes = _supported(form, effects, series, member)
@@ -62,9 +68,10 @@ def headline_design(effects: Effects, independent: Independence, form: Form = HE
     first = np.searchsorted(member[series], np.arange(len(block_of)))
     member_code = effects.member[first]
     offsets = _offset_columns(independent, effects.member, based)
+    further = no_columns(len(x)) if extra is None else extra[order]
     layout = Layout(
         y=effects.y,
-        X=np.column_stack([share_columns(effects, shares), offsets]),
+        X=np.column_stack([share_columns(effects, shares), offsets, further]),
         own_variance=effects.own_variance,
         reference_variance=effects.reference_variance,
         shared_filling=~effects.based,
@@ -81,6 +88,7 @@ def headline_design(effects: Effects, independent: Independence, form: Form = HE
         effects=effects,
         shares=shares,
         offsets=offsets.shape[1],
+        extras=further.shape[1],
         member_code=member_code,
         unit=np.array([independent.unit[int(code)] for code in member_code], dtype=np.int64),
         group=np.array([independent.group[int(code)] for code in member_code], dtype=np.int64),

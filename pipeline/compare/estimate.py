@@ -9,7 +9,7 @@ from scipy.special import stdtr, stdtrit
 
 from pipeline.compare.design import Design
 from pipeline.compare.layout import Flags, Floats, Whole
-from pipeline.compare.leave_out import refit_without
+from pipeline.compare.leave_out import Refits, refit_without
 from pipeline.compare.reml import Fit, fit_layout
 
 NORMAL_95 = 1.959963984540054
@@ -36,7 +36,7 @@ class Without:
     error: Floats
     spread: Floats
     units: Whole
-    variances_held: bool
+    refits: Refits
 
 
 def estimate(design: Design) -> Estimate:
@@ -68,7 +68,7 @@ def spread_parts(design: Design, variances: Floats, coefficients: Floats, x: Flo
         between += member[:, -1:] * x[None, :] ** 2
     between += club.sum(axis=1, keepdims=True)
     if design.offsets:
-        offsets = coefficients[:, len(design.shares) :]
+        offsets = coefficients[:, len(design.shares) : len(design.shares) + design.offsets]
         every = np.column_stack([offsets, -offsets.sum(axis=1)])
         between += np.mean(every**2, axis=1, keepdims=True)
     within = np.zeros_like(between) + series.sum(axis=1, keepdims=True) + mix
@@ -107,7 +107,7 @@ def without_each(full: Estimate, left_out: list[Whole]) -> Without:
         units[row] = _units_present(present, design.unit, kept)
     error = np.sqrt(np.diagonal(refits.covariance, axis1=1, axis2=2)[:, :count])
     spread = spread_at(design, refits.variances, refits.coefficients, design.shares / 100.0)
-    return Without(refits.coefficients[:, :count], error, spread, units, refits.variances_held)
+    return Without(refits.coefficients[:, :count], error, spread, units, refits)
 
 
 def _presence(design: Design) -> Flags:

@@ -9,7 +9,7 @@ import numpy as np
 from pipeline.compare.estimate import Estimate, spread_parts
 from pipeline.compare.layout import Floats, Layout
 from pipeline.compare.likelihood import likelihood
-from pipeline.compare.reduction import reduce_layout
+from pipeline.compare.rotation import reduce_layout
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,9 @@ import numpy as np
 
 from pipeline.compare.layout import Flags, Floats, Whole
 from pipeline.compare.likelihood import Likelihood, from_sums
-from pipeline.compare.reduction import Parts, Reduced, Sums, add_up, block_parts, member_parts
+from pipeline.compare.reduction import Parts, Sums, add_up, block_parts, member_parts
 from pipeline.compare.reml import DIFFERENCE_STEP, Fit, fit_reduced, variance_scale
+from pipeline.compare.rotation import Reduced
 
 REFIT_UP_TO = 100
 STEPS = 25

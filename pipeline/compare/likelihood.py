@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.compare.layout import Flags, Floats
-from pipeline.compare.reduction import Reduced, Sums, evaluate
+from pipeline.compare.layout import Floats
+from pipeline.compare.reduction import Sums, evaluate
+from pipeline.compare.rotation import ColumnShape, Reduced, column_shape
 
 LOG_TWO_PI = float(np.log(2.0 * np.pi))
 
@@ -36,7 +37,8 @@ def from_sums(reduced: Reduced, sums: Sums, weights: Floats | None, restricted: 
     """As `likelihood`, from sums already made."""
     p = reduced.fixed
     fits = len(sums.matrix)
-    present, ridge, rows, log_cross = _shape(reduced, weights, fits)
+    shape = _shape(reduced, weights, fits)
+    present, ridge = shape.present, shape.ridge
     both = present[:, :, None] & present[:, None, :]
     absent = np.eye(p) * ~present[:, None, :]
     information = np.where(both, sums.matrix[:, :p, :p], 0.0)
@@ -47,39 +49,29 @@ def from_sums(reduced: Reduced, sums: Sums, weights: Floats | None, restricted: 
     b = np.einsum("fjk,fk->fj", covariance, right)
     residual = sums.matrix[:, p, p] - np.einsum("fj,fj->f", b, right)
     _, log_information = np.linalg.slogdet(information)
-    free = rows - (present.sum(axis=1) if restricted else 0)
+    free = shape.rows - (present.sum(axis=1) if restricted else 0)
     value = -0.5 * (free * LOG_TWO_PI + sums.log_determinant + residual)
     d_xx, d_xy, d_yy = sums.d_matrix[..., :p, :p], sums.d_matrix[..., :p, p], sums.d_matrix[..., p, p]
     quadratic = d_yy - 2.0 * np.einsum("fj,kfj->kf", b, d_xy) + np.einsum("fi,kfij,fj->kf", b, d_xx, b)
     score = -0.5 * (sums.d_log_determinant + quadratic)
     if restricted:
-        value = value + 0.5 * (log_cross - log_information)
+        value = value + 0.5 * (shape.log_cross - log_information)
         score = score - 0.5 * np.einsum("fij,kfji->kf", np.where(both, covariance, 0.0), d_xx)
     covariance = np.where(absent > 0, np.inf, covariance)
     return Likelihood(value, score.T, b, covariance)
 
 
-def _shape(reduced: Reduced, weights: Floats | None, fits: int) -> tuple[Flags, Floats, Floats, Floats]:
-    """(columns with a row, ridge per column, number of rows, ln|X'X|) of each fit.
-
-    A share that is left only as part of differences between shares can't be told apart from them: it gets a
-    small ridge, which changes no share that stands on rows of its own.
-    """
-    if weights is None:
-        weights = np.ones((1, len(reduced.rows_per_member)))
-    cross = np.einsum("fm,mij->fij", weights, reduced.cross_products)
-    size = np.einsum("fjj->fj", cross)
-    present = size > 0
-    p = reduced.fixed
-    length = np.sqrt(np.where(present, size, 1.0))
-    scaled = cross / (length[:, :, None] * length[:, None, :]) + np.eye(p) * ~present[:, None, :]
-    tied = np.linalg.eigvalsh(scaled)[:, :1] < 1e-9 if p else np.zeros((len(cross), 1), dtype=bool)
-    alone = np.einsum("fm,mj->fj", weights, reduced.lone_rows) > 0
-    ridge = np.where(tied & present & ~alone, 1e-9, 0.0)
-    filled = cross + np.eye(p) * (~present + ridge * size)[:, None, :]
-    log_cross = np.linalg.slogdet(filled)[1]
-    rows = weights @ reduced.rows_per_member
-    if len(weights) == fits:
-        return present, ridge, rows, log_cross
-    wide = np.broadcast_to
-    return wide(present, (fits, p)), wide(ridge, (fits, p)), wide(rows, (fits,)), wide(log_cross, (fits,))
+def _shape(reduced: Reduced, weights: Floats | None, fits: int) -> ColumnShape:
+    """Shape of the fixed-effect columns of each fit."""
+    shape = reduced.every
+    if weights is not None:
+        shape = column_shape(reduced.cross_products, reduced.rows_per_member, reduced.lone_rows, weights)
+    if len(shape.rows) == fits:
+        return shape
+    wide, p = np.broadcast_to, reduced.fixed
+    return ColumnShape(
+        wide(shape.present, (fits, p)),
+        wide(shape.ridge, (fits, p)),
+        wide(shape.rows, (fits,)),
+        wide(shape.log_cross, (fits,)),
+    )

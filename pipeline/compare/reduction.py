@@ -12,30 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.compare.layout import Floats, Layout, Whole
-
-
-@dataclass(frozen=True)
-class SizeGroup:
-    """Series with the same number of effects: where they stand, rotated columns, eigenvalues of the filling pattern."""
-
-    positions: Whole
-    rotated: Floats
-    filling: Floats
-
-
-@dataclass(frozen=True)
-class Reduced:
-    """A layout made ready for repeated evaluation."""
-
-    layout: Layout
-    groups: tuple[SizeGroup, ...]
-    log_determinant: Floats
-    first_series: Whole
-    first_member: Whole
-    fixed: int
-    cross_products: Floats
-    rows_per_member: Floats
-    lone_rows: Floats
+from pipeline.compare.rotation import Reduced
 
 
 @dataclass(frozen=True)
@@ -72,58 +49,6 @@ class Parts:
     matrix: Floats
     log_determinant: Floats
     reaches: tuple[Reach, ...]
-
-
-def reduce_layout(layout: Layout) -> Reduced:
-    """Rotates every series once so that its covariance is diagonal for any filling variance."""
-    all_columns = np.column_stack([layout.X, layout.y, layout.z_club, layout.z_member, layout.z_series])
-    sizes = np.bincount(layout.series)
-    first_row = np.concatenate([[0], np.cumsum(sizes)[:-1]]).astype(np.int64)
-    log_determinant = np.zeros(len(sizes))
-    groups = []
-    for size in np.unique(sizes):
-        positions = np.flatnonzero(sizes == size)
-        rows = first_row[positions][:, None] + np.arange(size)[None, :]
-        group, half = _rotate(layout, all_columns, rows, positions)
-        log_determinant[positions] = half
-        groups.append(group)
-    row_member = layout.row_member
-    members = layout.members
-    first_of_member = np.searchsorted(row_member, np.arange(members))
-    outer = layout.X[:, :, None] * layout.X[:, None, :]
-    return Reduced(
-        layout=layout,
-        groups=tuple(groups),
-        log_determinant=log_determinant,
-        first_series=np.searchsorted(layout.member, np.arange(members)),
-        first_member=np.searchsorted(layout.block, np.arange(layout.block[-1] + 1)),
-        fixed=layout.X.shape[1],
-        cross_products=np.add.reduceat(outer, first_of_member, axis=0),
-        rows_per_member=np.bincount(row_member, minlength=members).astype(np.float64),
-        lone_rows=np.add.reduceat(_lone(layout), first_of_member, axis=0),
-    )
-
-
-def _lone(layout: Layout) -> Floats:
-    """1 where a row tells one fixed-effect column by itself, no other subtracted."""
-    told = layout.X != 0
-    return np.asarray(told & (told.sum(axis=1) == 1)[:, None], dtype=np.float64)
-
-
-def _rotate(layout: Layout, all_columns: Floats, rows: Whole, positions: Whole) -> tuple[SizeGroup, Floats]:
-    size = rows.shape[1]
-    identity = np.eye(size)
-    covariance = layout.own_variance[rows][:, :, None] * identity
-    covariance += layout.reference_variance[rows][:, :1, None]
-    pattern = identity + layout.shared_filling[rows][:, :1, None].astype(np.float64)
-    lower = np.linalg.cholesky(covariance)
-    white = np.linalg.solve(lower, all_columns[rows])
-    half_pattern = np.linalg.solve(lower, pattern)
-    inner = np.linalg.solve(lower, np.swapaxes(half_pattern, -1, -2))
-    filling, axes = np.linalg.eigh(0.5 * (inner + np.swapaxes(inner, -1, -2)))
-    rotated = np.swapaxes(axes, -1, -2) @ white
-    log_determinant = 2.0 * np.log(np.diagonal(lower, axis1=-2, axis2=-1)).sum(axis=-1)
-    return SizeGroup(positions, rotated, filling), log_determinant
 
 
 def evaluate(reduced: Reduced, variances: Floats, weights: Floats | None = None) -> Sums:

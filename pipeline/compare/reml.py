@@ -9,7 +9,7 @@ from scipy.optimize import minimize
 
 from pipeline.compare.layout import Flags, Floats, Layout
 from pipeline.compare.likelihood import Likelihood, likelihood
-from pipeline.compare.reduction import Reduced, reduce_layout
+from pipeline.compare.rotation import Reduced, reduce_layout
 
 STARTS = (0.3, 0.03)
 RELATIVE_CHANGE = 1e-12

@@ -26,11 +26,13 @@ def interval(low: float, high: float) -> list[float] | None:
     return [float(np.exp(low)), float(np.exp(high))]
 
 
-def shares_value(given: Answer, ran_dry: dict[float, int]) -> list[dict[str, Any]]:
-    """One entry per share measured, rising, without 0; `ran_dry`: runs at a share that ended before half was out."""
-    measured = np.unique(given.cells.merged[given.cells.merged > 0])
-    extra = np.array([share for share in ran_dry if share > 0], dtype=np.float64)
-    return [_share_value(given, float(share), ran_dry) for share in np.union1d(measured, extra)]
+def shares_value(given: Answer, ran_dry: dict[float, int], against: float = 0.0) -> list[dict[str, Any]]:
+    """One entry per share measured, rising, without 0; `ran_dry`: runs at a share that ended before half was
+    out. Shares are counted from `against`, the mix that stands in the baseline's place."""
+    measured = np.unique(given.cells.merged[given.cells.merged != 0])
+    extra = np.array([share for share in ran_dry if share != 0], dtype=np.float64)
+    lines = [_share_value(given, float(share), ran_dry) for share in np.union1d(measured, extra)]
+    return [{**line, "share": round(line["share"] + against, 6)} for line in lines]
 
 
 def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict[str, Any]:

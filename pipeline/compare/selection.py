@@ -48,12 +48,12 @@ def in_headline() -> pl.Expr:
 
 
 def of_component(runs: pl.DataFrame, component: str, base: str) -> pl.DataFrame:
-    """Headline runs of one component in one base, with `merged`, the share each counts as.
+    """All runs of one component in one base, with `merged`, the share each counts as.
 
     Series with only the baseline and no component named stand by for every component: their repeats count.
     """
     named = (pl.col("component") == component) | pl.col("component").is_null()
-    chosen = runs.filter(named & (pl.col("base") == base) & pl.col("in_headline"))
+    chosen = runs.filter(named & (pl.col("base") == base))
     merged = merged_shares(chosen["component_share"].to_numpy(), chosen["member_code"].to_numpy())
     return chosen.with_columns(pl.Series("merged", merged, dtype=pl.Float64))
 

@@ -10,6 +10,8 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.compare.asking import QUESTION_COLUMNS, questions_frame
+from pipeline.compare.by_level import levels_value
 from pipeline.compare.component import component_block
 from pipeline.compare.frames import EFFECT_COLUMNS, MEMBER_COLUMNS, effects_frame, members_frame
 from pipeline.compare.independence import ANY_GROWER, THESE_CLUBS
@@ -20,29 +22,46 @@ from pipeline.settings import Settings
 @dataclass(frozen=True)
 class Comparison:
     """components: value of "components" in `results.json`, unrounded; effects, members: frames for the pictures;
-    scope: whom the answers are for, the narrowest of all components."""
+    scope: whom the answers are for, the narrowest of all components; questions: what the coordinator may want to ask
+    members about, private."""
 
     components: dict[str, Any]
     effects: pl.DataFrame
     members: pl.DataFrame
     scope: str
+    questions: pl.DataFrame
 
 
-def compare_runs(runs: pl.DataFrame, settings: Settings) -> Comparison:
-    """Pools the runs of every component. `runs` is the canonical run frame with rates from the normalise stage."""
+def compare_runs(runs: pl.DataFrame, settings: Settings, against: float = 0.0) -> Comparison:
+    """Pools the runs of every component, beside straight base or, with `against`, beside that share (percent).
+
+    `runs` is the canonical run frame with rates from the normalise stage.
+    """
     coded = with_codes(runs)
     names = sorted(coded["component"].drop_nulls().unique().to_list())
     components: dict[str, Any] = {}
     effects = [pl.DataFrame(schema=EFFECT_COLUMNS)]
     members = [pl.DataFrame(schema=MEMBER_COLUMNS)]
+    asked = [pl.DataFrame(schema=QUESTION_COLUMNS)]
     scopes = []
     for name in names:
-        block = component_block(coded, name, settings)
+        block = component_block(coded, name, settings, against)
         components[name] = block.value
+        asked.append(questions_frame(block.states.fresh, block.chosen, name))
         for state, given in (("fresh", block.states.fresh), ("settled", block.states.settled)):
-            effects.append(effects_frame(given, block.runs, name, state))
-            members.append(members_frame(given, block.runs, name, state))
+            effects.append(effects_frame(given, block.chosen, name, state))
+            members.append(members_frame(given, block.chosen, name, state))
             if given.fitted is not None:
                 scopes.append(given.scope)
     scope = THESE_CLUBS if THESE_CLUBS in scopes else ANY_GROWER
-    return Comparison(components, pl.concat(effects), pl.concat(members), scope)
+    return Comparison(components, pl.concat(effects), pl.concat(members), scope, pl.concat(asked))
+
+
+def compare_levels(runs: pl.DataFrame, column: str, settings: Settings) -> dict[str, list[dict[str, Any]]]:
+    """Per component in sphagnum peat: ratio of ratios between the levels of a column (query --by), fresh pots.
+
+    Each level stands beside the one that most growers measured; exploratory, so without any p-value.
+    """
+    coded = with_codes(runs)
+    names = sorted(coded["component"].drop_nulls().unique().to_list())
+    return {name: levels_value(coded, name, column, settings) for name in names}

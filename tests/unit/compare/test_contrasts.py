@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.compare.contrasts import Cells, connected_rows, contrast
+from pipeline.compare.contrasts import Cells, connected_rows, contrast, measured_from
 
 
 def cells(series, share, mean=None, pots=None, stopped=None, floor=0.0):
@@ -44,14 +44,15 @@ def test_single_mixes_and_stopped_cells_give_none():
 
 
 def test_against_another_share():
-    found = contrast(cells([0, 0, 0, 1, 1], [0, 30, 60, 0, 30], mean=[0, 1, 2, 0, 0.5]), 0.01, against=30.0)
+    given = measured_from(cells([0, 0, 0, 1, 1], [0, 30, 60, 0, 30], mean=[0, 1, 2, 0, 0.5]), 30.0)
+    found = contrast(given, 0.01)
     assert found.based.all()
     assert dict(
         zip(zip(found.series.tolist(), found.share.tolist(), strict=True), found.y.tolist(), strict=True)
     ) == {
-        (0, 0.0): -1.0,
-        (0, 60.0): 1.0,
-        (1, 0.0): -0.5,
+        (0, -30.0): -1.0,
+        (0, 30.0): 1.0,
+        (1, -30.0): -0.5,
     }
 
 

@@ -7,9 +7,9 @@ import pytest
 
 from pipeline.compare.leave_out import REFIT_UP_TO, refit_without
 from pipeline.compare.likelihood import likelihood
-from pipeline.compare.reduction import reduce_layout
 from pipeline.compare.reml import fit_layout, fit_reduced
 from pipeline.compare.robust import covariance_blocks
+from pipeline.compare.rotation import reduce_layout
 
 VARIANCES = np.array([0.02, 0.3, 0.01, 0.005])
 
