@@ -43,6 +43,12 @@ class Ledger:
         held = whole.select("file_id").unique()
         return rows.join(held, on="file_id", how="anti", maintain_order="left") if held.height else rows
 
+    def readable(self, rows: pl.DataFrame) -> pl.DataFrame:
+        """The rows whose cells can be asked one by one: neither their file nor they as a whole (a row longer
+        or shorter than the heading) are held."""
+        of_row = pl.col("column").is_null() & pl.col("rule").is_in(HELD_RULES)
+        return _without(self.whole_files(rows), self.problems.filter(of_row))
+
     def without_repeats(self, rows: pl.DataFrame) -> pl.DataFrame:
         """The rows that are not left out as a repeat of another, held or not."""
         return _without(self.whole_files(rows), self.problems.filter(pl.col("rule") == LEFT_OUT))

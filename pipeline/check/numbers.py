@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import polars as pl
 
+SMALL = 1e-3
+DECIMALS = 12
+
 
 def figures(quantity: str | pl.Expr, significant: int = 4) -> pl.Expr:
-    """The quantity as text with that many significant figures and no trailing `.0`: 236.6, 300, 0.00012."""
-    number = pl.col(quantity) if isinstance(quantity, str) else quantity
-    return number.round_sig_figs(significant).cast(pl.String).str.strip_suffix(".0")
+    """The quantity as text with that many significant figures, no trailing `.0` and no powers of ten:
+    236.6, 300, 0.000012."""
+    number = (pl.col(quantity) if isinstance(quantity, str) else quantity).round_sig_figs(significant)
+    digits = (number * 10**DECIMALS).round().cast(pl.Int64, strict=False).cast(pl.String).str.zfill(DECIMALS)
+    small = (number > 10**-DECIMALS) & (number < SMALL)
+    return (
+        pl.when(small)
+        .then("0." + digits.str.strip_chars_end("0"))
+        .otherwise(number.cast(pl.String).str.strip_suffix(".0"))
+    )
 
 
 def figures_of(number: float, significant: int = 4) -> str:
-    """The same for one number."""
+    """The same for one number that is not so small."""
     return str(float(f"{number:.{significant}g}")).removesuffix(".0")
 
 
@@ -38,8 +48,13 @@ def named_rows(rows: Iterable[int], at_most: int = 8) -> str:
     word = "row" if len(rows) == 1 else "rows"
     if len(listed) > at_most:
         return f"{word} {', '.join(listed[:at_most])} … ({len(rows)} in all)"
-    *before, last = listed
-    return f"{word} {', '.join(before)} and {last}" if before else f"{word} {last}"
+    return f"{word} {listing(listed)}"
+
+
+def listing(words: Sequence[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    *before, last = words
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 def _span(run: list[int]) -> list[str]:

@@ -93,8 +93,7 @@ def _cone() -> tuple[RowRule, ...]:
             typed & far,
             {
                 **sizes,
-                "times": figures(pl.max_horizontal(against, 1 / against), 2),
-                "size": pl.when(against > 1).then(pl.lit("much")).otherwise(pl.lit("little")),
+                "times": figures(against, 2),
                 "hint": _cone_hint(against),
             },
         ),
@@ -127,7 +126,7 @@ def _time(settings: Settings) -> tuple[RowRule, ...]:
         RowRule(
             "time_long", "drain_time", (time > day) & ~too_long, {**told, "limit": _constant(day / 3600)}
         ),
-        RowRule("time_short", "drain_time", (time < short) & ~dry, told),
+        RowRule("time_short", "drain_time", (time < short) & ~dry & ~_too_fast(settings), told),
         RowRule(
             "pour_time_long",
             "drain_time",
@@ -139,9 +138,10 @@ def _time(settings: Settings) -> tuple[RowRule, ...]:
 
 def _speed(settings: Settings) -> tuple[RowRule, ...]:
     speed = front_speed_cm_s()
-    reached, stopped = pl.col("ended") == "reached", pl.col("ended") == "stopped"
+    reached, timed = pl.col("ended") == "reached", pl.col("ended") != "ran_dry"
     too_fast, fast = settings.front_speed_held_above_cm_s, settings.front_speed_advice_above_cm_s
     too_slow, slow = settings.front_speed_held_below_cm_s, settings.front_speed_advice_below_cm_s
+    long_anyway = pl.col("drain_time_s") > settings.long_time_advice_s
     told = {
         "collected": figures("collected_ml"),
         "time": figures("drain_time_s"),
@@ -155,11 +155,18 @@ def _speed(settings: Settings) -> tuple[RowRule, ...]:
         return RowRule(rule_id, "drain_time", when, details)
 
     return (
-        rule("drains_too_fast", (reached | stopped) & (speed > too_fast), too_fast),
-        rule("drains_fast", (reached | stopped) & (speed > fast) & (speed <= too_fast), fast),
-        rule("drains_slow", reached & (speed < slow) & (speed >= too_slow), slow),
+        rule("drains_too_fast", _too_fast(settings), too_fast),
+        rule("drains_fast", timed & (speed > fast) & (speed <= too_fast), fast),
+        rule("drains_slow", reached & (speed < slow) & (speed >= too_slow) & ~long_anyway, slow),
         rule("drains_too_slow", reached & (speed < too_slow), too_slow),
     )
+
+
+def _too_fast(settings: Settings) -> pl.Expr:
+    """True where water moved faster than any mix lets it; for a stopped run it would have been slower, but
+    then the clock was hardly started."""
+    faster = front_speed_cm_s() > settings.front_speed_held_above_cm_s
+    return ((pl.col("ended") != "ran_dry") & faster).fill_null(False)
 
 
 def _speed_hint(speed: pl.Expr, slow: float, fast: float) -> pl.Expr:

@@ -7,7 +7,7 @@ made harmless for a terminal; the values carry each cell exactly as typed.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
@@ -15,12 +15,13 @@ from typing import Any
 import polars as pl
 
 from pipeline.check.ledger import LEFT_OUT
-from pipeline.check.numbers import row_ranges
+from pipeline.check.numbers import listing, row_ranges
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
 
 WIDTH = 96
 SAID_IN_FULL = 3
+MANY_ROWS = 3
 CAUTIONS = (
     "Dust: wet perlite, peat and sand before you handle them, wear a fitted dust mask (P2, N95 or FFP2) and "
     "mind your eyes; work outdoors if you can.",
@@ -67,25 +68,46 @@ def as_json_value(checked: Checked, extra: Mapping[int, Mapping[str, Any]] | Non
 def as_text(checked: Checked, notes: Mapping[int, Sequence[str]] | None = None) -> str:
     """The receipt of all files as text, ending in a line break. `notes` (by file_id) are lines to print under
     a file's counts, such as what of it is already in the pool."""
+    parts = [part for _, part in _parts(checked, notes or {})]
+    if len(parts) > 1:
+        parts.insert(0, "\n".join([*_overview(checked.files), "", ""]))
+    return "".join([*parts, _cautions()])
+
+
+def each_as_text(
+    checked: Checked, notes: Mapping[int, Sequence[str]] | None = None
+) -> Iterator[tuple[int, str]]:
+    """file_id and the receipt of each file alone, in order: what `as_text` would say had it come alone."""
+    for file_id, part in _parts(checked, notes or {}):
+        yield file_id, part + _cautions()
+
+
+def _parts(checked: Checked, notes: Mapping[int, Sequence[str]]) -> Iterator[tuple[int, str]]:
     files = list(checked.files.iter_rows(named=True))
     names = _file_names([one["file"] for one in files])
     told = _told(checked.problems)
-    lines: list[str] = []
-    if len(files) > 1:
-        lines += [*_overview(files), ""]
     for one, name in zip(files, names, strict=True):
-        lines += _file_lines(one, name, (notes or {}).get(one["file_id"], ()), told.get(one["file_id"], {}))
-    lines.append("Take care")
+        file_id = one["file_id"]
+        lines = _file_lines(one, name, notes.get(file_id, ()), told.get(file_id, {}))
+        yield file_id, "\n".join([*lines, ""])
+
+
+def _cautions() -> str:
+    lines = ["Take care"]
     for caution in CAUTIONS:
         lines += _wrapped(caution, "  - ", "    ")
-    return "\n".join(lines) + "\n"
+    return "\n".join([*lines, ""])
 
 
-def _overview(files: Sequence[Mapping[str, Any]]) -> list[str]:
-    rows, accepted, held = (sum(one[name] for one in files) for name in ("rows", "accepted", "held"))
-    unread = sum(not one["readable"] for one in files)
-    told = f"{len(files)} sheets: {_count(rows, 'row')}, {accepted} accepted, {held} held."
-    return [told + (f" {_count(unread, 'file')} could not be read." if unread else "")]
+def _overview(files: pl.DataFrame) -> list[str]:
+    rows, accepted, held = (sum(files[name].to_list()) for name in ("rows", "accepted", "held"))
+    lines = [f"{files.height} sheets: {_count(rows, 'row')}, {accepted} accepted, {held} held."]
+    to_mend = files.filter((pl.col("held") > 0) | ~pl.col("readable"))
+    names = dict(zip(files["file_id"], _file_names(files["file"].to_list()), strict=True))
+    for one in to_mend.iter_rows(named=True):
+        outcome = f"{one['held']} of {one['rows']} held" if one["readable"] else "could not be read"
+        lines += _wrapped(f"{names[one['file_id']]}: {outcome}", "  ", "    ")
+    return lines
 
 
 @dataclass(frozen=True)
@@ -182,10 +204,11 @@ def _rest(group: Sequence[_Said]) -> str:
 
 
 def _rows(rows: Sequence[int], few: bool = False) -> str:
-    listed = ", ".join(row_ranges(rows))
+    listed = listing(row_ranges(rows))
     if len(rows) == 1:
         return f"row {listed}" if few else f"Row {listed}"
-    return f"rows {listed}" if few else f"Rows {listed} ({len(rows)} rows)"
+    counted = f" ({len(rows)} rows)" if len(rows) > MANY_ROWS and not few else ""
+    return f"{'rows' if few else 'Rows'} {listed}{counted}"
 
 
 def _file_names(typed: Sequence[str]) -> list[str]:

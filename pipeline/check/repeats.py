@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.check.findings import Hit, RowRule, from_hits, sheet_name
-from pipeline.check.numbers import figures_of, named_rows
+from pipeline.check.numbers import figures_of, listing, named_rows
 from schemas.columns import RUN_COLUMNS
 
 SAME_SHARE = 0.5
@@ -87,7 +87,7 @@ def _different(rows: pl.DataFrame, kinds: pl.DataFrame) -> pl.DataFrame:
             "share": figures_of(one["component_share"]),
             "pot": str(one["pot_no"]),
             "pour": str(one["pour_no"]),
-            "columns": _listed([sheet_name(column) for column in LIKENESS if one[column.name] > 1]),
+            "columns": listing([sheet_name(column) for column in LIKENESS if one[column.name] > 1]),
         }
         hits.extend(Hit(each, "pot_no", "repeat_differs", details) for each in one["position"])
     return from_hits(rows, hits)
@@ -119,8 +119,3 @@ class Baseline:
         lacks = lacks.with_columns(held_words=pl.Series(words, dtype=pl.String))
         details = {"series": pl.col("series"), "held": pl.col("held_words")}
         return RowRule(self.id, "component_share", pl.lit(True), details).find(lacks)
-
-
-def _listed(names: list[str]) -> str:
-    *before, last = names
-    return f"{', '.join(before)} and {last}" if before else last

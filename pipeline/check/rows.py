@@ -81,12 +81,13 @@ def _mix() -> tuple[RowRule, ...]:
 
 def _ending() -> tuple[RowRule, ...]:
     dry = pl.col("ended") == "ran_dry"
+    over = (pl.col("came_out_ml") > pl.col("collected_ml") * (1 + SLACK)).fill_null(False)
     return (
-        RowRule("ran_dry", "ended", dry, {"collected": figures("collected_ml")}),
+        RowRule("ran_dry", "ended", dry & ~over, {"collected": figures("collected_ml")}),
         RowRule(
             "came_out_over_collected",
             "came_out",
-            dry & (pl.col("came_out_ml") > pl.col("collected_ml") * (1 + SLACK)),
+            dry & over,
             {
                 "came_out": figures("came_out_ml"),
                 "collected": figures("collected_ml"),

@@ -70,7 +70,7 @@ def check_sheets(
     down over a sheet holds that sheet with a finding that says so."""
     ledger = Ledger(problems)
     rows = sheet_rows(files, cells, typed)
-    spelled = ledger.work("first spelling of member and series", first_spelled, ledger.whole_files(rows))
+    spelled = ledger.work("first spelling of member and series", first_spelled, ledger.readable(rows))
     ledger.ask(row_checks(settings, today), spelled)
     runs = _across_rows(ledger, ledger.left(spelled))
     ledger.ask([Shape()], runs)

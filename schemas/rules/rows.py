@@ -120,8 +120,8 @@ FITTING: tuple[Rule, ...] = (
         "row",
         "collected “{value}” is {part} % of what was poured. The headline takes runs between 40 and 60 %; "
         "a row outside is accepted and marked, and stands in no headline.",
-        "Next time stop the clock when half of the poured water is out. If half of what came out was meant, "
-        "type half of what was poured only if the clock was stopped there.",
+        "Next time stop the clock when half of the poured water is out. If it did stop there and the number is "
+        "a slip, mend it and send the row again.",
     ),
 )
 
@@ -144,8 +144,8 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "a factor of 2.",
         "held",
         "row",
-        "pot_volume “{value}” is {given} ml, but the three inside lengths make {cone} ml: {times} times as "
-        "{size}. Both can't be right; the row is held.",
+        "pot_volume “{value}” is {given} ml, but the three inside lengths make {cone} ml, {times} times "
+        "that. Both can't be right; the row is held.",
         "Look at pot_volume, at the two inside widths (whole width across, not from the middle) and at "
         "fill_depth, with their units. {hint}",
     ),

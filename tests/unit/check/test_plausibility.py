@@ -88,7 +88,9 @@ def test_front_speed_by_geometry_and_by_volume() -> None:
         (2.2, "reached", []),
         (14_900.0, "reached", []),
         (15_100.0, "reached", ["drains_slow"]),
-        (740_000.0, "reached", ["drains_slow"]),
+        (86_400.0, "reached", ["drains_slow"]),
+        (86_401.0, "reached", []),  # time_long says it
+        (740_000.0, "reached", []),
         (760_000.0, "reached", ["drains_too_slow"]),
         (0.29, "stopped", ["drains_too_fast"]),
         (760_000.0, "stopped", []),
