@@ -30,6 +30,9 @@ class Share:
     p_faster_pot: float | None
     p_clears_pot: float | None
     df: float
+    why: str
+    ran_dry: int
+    pots: int
     repeatability_sd: float
 
     @property
@@ -90,6 +93,7 @@ class Table:
     recommendation: Recommendation
     heterogeneity: Mapping[str, Any]
     repeatability: Mapping[str, Any]
+    why: str = ""
     settled: Table | None = None
 
     @property
@@ -160,7 +164,7 @@ def answers(results: Mapping[str, Any]) -> list[Answer]:
 def _answer(name: str, value: Mapping[str, Any], scope: str) -> Answer:
     order = {"fine": 0, "medium": 1, "coarse": 2}
     grades = {grade: one for grade, one in (value.get("grades") or {}).items() if _has_shares(one)}
-    bases = {base: one for base, one in (value.get("bases") or {}).items() if _has_shares(one)}
+    bases = {base: one for base, one in (value.get("bases") or {}).items() if one}
     return Answer(
         component=name,
         overall=_table("all grades", value, scope),
@@ -191,6 +195,7 @@ def _table(name: str, value: Mapping[str, Any], scope: str) -> Table:
         ),
         heterogeneity=value.get("heterogeneity") or {},
         repeatability=repeatability,
+        why=str(value.get("why") or ""),
         settled=_table(f"{name}, settled", {"repeatability": repeatability, **settled}, scope)
         if _has_shares(settled) and settled is not None
         else None,
@@ -212,6 +217,9 @@ def _share(row: Mapping[str, Any], pot_sd: float) -> Share:
         p_clears=row.get("p_clears"),
         p_faster_pot=row.get("p_faster_pot"),
         p_clears_pot=row.get("p_clears_pot"),
+        why=str(row.get("why") or ""),
+        ran_dry=int(row.get("ran_dry") or 0),
+        pots=int(row.get("pots") or 0),
         df=float(row.get("df") or max(1, members - 1)),
         repeatability_sd=pot_sd,
     )

@@ -17,8 +17,14 @@ POT_SIZES: tuple[tuple[str, float], ...] = (
     ("over 1.5 l", float("inf")),
 )
 COLD_WATER_C = 15.0
-NOT_SHOWN = "not shown"
+ELSEWHERE = "other places"
 FEWEST_FOR_MIDDLE = 3
+
+
+ORDER: dict[str, int] = {
+    level: place for place, level in enumerate(("fine", "medium", "coarse", *(size for size, _ in POT_SIZES)))
+}
+"""Levels with an order of their own; all others follow the alphabet, other places last."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +54,7 @@ def levelled(view: MonthView, component: str, state: str = "fresh") -> pl.DataFr
         "climate_zone"
     )
     series = view.runs.group_by("member", "series").agg(
-        pl.col("climate_zone").drop_nulls().first().fill_null(NOT_SHOWN).alias("climate"),
+        pl.col("climate_zone").drop_nulls().first().alias("climate"),
         pl.col("water_temp_c").mean().alias("water_temp_c"),
     )
     water = (
@@ -57,11 +63,20 @@ def levelled(view: MonthView, component: str, state: str = "fresh") -> pl.DataFr
         .when(pl.col("water_temp_c").is_not_null())
         .then(pl.lit("15 °C or warmer"))
     )
-    return kept.join(series, on=["member", "series"], how="left").with_columns(
-        pl.col("climate").fill_null(NOT_SHOWN),
-        pot_size_of(pl.col("pot_volume_ml")).alias("pot_size"),
-        water.alias("water"),
+    joined = kept.join(series, on=["member", "series"], how="left").with_columns(
+        pot_size_of(pl.col("pot_volume_ml")).alias("pot_size"), water.alias("water")
     )
+    return joined.with_columns(_named_where_enough(joined))
+
+
+def _named_where_enough(joined: pl.DataFrame) -> pl.Expr:
+    """Climates with three growers or more by name, all others as other places."""
+    counted = joined.group_by("climate").agg(pl.col("member").n_unique().alias("growers"))
+    named = counted.filter((pl.col("growers") >= FEWEST_FOR_MIDDLE) & (pl.col("climate") != "unknown"))[
+        "climate"
+    ].drop_nulls()
+    climate = pl.col("climate")
+    return pl.when(climate.is_in(named.to_list())).then(climate).otherwise(pl.lit(ELSEWHERE)).alias("climate")
 
 
 def pot_size_of(volume_ml: pl.Expr) -> pl.Expr:
@@ -94,5 +109,5 @@ def middles(growers: pl.DataFrame) -> pl.DataFrame:
             pl.col("ratio").max().alias("high"),
         )
         .with_columns(pl.when(pl.col("growers") >= FEWEST_FOR_MIDDLE).then(pl.col("middle")).alias("middle"))
-        .sort("level")
+        .sort(pl.col("level").replace_strict(ORDER, default=99, return_dtype=pl.Int32), "level")
     )

@@ -11,6 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from reports.page import Page
+from reports.pages.months import MonthEntry, atom_feed, months_page
 from reports.pictures import picture_files
 from reports.render import as_html
 from reports.theme import css_tokens
@@ -30,6 +31,14 @@ def write_pages(pages: Sequence[Page], folder: Path) -> list[Path]:
     return written
 
 
+def write_months(entries: Sequence[MonthEntry], folder: Path) -> Path:
+    """Writes the index over months and its feed into `folder`, beside the months' own; answers the page."""
+    for name, content in _styles():
+        _put(folder / name, content)
+    _put(folder / "feed.xml", atom_feed(entries))
+    return _put(folder / "index.html", as_html(months_page(entries)).encode())
+
+
 def mark_superseded(folder: Path, newer_edition: int) -> None:
     """Every page in `folder` (an older edition, moved away) says that a newer edition stands above it."""
     for path in sorted(folder.rglob("*.html")):
@@ -45,11 +54,15 @@ def mark_superseded(folder: Path, newer_edition: int) -> None:
 def _shared_files() -> Iterable[tuple[str, bytes]]:
     import vl_convert
 
+    yield from _styles()
+    yield "charts.js", vl_convert.javascript_bundle().encode()  # type: ignore[call-arg]  # no snippet: the whole bundle
+
+
+def _styles() -> Iterable[tuple[str, bytes]]:
     assets = files("reports") / "assets"
     yield "page.css", (css_tokens() + (assets / "page.css").read_text(encoding="utf-8")).encode()
     yield "page.js", (assets / "page.js").read_bytes()
     yield "mark.svg", (assets / "mark.svg").read_bytes()
-    yield "charts.js", vl_convert.javascript_bundle().encode()  # type: ignore[call-arg]  # its types ask for a snippet, it does not
 
 
 def _put(path: Path, content: bytes) -> Path:

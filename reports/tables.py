@@ -20,6 +20,8 @@ from reports.words import (
     verdict,
 )
 
+RAN_DRY_PART = 0.10
+
 
 def shares_table(table: Table, target: float, reference: str, component: str) -> TableBlock:
     """All figures of one table of shares, one row per share."""
@@ -59,14 +61,21 @@ def verdict_table(table: Table, target: float, component: str, straight_minutes:
     for row in table.shares:
         cells = [
             cell(percent(row.share)),
-            cell(new_grower_words(row, table.scope)),
+            cell(new_grower_words(row, table.scope) + ran_dry_words(row)),
             cell(verdict(row.verdict, target), mark=row.verdict),
             cell(str(row.members)),
         ]
         if straight_minutes is not None:
             cells.insert(2, _minutes_cell(row, straight_minutes))
         rows.append(tuple(cells))
-    return TableBlock("Every share tested", tuple(headings), tuple(rows), frozenset({len(headings) - 1}))
+    whys = {
+        row.why: None
+        for row in table.shares
+        if row.why and row.ratio is not None and row.verdict != "too_few"
+    }
+    return TableBlock(
+        "Every share tested", tuple(headings), tuple(rows), frozenset({len(headings) - 1}), " ".join(whys)
+    )
 
 
 def new_grower_words(row: Share, scope: str) -> str:
@@ -79,6 +88,12 @@ def new_grower_words(row: Share, scope: str) -> str:
     slower = said.endswith("slower")
     chance = 1 - row.p_faster if slower else row.p_faster
     return f"{said} ({'slower' if slower else 'faster'} in {out_of_twenty(chance)})"
+
+
+def ran_dry_words(row: Share) -> str:
+    """Said beside a share where over one test in ten ended dry: the mix kept the water."""
+    tests = row.pots + row.ran_dry
+    return f"; ran dry in {row.ran_dry} of {tests} tests" if row.ran_dry > RAN_DRY_PART * tests else ""
 
 
 def shares_to_avoid(table: Table) -> list[Share]:

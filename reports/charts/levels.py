@@ -38,7 +38,7 @@ def levels_chart(
         + "."
     )
     height = ROW_PX * middles.height
-    chart = alt.layer(_reference(top), _dots(growers, top), *_middles(middles, top))
+    chart = alt.layer(_reference(top), _dots(growers, middles, top), *_middles(middles, top))
     caption = (
         "Dots: growers. Upright stroke: the middle of three or more growers. Line at 1×: as fast as without."
     )
@@ -56,10 +56,16 @@ def _x(top: float) -> alt.X:
     )
 
 
-def _y() -> alt.Y:
+def _order(middles: pl.DataFrame) -> list[str]:
+    return [plain(level) for level in middles["level"]]
+
+
+def _y(order: list[str]) -> alt.Y:
     import altair as alt
 
-    return alt.Y("y:N", title=None, axis=alt.Axis(grid=False, labelLimit=120, labelColor=token("ink")))
+    return alt.Y(
+        "y:N", title=None, sort=order, axis=alt.Axis(grid=False, labelLimit=120, labelColor=token("ink"))
+    )
 
 
 def _reference(top: float) -> alt.Chart:
@@ -69,14 +75,14 @@ def _reference(top: float) -> alt.Chart:
     return rule.encode(x=_x(top))
 
 
-def _dots(growers: pl.DataFrame, top: float) -> alt.Chart:
+def _dots(growers: pl.DataFrame, middles: pl.DataFrame, top: float) -> alt.Chart:
     import altair as alt
 
     rows = [{"x": row["ratio"], "y": plain(row["level"])} for row in growers.iter_rows(named=True)]
     dots: alt.Chart = alt.Chart(data(rows)).mark_point(
         color=token("newgrower"), size=60, opacity=0.75, strokeWidth=1.6, filled=False
     )
-    return dots.encode(x=_x(top), y=_y())
+    return dots.encode(x=_x(top), y=_y(_order(middles)))
 
 
 def _middles(middles: pl.DataFrame, top: float) -> list[alt.Chart]:
@@ -89,7 +95,7 @@ def _middles(middles: pl.DataFrame, top: float) -> list[alt.Chart]:
     ]
     if not rows:
         return []
-    base = alt.Chart(data(rows)).encode(x=_x(top), y=_y())
+    base = alt.Chart(data(rows)).encode(x=_x(top), y=_y(_order(middles)))
     return [base.mark_tick(color=token("average"), thickness=4, size=30)]
 
 

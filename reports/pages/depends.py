@@ -9,7 +9,7 @@ from reports.charts.levels import levels_chart
 from reports.charts.unknown_map import unknown_map
 from reports.frame import framed
 from reports.headline import BASE, finding, share_in_focus
-from reports.levels import KINDS, NOT_SHOWN, POT_SIZES, Kind, by_grower, levelled, middles
+from reports.levels import ELSEWHERE, KINDS, POT_SIZES, Kind, by_grower, levelled, middles
 from reports.page import Block, Chooser, Folded, Page, Section, TableBlock, cell, items, say
 from reports.pages.front_evidence import compared_in
 from reports.tables import shares_table
@@ -86,8 +86,14 @@ def _settled(view: MonthView, answer: Answer) -> list[Section]:
         )
         for row in answer.settled.shares
     )
-    headings = (plain(answer.component), "fresh, times as fast", "settled, times as fast", "growers, settled")
-    table = TableBlock("Freshly filled beside poured before", headings, rows, frozenset({1, 2, 3}))
+    headings = (plain(answer.component), "fresh", "settled", "growers")
+    table = TableBlock(
+        f"Times as fast as {as_straight(BASE)}: freshly filled, and poured before",
+        headings,
+        rows,
+        frozenset({1, 2, 3}),
+        stays=True,
+    )
     return [
         Section(
             "Does it last once settled?", (say(finding(answer.settled, answer.component)), table), "settled"
@@ -123,7 +129,7 @@ def _own_part(frame: pl.DataFrame, answer: Answer) -> list[Section]:
     """Climate and pot size to choose from; every panel made beforehand, too small ones say what is missing."""
     if frame.is_empty():
         return []
-    climates = [ANY, *sorted(level for level in frame["climate"].unique() if level != NOT_SHOWN)]
+    climates = [ANY, *sorted(level for level in frame["climate"].unique() if level != ELSEWHERE)]
     sizes = [ANY, *(size for size, _ in POT_SIZES)]
     panels = []
     for climate in climates:

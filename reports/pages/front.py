@@ -5,13 +5,14 @@ from __future__ import annotations
 from reports.answer import Answer, answers
 from reports.cautions import SHORT
 from reports.frame import framed
-from reports.headline import BASE, finding, how_sure
-from reports.page import Block, Link, Page, Section, Strong, items, say
+from reports.headline import finding, how_sure
+from reports.page import Block, Link, Page, Section, items, say
 from reports.pages.front_answer import grade_cards, mix_picture, settled_words, unknowns
 from reports.pages.front_evidence import curve_section, dots_section, growers_section, shares_section
 from reports.pages.front_record import changed_section, enough_section, left_out_section, quote_section
 from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
+from reports.words import plain
 
 
 def front_page(view: MonthView) -> Page:
@@ -31,7 +32,7 @@ def front_page(view: MonthView) -> Page:
         changed_section(view),
         left_out_section(view),
         Section("What is still unknown?", (items(*unknowns(view, answer)),), "unknown"),
-        *_other_components(others),
+        *_others(answer, others),
         _cautions(),
         quote_section(view, answer),
     ]
@@ -62,11 +63,12 @@ def _grades_section(view: MonthView, answer: Answer) -> Section | None:
     return Section("And by grade?", (cards,), "grades") if cards else None
 
 
-def _other_components(others: list[Answer]) -> list[Section]:
-    if not others:
-        return []
-    lines = [(Strong(finding(other.overall, other.component, BASE)),) for other in others]
-    return [Section("And other components?", (items(*lines),), "others")]
+def _others(answer: Answer, others: list[Answer]) -> list[Section]:
+    """Other components, and other bases of this one, each by its finding."""
+    lines = [finding(other.overall, other.component) for other in others]
+    for table in answer.bases:
+        lines.append(table.why or f"In {plain(table.name)}: {finding(table, answer.component, table.name)}")
+    return [Section("And other mixes?", (items(*lines),), "others")] if lines else []
 
 
 def _cautions() -> Section:

@@ -83,7 +83,12 @@ def changed_section(view: MonthView) -> Section | None:
         return None
     lines = [*_counts_change(before, view.results), *_answer_changes(before, view.results)]
     against = f"Against {month_name(before['month'])}, edition {before['edition']}. {reason}"
-    return Section("What changed?", (say(against, tone="small"), items(*lines)), "changed", paper=False)
+    return Section(
+        "What changed?",
+        (say(against, tone="small"), items(*lines)),
+        "changed",
+        paper=view.correction is not None,
+    )
 
 
 def _counts_change(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:

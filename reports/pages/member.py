@@ -26,6 +26,10 @@ from reports.words import (
 )
 
 SERIES_LISTED = 8
+CHECK = (
+    "This is a draft for you to check. If a number is not what you measured, send the sheet again with that row mended, "
+    "or write to the coordinator; nothing is published before contributors have had time to look."
+)
 
 
 def member_pages(view: MonthView) -> list[Page]:
@@ -47,6 +51,8 @@ def _page(view: MonthView, grower: Grower, found: list[Answer]) -> Page:
     sections += _series(view, grower)
     sections.append(Section("How alike are your pots?", (say(_repeats(grower)),), "repeats"))
     sections += _years(view, grower)
+    if view.draft:
+        sections.append(Section("Is this right?", (say(CHECK),), "check"))
     return framed(
         view,
         grower.page or "",

@@ -1,0 +1,77 @@
+"""A ready mail to each contributor: their result, the answer, what to check. Public figures only, plain text."""
+
+from __future__ import annotations
+
+import textwrap
+
+import polars as pl
+
+from reports.answer import Answer, answers
+from reports.growers import Grower, growers
+from reports.headline import BASE, finding, how_sure
+from reports.view import MonthView
+from reports.words import as_straight, count, month_name, percent, plain, times_as_fast
+
+WIDTH = 72
+
+
+def mail_texts(view: MonthView) -> dict[str, str]:
+    """Mail text per grower's code, for every grower with runs in force."""
+    found = answers(view.results)
+    return {grower.member: _mail(view, grower, found) for grower in growers(view)}
+
+
+def _mail(view: MonthView, grower: Grower, found: list[Answer]) -> str:
+    month = month_name(view.month)
+    lines = [f"Subject: {view.pool_name}, {month}: your drain tests", "", f"Hello {grower.member},", ""]
+    if view.results.get("invented"):
+        lines += ["Invented data: not growing advice.", ""]
+    lines += _wrapped(
+        f"Your {count(grower.series, 'series', 'series')} with {count(grower.runs, 'run')} stand in the pool of {month}. Thank you."
+    )
+    for answer in found:
+        lines += _own(view, grower, answer)
+    if found:
+        said = f"{finding(found[0].overall, found[0].component)} {how_sure(found[0].overall, view.settings, view.results['scope'])}"
+        lines += ["", "The pool together:", *_wrapped(said)]
+    lines += [
+        "",
+        *_wrapped(_ask(view)),
+        "",
+        f"Your page: {grower.page}" if grower.page else "",
+        "The whole report: index.html",
+    ]
+    return "\n".join(lines).strip() + "\n"
+
+
+def _own(view: MonthView, grower: Grower, answer: Answer) -> list[str]:
+    own = view.members.filter(
+        (pl.col("member") == grower.member)
+        & (pl.col("component") == answer.component)
+        & (pl.col("state") == "fresh")
+    )
+    rows = own.drop_nulls(["ratio"]).sort("component_share")
+    if rows.is_empty():
+        return []
+    head = f"Your {plain(answer.component)}, against your own {as_straight(BASE)}:"
+    return [
+        "",
+        head,
+        *(
+            f"  {percent(row['component_share'])}: {times_as_fast(row['ratio'])}"
+            for row in rows.iter_rows(named=True)
+        ),
+    ]
+
+
+def _ask(view: MonthView) -> str:
+    if view.draft:
+        return (
+            "This is a draft. Please look at your page, and write to the coordinator if a number is not what you "
+            "measured; nothing is published before contributors have had time to look."
+        )
+    return "If a number is not what you measured, send the sheet again with the row mended: it replaces the old one."
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH)

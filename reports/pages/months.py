@@ -1,0 +1,108 @@
+"""The index over months: the answer of each, newest first, and the same as a feed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from xml.etree import ElementTree
+
+from reports.answer import answers
+from reports.frame import INVENTED
+from reports.headline import finding, how_sure
+from reports.page import Block, Link, Page, Section, TableBlock, cell, say
+from reports.words import day, month_name, who
+
+ATOM = "http://www.w3.org/2005/Atom"
+
+
+@dataclass(frozen=True)
+class MonthEntry:
+    """One month of the index: its `results.json` value, and whether its newest edition is still a draft."""
+
+    results: Mapping[str, Any]
+    draft: bool = False
+
+    @property
+    def said(self) -> str:
+        """The month's answer in one or two sentences."""
+        found = answers(self.results)
+        if not found:
+            return "No answer yet: nothing to compare."
+        table = found[0].overall
+        sure = how_sure(table, self.results["settings"], self.results["scope"])
+        return f"{finding(table, found[0].component)} {sure}"
+
+    @property
+    def state(self) -> str:
+        """Draft, open, or published with its edition."""
+        if self.results.get("open"):
+            return "open"
+        return "draft" if self.draft else f"edition {self.results['edition']}"
+
+
+def months_page(entries: Sequence[MonthEntry]) -> Page:
+    """`index.html` over all months, whichever order they come in."""
+    newest_first = sorted(entries, key=lambda entry: str(entry.results["month"]), reverse=True)
+    name = _pool_name(newest_first)
+    rows = []
+    for entry in newest_first:
+        month, counts = str(entry.results["month"]), entry.results["counts"]
+        link = Link(month_name(month), f"{month}/index.html")
+        people = who(counts["members"], counts["series"], counts["runs"])
+        rows.append((cell(link), cell(entry.said), cell(people), cell(entry.state)))
+    table = TableBlock("Every month, newest first", ("month", "answer", "who", "state"), tuple(rows))
+    blocks: tuple[Block, ...] = (
+        table,
+        say(Link("Feed of published months (Atom)", "feed.xml"), tone="small"),
+    )
+    newest = newest_first[0] if newest_first else None
+    return Page(
+        path="index.html",
+        title=f"All months · {name}",
+        headline=(newest.said.split(". ")[0].rstrip(".") + "." if newest else "No month has been made yet.",),
+        under_headline=(f"{month_name(str(newest.results['month']))}, the newest month.",) if newest else (),
+        sections=(Section("What did each month say?", blocks, "months"),),
+        banners=(INVENTED,) if any(entry.results.get("invented") for entry in entries) else (),
+        foot=(f"{name}.",),
+    )
+
+
+def atom_feed(entries: Sequence[MonthEntry]) -> bytes:
+    """Published months as an Atom feed (RFC 4287); drafts and open months are not in it."""
+    published = [entry for entry in entries if not entry.draft and not entry.results.get("open")]
+    published.sort(key=lambda entry: str(entry.results["month"]), reverse=True)
+    ElementTree.register_namespace("", ATOM)
+    feed = ElementTree.Element(f"{{{ATOM}}}feed")
+    name = _pool_name(published)
+    _add(feed, "id", "urn:drainpool:months")
+    _add(feed, "title", name)
+    _add(
+        feed,
+        "updated",
+        max((str(entry.results["as_of"]) for entry in published), default="1980-01-01T00:00:00Z"),
+    )
+    _add(_add(feed, "author", ""), "name", name)
+    _add(feed, "link", "", rel="self", href="feed.xml")
+    for entry in published:
+        month, edition = str(entry.results["month"]), entry.results["edition"]
+        one = _add(feed, "entry", "")
+        _add(one, "id", f"urn:drainpool:months:{month}:{edition}")
+        _add(one, "title", f"{month_name(month)}, edition {edition}, to {day(str(entry.results['as_of']))}")
+        _add(one, "updated", str(entry.results["as_of"]))
+        _add(one, "link", "", rel="alternate", type="text/html", href=f"{month}/index.html")
+        marked = f"{INVENTED}. " if entry.results.get("invented") else ""
+        _add(one, "summary", marked + entry.said)
+    return (
+        f'<?xml version="1.0" encoding="utf-8"?>\n{ElementTree.tostring(feed, encoding="unicode")}\n'.encode()
+    )
+
+
+def _add(parent: ElementTree.Element, kind: str, text: str, **attributes: str) -> ElementTree.Element:
+    made = ElementTree.SubElement(parent, f"{{{ATOM}}}{kind}", attributes)
+    made.text = text or None
+    return made
+
+
+def _pool_name(entries: Sequence[MonthEntry]) -> str:
+    return str(entries[0].results["settings"].get("pool_name", "The pool")) if entries else "The pool"
