@@ -210,6 +210,7 @@ def unit_key(text: str) -> str:
 
 Found = Unit | AmbiguousUnit
 
+
 def _by_spelling(closed: bool) -> dict[tuple[UnitKind, str], tuple[Found, ...]]:
     """Units by kind and spelling, ambiguous ones first; `closed` leaves out the spaces between words."""
     table: dict[tuple[UnitKind, str], tuple[Found, ...]] = {}

@@ -72,6 +72,8 @@ def _read_all(
     of_file: Mapping[int, int],
 ) -> pl.DataFrame:
     """value, rule, details, mark of every cell, in order; all null for a blank cell."""
+    if reader.longest and not (text.str.len_chars() > reader.longest).any():
+        return _kept_as_they_stand(text)
     table = pl.DataFrame({"text": text})
     keys = ["text"]
     if len(settings) > 1:
@@ -93,6 +95,14 @@ def _read_all(
         pl.Series("mark", [reading.mark for reading in readings], dtype=pl.String),
     )
     return table.join(read, on=keys, how="left", maintain_order="left")
+
+
+def _kept_as_they_stand(text: pl.Series) -> pl.DataFrame:
+    """Cells that are all kept as they are: nothing to be read or said."""
+    nothing = pl.lit(None, pl.String)
+    return pl.DataFrame({"text": text, "value": text}).with_columns(
+        rule=nothing, details=nothing, mark=nothing
+    )
 
 
 def _setting_column(file_ids: pl.Series, of_file: Mapping[int, int]) -> pl.Series:

@@ -22,6 +22,7 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
+_PAGE_TAGS = ("<!doctype", "<html", "<?xml", "<head", "<body", "<table", "<meta", "<script", "<div")
 _SAMPLE_BYTES = 4096
 
 
@@ -42,7 +43,7 @@ def decode(content: bytes) -> Decoded:
     if not text.strip():
         raise UnreadableError("file_empty")
     start = text[:2000].lstrip().casefold()
-    if start.startswith(("<!doctype", "<html", "<?xml")) or "<html" in start or "<table" in start:
+    if start.startswith("<") and any(tag in start for tag in _PAGE_TAGS):
         raise UnreadableError("web_page")
     return Decoded(text, found.guessed)
 

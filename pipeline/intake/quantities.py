@@ -15,7 +15,10 @@ from pipeline.intake.readings import Fault, Setting
 from schemas.units import AmbiguousUnit, Unit, UnitKind, find_unit, units_read
 
 _NUMBER_FIRST = re.compile(rf"[-+]?[0-9.,/ {VULGAR_FRACTIONS}]*")
-_MONTH = r"(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]{0,7}\.?"
+_MONTH = (
+    r"(?:jan(?:uar|uary)?|feb(?:ruar|ruary)?|mar(?:ch)?|märz?|mrz|apr(?:il)?|may|mai|june?|juni|july?|juli"
+    r"|aug(?:ust)?|sept?(?:ember)?|o[ck]t(?:ober)?|nov(?:ember)?|de[cz](?:ember)?)\.?"
+)
 _DATE = re.compile(
     rf"(?:[0-9]{{4}}-[0-9]{{1,2}}-[0-9]{{1,2}}(?:[ T].*)?"
     rf"|[0-9]{{1,2}}[-/. ] ?{_MONTH}(?:[-/. ][0-9]{{2,4}})?"

@@ -13,7 +13,7 @@ from pipeline.intake.readings import Reading, Setting
 from pipeline.intake.shares import read_one_part, read_parts, read_share
 from pipeline.intake.times import read_clock_time, read_time
 from pipeline.intake.volumes import read_length, read_pot_volume, read_temperature, read_volume
-from pipeline.intake.words import read_choice, read_climate, read_code, read_notes, read_series
+from pipeline.intake.words import LONGEST_NOTES, read_choice, read_climate, read_code, read_notes, read_series
 from schemas.columns import SHEET_COLUMNS, Kind
 
 Reader = Callable[[str, Setting], Reading]
@@ -31,6 +31,7 @@ class ColumnReader:
     required: bool
     kept_per: int = 1
     free_text: bool = False
+    longest: int = 0
     has_number: bool = False
     has_unit: bool = False
 
@@ -89,6 +90,7 @@ def _column_readers() -> tuple[ColumnReader, ...]:
                 required=column.required == "yes",
                 kept_per=kept[1] if kept else 1,
                 free_text=column.kind in ("text", "code"),
+                longest=LONGEST_NOTES if column.name == "notes" else 0,
                 has_number=column.kind in _NUMBERS,
                 has_unit=column.kind in _WITH_UNIT,
             )

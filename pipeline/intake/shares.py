@@ -20,7 +20,7 @@ _CLOCK = re.compile(r"([0-9]{1,3}):([0-9]{2})(?::([0-9]{2}))?(?: ?[ap]\.?m\.?)?\
 _PADDED = re.compile(r"0[0-9]")
 _DAY_MONTH = re.compile(r"([0-9]{1,2})[^0-9]+([0-9]{1,2})\b")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_GERMAN_MONTHS = {"mär": 3, "mai": 5, "okt": 10, "dez": 12}
+_GERMAN_MONTHS = {"mär": 3, "mrz": 3, "mai": 5, "okt": 10, "dez": 12}
 
 
 def read_share(text: str, setting: Setting) -> Reading:

@@ -24,13 +24,9 @@ def shares(cells: pl.DataFrame, converted: Converted) -> tuple[pl.Series, list[p
     given = [_given(cells, name) for name in ("component_share", "parts", "base_parts", "component_parts")]
     none = ~(given[0] | given[1] | given[2] | given[3])
     problems.append(row_problems(cells, none, _share_column(cells), "share_missing"))
-    for one, other, name in (
-        (percent, parts, "parts"),
-        (percent, columns, "base_parts"),
-        (parts, columns, "base_parts"),
-    ):
-        problems.append(_disagreeing(cells, one, other, name))
     share = percent.zip_with(percent.is_not_null(), parts)
+    problems.append(_disagreeing(cells, percent, parts, "parts"))
+    problems.append(_disagreeing(cells, share, columns, "base_parts"))
     share = share.zip_with(share.is_not_null(), columns)
     return share.round(1, mode="half_away_from_zero").alias("component_share"), problems
 
@@ -89,7 +85,7 @@ def pot_volumes(cells: pl.DataFrame, converted: Converted) -> tuple[pl.Series, p
         problems.append(row_problems(rows, meant, "pot_volume", rule, details))
     problems.append(row_problems(rows, ~outside, "pot_volume", "pot_volume_computed", details))
     kept = pl.Series(computed, dtype=pl.Float64).zip_with(~outside, pl.Series([None], dtype=pl.Float64))
-    volumes = typed.scatter(readable.arg_true(), kept)
+    volumes = typed.clone().scatter(readable.arg_true(), kept)
     return volumes, readable.alias("pot_volume_computed"), problems
 
 

@@ -17,14 +17,14 @@ from decimal import Decimal, InvalidOperation
 import polars as pl
 
 from pipeline.intake.headings import count_known, read_headings
-from pipeline.intake.received import MOST_ROWS, UnreadableError
+from pipeline.intake.received import UnreadableError
 from pipeline.intake.table import FEWEST_KNOWN, LINES_LOOKED_AT, TextTable, refuse_too_many
 from pipeline.intake.workbook_marks import SheetMarks, sheet_marks
 
 SIGNATURE = b"PK\x03\x04"
 MOST_UNPACKED_BYTES = 200_000_000
 MOST_PARTS = 2_000
-MOST_CELLS = 20_000_000
+MOST_CELLS = 10_000_000
 
 _DAMAGE = (
     zipfile.BadZipFile,
@@ -72,6 +72,8 @@ def _refuse_if_too_large(archive: zipfile.ZipFile) -> None:
 
 
 def _first_sheet(content: bytes, marks: Sequence[SheetMarks]) -> TextTable:
+    if not marks:
+        raise UnreadableError("workbook_damaged")
     for position, mark in enumerate(marks):
         if mark.last_row * (mark.last_column - mark.first_column + 1) > MOST_CELLS:
             raise UnreadableError("workbook_sparse", row=f"{mark.last_row:,}")
@@ -81,7 +83,7 @@ def _first_sheet(content: bytes, marks: Sequence[SheetMarks]) -> TextTable:
         if best < FEWEST_KNOWN:
             continue
         heading_row = known.index(best) + 1
-        headings = read_headings(_without_empty_end(rows[heading_row - 1]))
+        headings = read_headings(rows[heading_row - 1])
         records = [
             _as_typed(row, number, mark) for number, row in enumerate(rows[heading_row:], heading_row + 1)
         ]
@@ -96,7 +98,7 @@ def _sheet_rows(content: bytes, position: int) -> list[list[str]]:
 
     try:
         sheet = fastexcel.read_excel(content).load_sheet(
-            position, header_row=None, skip_rows=0, dtypes="string", n_rows=MOST_ROWS * 2
+            position, header_row=None, skip_rows=0, dtypes="string"
         )
         frame: pl.DataFrame = sheet.to_polars()
     except (KeyboardInterrupt, SystemExit):
@@ -104,11 +106,6 @@ def _sheet_rows(content: bytes, position: int) -> list[list[str]]:
     except BaseException as error:  # the library's own panics are no Exception
         raise UnreadableError("workbook_damaged") from error
     return [["" if cell is None else str(cell) for cell in row] for row in frame.iter_rows()]
-
-
-def _without_empty_end(cells: Sequence[str]) -> list[str]:
-    filled = max((at for at, cell in enumerate(cells, 1) if cell.strip()), default=0)
-    return list(cells[: max(filled, 1)])
 
 
 def _as_typed(row: Sequence[str], number: int, marks: SheetMarks) -> list[str]:

@@ -122,7 +122,7 @@ UNREADABLE: tuple[Rule, ...] = (
         "One of the first lines must name the columns: member, series, tested_on and so on.",
         "held",
         "file",
-        f"None of the first {{looked}} lines names the columns of a run sheet; {_ASIDE}.",
+        f"In the first {{looked}} rows there is no line that names the columns of a run sheet; {_ASIDE}.",
         "Put the heading line of the blank run sheet on top of your rows; drainpool sheet writes one.",
     ),
     Rule(

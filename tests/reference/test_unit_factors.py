@@ -23,6 +23,7 @@ VALUES = json.loads(
     (Path(__file__).parent / "check_values" / "check_values.json").read_text(encoding="utf-8")
 )
 
+REGISTRY: pint.UnitRegistry = pint.UnitRegistry()
 HANDBOOK_44 = {
     "us_tsp": "tsp",
     "us_tbsp": "tbsp",
@@ -89,8 +90,7 @@ def test_volumes_are_those_of_handbook_44(key: str, name: str) -> None:
     "one", [one for one in UNITS if one.name in PINT], ids=lambda one: f"{one.kind}-{one.name}"
 )
 def test_factors_agree_with_pint(one: Unit) -> None:
-    registry = pint.UnitRegistry()
-    theirs = registry.Quantity(1, PINT[one.name]).to(BASE[one.kind]).magnitude
+    theirs = REGISTRY.Quantity(1, PINT[one.name]).to(BASE[one.kind]).magnitude
     assert float(one.factor) == pytest.approx(theirs, rel=1e-12)  # pint computes in floats
 
 

@@ -1,0 +1,122 @@
+"""Headings: which column and which unit each names."""
+
+from __future__ import annotations
+
+import pytest
+
+from pipeline.intake.headings import count_known, read_heading, read_headings
+from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
+from schemas.units import AmbiguousUnit, Unit
+
+NAMES = [column.name for column in SHEET_COLUMNS]
+WHOLE = [column.name for column in SHEET_COLUMNS if column.required != "no"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_column_is_found_however_it_is_written(name: str) -> None:
+    for heading in (
+        name,
+        name.upper(),
+        name.replace("_", " ").title(),
+        name.replace("_", "-"),
+        name.replace("_", ""),
+        f"  {name.replace('_', '  ')}\u00a0",
+        "_".join(name),
+    ):
+        found = read_heading(heading)
+        assert found is not None and (found.column, found.unit) == (name, None)
+
+
+@pytest.mark.parametrize(
+    ("heading", "column", "unit"),
+    [
+        ("drain_time_s", "drain_time", "s"),
+        ("drain time (min)", "drain_time", "min"),
+        ("Drain Time [sec.]", "drain_time", "s"),
+        ("DRAINTIMES", "drain_time", "s"),
+        ("drain time, s", "drain_time", "s"),
+        ("drain time in seconds", "drain_time", "s"),
+        ("pot_volume [ml]", "pot_volume", "ml"),
+        ("Pot Volume L", "pot_volume", "l"),
+        ("poured_cups", "poured", "cup"),
+        ("poured fl. oz.", "poured", "fl oz"),
+        ("poured (imp fl oz)", "poured", "imp fl oz"),
+        ("poured_metric_cups", "poured", "metric cup"),
+        ("collected (cm³)", "collected", "cm3"),
+        ("water_temp_f", "water_temp", "°F"),
+        ("Water Temp (°C)", "water_temp", "°C"),
+        ("pot_top_diameter_in", "pot_top_diameter", "in"),
+        ('fill depth (")', "fill_depth", "in"),
+        ("fill depth in cm", "fill_depth", "cm"),
+        ("fill depth m", "fill_depth", "m"),
+        ("rest_before_h", "rest_before", "h"),
+        ("rest before (m)", "rest_before", "min"),
+        ("mix_age_days", "mix_age", "days"),
+        ("mix age (months)", "mix_age", "months"),
+        ("component share (%)", "component_share", "%"),
+        ("component_share_percent", "component_share", "%"),
+    ],
+)
+def test_units_in_headings(heading: str, column: str, unit: str) -> None:
+    found = read_heading(heading)
+    assert found is not None and found.column == column
+    assert isinstance(found.unit, Unit) and found.unit.name == unit
+
+
+@pytest.mark.parametrize("heading", ["poured_oz", "poured (c)", "collected [T]", "mix_age_m"])
+def test_ambiguous_units_in_headings(heading: str) -> None:
+    found = read_heading(heading)
+    assert found is not None and isinstance(found.unit, AmbiguousUnit)
+
+
+@pytest.mark.parametrize(
+    "heading", ["drain times", "Drain_Times", "tested on (day)", "collected (half)", "drain_time (ml)"]
+)
+def test_a_plural_or_a_remark_in_brackets_names_the_column_without_a_unit(heading: str) -> None:
+    found = read_heading(heading)
+    assert found is not None and found.unit is None
+
+
+@pytest.mark.parametrize(
+    "heading", ["", "   ", "weather", "drain", "drain_time_ml", "drain_time_days", "poured by", "pots"]
+)
+def test_other_headings_name_nothing(heading: str) -> None:
+    assert read_heading(heading) is None
+
+
+def test_the_public_pool_columns_with_units_are_headings_too() -> None:
+    """pool.csv writes `pot_volume_ml`; a member who starts from it need not rename anything."""
+    for column in RUN_COLUMNS:
+        if column.unit and column.frame == "number" and column.name != "component_share":
+            found = read_heading(column.name)
+            assert found is not None and isinstance(found.unit, Unit), column.name
+
+
+def test_a_whole_heading_line() -> None:
+    headings = read_headings([*WHOLE, "", "weather", "notes"])
+    assert headings.complete and headings.width == len(WHOLE) + 3
+    assert headings.unnamed == (len(WHOLE),) and headings.unknown == ((len(WHOLE) + 1, "weather"),)
+    assert headings.positions["notes"] == len(WHOLE) + 2
+    assert headings.fewest_cells == WHOLE.index("drain_time") + 1
+
+
+def test_missing_columns() -> None:
+    assert read_headings([name for name in WHOLE if name != "pour_no"]).missing == ("pour_no",)
+    share = ("component_share", "parts")
+    without = [name for name in WHOLE if name not in share]
+    assert read_headings(without).missing == ("component_share",)
+    assert read_headings([*without, "parts"]).complete
+    assert read_headings([*without, "base_parts", "component_parts"]).complete
+    assert read_headings([*without, "base_parts"]).missing == ("component_share",)
+
+
+def test_the_same_column_twice() -> None:
+    headings = read_headings([*WHOLE, "drain time (min)"])
+    assert headings.twice == (("drain_time", "drain_time", "drain time (min)"),)
+    assert not headings.complete
+
+
+def test_count_known() -> None:
+    assert count_known(["member", "Series", "weather", ""]) == 2
+    assert count_known(["member", "MEMBER"]) == 1
+    assert count_known(["member"]) == 0 == count_known(["member"] * 1000)

@@ -1,0 +1,200 @@
+"""Workbooks: cells as members typed them, and files that are no workbook, damaged or too large."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Callable
+from datetime import date, time
+from typing import Any
+
+import polars as pl
+import pytest
+import xlsxwriter
+
+from pipeline.intake.received import UnreadableError
+from pipeline.intake.workbook import read_workbook
+from tests.unit.intake.writing import PLAIN, read, rules, values
+
+Fill = Callable[[xlsxwriter.Workbook, Any, list[str]], None]
+
+
+def workbook(
+    *rows: dict[str, Any], formats: dict[str, str] | None = None, top: int = 0, left: int = 0
+) -> bytes:
+    """A workbook with a run sheet at `top`, `left`; dates and times as cells, formats by column."""
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    page = book.add_worksheet("runs")
+    styles = {name: book.add_format({"num_format": shown}) for name, shown in (formats or {}).items()}
+    day = book.add_format({"num_format": "yyyy-mm-dd"})
+    clock = book.add_format({"num_format": "h:mm:ss"})
+    names = list(dict.fromkeys([*PLAIN, *(name for row in rows for name in row)]))
+    for at, name in enumerate(names):
+        page.write_string(top, left + at, name)
+    for down, row in enumerate(rows, top + 1):
+        for at, name in enumerate(names):
+            value = {**PLAIN, **row}.get(name, "")
+            style = styles.get(name) or (
+                day if isinstance(value, date) else clock if isinstance(value, time) else None
+            )
+            if isinstance(value, date | time):
+                page.write_datetime(down, left + at, value, style)
+            elif value != "":
+                page.write(down, left + at, value, style)
+    book.close()
+    return out.getvalue()
+
+
+def test_a_workbook_is_a_sheet_whatever_its_name() -> None:
+    sheets = read(workbook({}, {"pot_no": 2}))
+    assert rules(sheets) == [] and values(sheets, "pot_no") == [1, 2]
+    assert sheets.cells["sheet_row"].to_list() == [2, 3]
+
+
+def test_date_time_percent_and_number_cells() -> None:
+    sheets = read(
+        workbook(
+            {
+                "tested_on": date(2026, 3, 14),
+                "drain_time": time(0, 3, 25),
+                "component_share": 0.25,
+                "pot_no": 1,
+                "taps": 5.0,
+            },
+            {"tested_on": date(2026, 3, 15), "drain_time": 75 / 24 / 60, "component_share": 0, "pot_no": 2},
+            {"drain_time": time(0, 3, 25, 500000), "component_share": 1, "pot_no": 3},
+            {"drain_time": 75 / 24, "component_share": 0.125, "pot_no": 4},
+            formats={"component_share": "0%", "drain_time": "[h]:mm:ss"},
+        )
+    )
+    assert rules(sheets) == []
+    assert sheets.cells["tested_on"].to_list()[:2] == ["2026-03-14", "2026-03-15"]
+    assert sheets.cells["drain_time"].to_list() == ["0:03:25", "1:15:00", "0:03:25.5", "75:00:00"]
+    assert values(sheets, "drain_time_s") == [205.0, 4500.0, 205.5, 270000.0]
+    assert sheets.cells["component_share"].to_list() == ["25 %", "0 %", "100 %", "12.5 %"]
+    assert values(sheets, "component_share") == [25.0, 0.0, 100.0, 12.5]
+
+
+def test_a_time_cell_counts_as_three_fields() -> None:
+    sheets = read(workbook(*({"pot_no": at, "drain_time": time(3, 25 + at)} for at in range(1, 4))))
+    assert rules(sheets) == ["time_from_spreadsheet"] * 3
+
+
+def test_parts_that_became_times_and_dates() -> None:
+    sheets = read(
+        workbook(
+            {"component_share": "", "parts": time(3, 1)}, {"component_share": "", "parts": date(2026, 1, 3)}
+        )
+    )
+    assert rules(sheets) == ["parts_from_time", "parts_from_date"]
+    assert sheets.cells["parts"].to_list() == ["3:01:00", "2026-01-03"]
+
+
+def test_a_number_cell_has_a_point_whatever_the_member_types() -> None:
+    """1.234 as a number cell is one and a bit, beside text cells with a decimal comma; 1.234 as text is not."""
+    rows = [
+        {"poured": 1.234, "collected": "0,5 l"},
+        {"poured": "1.234", "collected": "0,5 l"},
+        {"poured": 2.5, "collected": "1 l"},
+    ]
+    content = workbook(*rows)
+    sheets = read(content)
+    assert sheets.cells["poured"].to_list() == ["1.2340", "1.234", "2.5"]
+    assert "decimal_marks_mixed" not in rules(sheets) and sheets.files["decimal_mark"].item() == ","
+
+
+def test_rows_and_columns_keep_their_place_in_the_sheet() -> None:
+    content = workbook(
+        {"component_share": 0.25},
+        {"component_share": 0.4, "drain_time": "205"},
+        formats={"component_share": "0.0%"},
+        top=3,
+        left=2,
+    )
+    sheets = read(content)
+    assert sheets.cells["sheet_row"].to_list() == [5, 6] and rules(sheets, row=6) == ["time_unit_missing"]
+    assert values(sheets, "component_share") == [25.0, 40.0]
+
+
+def test_the_first_sheet_with_columns_is_read() -> None:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    book.add_worksheet("read me").write(0, 0, "How to fill in")
+    book.add_worksheet("empty")
+    page = book.add_worksheet("runs")
+    page.write_row(0, 0, list(PLAIN))
+    page.write_row(2, 0, list(PLAIN.values()))
+    book.close()
+    sheets = read(out.getvalue())
+    assert rules(sheets) == [] and sheets.cells["sheet_row"].to_list() == [3]
+
+
+def test_a_scribble_beside_the_sheet_is_advice() -> None:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    page = book.add_worksheet()
+    page.write_row(0, 0, list(PLAIN))
+    page.write_row(1, 0, [*PLAIN.values(), "", "", "ask Ann"])
+    book.close()
+    assert rules(read(out.getvalue())) == ["column_unnamed"]
+
+
+def zipped(**parts: bytes) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in parts.items():
+            archive.writestr(name.replace("__", "/"), content)
+    return out.getvalue()
+
+
+def refused(content: bytes) -> str:
+    with pytest.raises(UnreadableError) as error:
+        read_workbook(content)
+    return error.value.finding.rule
+
+
+def test_what_is_no_workbook() -> None:
+    assert refused(b"PK\x03\x04 not really a workbook") == "workbook_damaged"
+    assert refused(workbook({})[:-200]) == "workbook_damaged"
+    assert refused(zipped(mimetype=b"application/vnd.oasis.opendocument.spreadsheet")) == "other_archive"
+    assert refused(zipped(**{"xl__workbook.xml": b"<nothing/>"})) == "workbook_damaged"
+
+
+def test_damage_inside_is_found() -> None:
+    content = bytearray(workbook(*({"pot_no": at} for at in range(1, 40))))
+    at = content.find(b"xl/worksheets/sheet1.xml") + 60
+    content[at : at + 20] = b"\0" * 20
+    assert refused(bytes(content)) == "workbook_damaged"
+
+
+def test_unpacked_size_is_looked_at_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pipeline.intake.workbook.MOST_UNPACKED_BYTES", 10_000_000)
+    bomb = zipped(**{"xl__workbook.xml": b"<x/>", "xl__media.bin": b"\0" * 20_000_000})
+    assert len(bomb) < 100_000 and refused(bomb) == "workbook_too_large"
+
+
+def test_a_cell_at_the_end_of_the_world_is_refused() -> None:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    page = book.add_worksheet()
+    page.write_row(0, 0, list(PLAIN))
+    page.write(1_048_575, 16_383, "x")
+    book.close()
+    assert refused(out.getvalue()) == "workbook_sparse"
+
+
+def test_a_workbook_without_a_run_sheet() -> None:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    book.add_worksheet().write(0, 0, "shopping")
+    book.close()
+    assert refused(out.getvalue()) == "no_heading"
+
+
+def test_text_and_workbooks_in_one_batch() -> None:
+    heading = ",".join(PLAIN)
+    text = f"{heading}\n{','.join(PLAIN.values())}\n"
+    sheets = read(text, workbook({}), text)
+    assert sheets.typed.drop("file_id", "sheet_row").unique().height == 1
+    assert sheets.typed.filter(pl.col("file_id") == 1).height == 1
