@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import os
-import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime, timedelta
@@ -25,6 +24,7 @@ Role = Literal["member", "coordinator"]
 ACCOUNTS = "accounts.json"
 SESSION_DAYS = 30
 INVITATION_DAYS = 14
+SECRET_LENGTH, INVITATION_LENGTH = 64, 32
 
 
 @dataclass(frozen=True)
@@ -91,9 +91,10 @@ class Book:
 
 
 class AccountsFile:
-    """Reads and changes the accounts file of one pool."""
+    """Reads and changes the accounts file of one pool. `word` makes unguessable words of a length."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, word: Callable[[int], str]) -> None:
+        self._word = word
         self._path = folder / ACCOUNTS
         self._lock = FileLock(folder / f".{ACCOUNTS}.lock", fallback_to_soft=False)
         self._seen: tuple[int, int, int] | None = None
@@ -113,7 +114,7 @@ class AccountsFile:
         """Replaces the file by what `how` makes of it, whole and under the lock; answers the new book."""
         self._path.parent.mkdir(parents=True, exist_ok=True)
         with self._lock:
-            book = _read(self._path) if self._path.exists() else Book(secret=secrets.token_hex(32))
+            book = _read(self._path) if self._path.exists() else Book(secret=self._word(SECRET_LENGTH))
             changed = how(book)
             _write(self._path, changed)
             self._book, self._seen = changed, _stamp(self._path)
@@ -121,7 +122,7 @@ class AccountsFile:
 
     def invite(self, code: str, role: Role, by: str, at: datetime) -> str:
         """A new invitation; answers the word that its link carries. Earlier ones for the same code end."""
-        word = secrets.token_urlsafe(24)
+        word = self._word(INVITATION_LENGTH)
         made = Invitation(code, role, as_text(at + timedelta(days=INVITATION_DAYS)), by)
         self.change(lambda book: _with_invitation(book, word, made, at))
         return word

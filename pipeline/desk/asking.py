@@ -10,14 +10,14 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from pipeline.desk.desk import desk_of
+from pipeline.desk.desk import Desk, desk_of
 from pipeline.desk.pictures import answer_picture
-from pipeline.desk.refusals import too_often
+from pipeline.desk.refusals import RefusedError, too_often
 from pipeline.desk.render import page
 from pipeline.desk.visitor import visitor_of
 from pipeline.errors import DrainpoolError, WrongUseError
 from pipeline.jobs.answer_text import as_csv
-from pipeline.jobs.part import read_part
+from pipeline.jobs.part import Part, read_part
 from pipeline.jobs.question import BY, Answered
 from reports.words import between, percent, plain, two_figures, verdict, who
 from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS
@@ -25,6 +25,7 @@ from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS
 OPTIONS = ("component", "climate", "setup", "grade", "base", "since", "until", "by")
 POT_ENDS = ("pot_from", "pot_to")
 LONGEST = 120
+MOST_WAITING = 12
 CHOSEN = {"component": "component", "setup": "setup_type", "grade": "component_grade", "base": "base"}
 
 
@@ -89,13 +90,24 @@ async def _answer(request: Request, asked: Mapping[str, str]) -> Answered:
     if by is not None and by not in BY:
         raise WrongUseError(f"--by: “{by}” is not known. Choose from: {', '.join(BY)}.")
     if desk.limits.questions.full(visitor.sender, desk.clock()):
-        raise too_often(
-            "That were many questions.",
-            10,
-            f"more than {desk.limits.questions.most} questions in 10 minutes from {visitor.sender}",
-        )
+        logged = f"more than {desk.limits.questions.most} questions in 10 minutes from {visitor.sender}"
+        raise too_often("That were many questions.", 10, logged)
     desk.limits.questions.count(visitor.sender, desk.clock())
-    return await run_in_threadpool(desk.look.answer, part, by, asked)
+    return await _in_turn(desk, part, by, asked)
+
+
+async def _in_turn(desk: Desk, part: Part, by: str | None, asked: Mapping[str, str]) -> Answered:
+    """One question at a time is computed; a few wait for their turn, more are asked to come back."""
+    if desk.questions_waiting >= MOST_WAITING:
+        raise RefusedError(
+            503, "Many are asking just now", "Try again in a minute.", "too many questions at once"
+        )
+    desk.questions_waiting += 1
+    try:
+        async with desk.one_question:
+            return await run_in_threadpool(desk.look.answer, part, by, asked)
+    finally:
+        desk.questions_waiting -= 1
 
 
 def answer_values(answered: Answered, asked: Mapping[str, str]) -> dict[str, Any]:

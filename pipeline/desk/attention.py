@@ -55,19 +55,19 @@ class _Dot:
     effect: float
 
 
-def matters(effects: pl.DataFrame, held: pl.DataFrame, runs_in_force: int) -> list[Matter]:
-    """Everything that needs a look, the largest effect first. `effects` as the comparison gives them, `held` as
+def matters(contrasts: pl.DataFrame, held: pl.DataFrame, runs_in_force: int) -> list[Matter]:
+    """Everything that needs a look, the largest effect first. `contrasts` as `fresh_contrasts` gives them, `held` as
     `View.held`."""
-    found = [*odd_series(effects), *waiting_rows(held, runs_in_force)]
+    found = [*odd_series(contrasts), *waiting_rows(held, runs_in_force)]
     return sorted(found, key=lambda one: (-one.effect, one.member, one.series))[:MOST_LISTED]
 
 
-def odd_series(effects: pl.DataFrame) -> list[Matter]:
+def odd_series(contrasts: pl.DataFrame) -> list[Matter]:
     """Series whose ratio stands far from the others' at a share, or pulls the average there."""
     found: dict[tuple[str, str], Matter] = {}
-    if effects.is_empty():
+    if contrasts.is_empty():
         return []
-    fresh = effects.filter(state="fresh").sort("component", "component_share", "member", "series")
+    fresh = contrasts.sort("component", "component_share", "member", "series")
     for key, rows in fresh.group_by("component", "component_share", maintain_order=True):
         dots = [_Dot(row["member"], row["series"], row["effect"]) for row in rows.iter_rows(named=True)]
         for matter in _odd_at(str(key[0]), float(str(key[1])), dots):

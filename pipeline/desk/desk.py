@@ -40,6 +40,8 @@ class Desk:
     limits: Limits = field(default_factory=Limits)
     being_sent: set[str] = field(default_factory=set)
     one_big_sheet: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
+    one_question: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
+    questions_waiting: int = 0
 
     def log(self, request: Request, what: str) -> None:
         """One line of the log: when, from where, what. Never a passphrase, a cookie or a link's word."""

@@ -76,7 +76,7 @@ class Kept:
 
     def check(self, word: str, at: datetime) -> Slip | None:
         """The slip behind a link; None where there is none or its 24 hours are over."""
-        if not re.fullmatch(r"[A-Za-z0-9]{%d}" % WORD_LENGTH, word):
+        if not (len(word) == WORD_LENGTH and word.isascii() and word.isalnum()):
             return None
         return _read(self._slip(word), at)
 

@@ -46,7 +46,7 @@ def _values(desk: Desk, code: str) -> dict[str, Any]:
     runs, held = own.of_member(seen.runs, code), own.of_member(seen.held, code)
     in_pool = set() if seen.receipts.is_empty() else set(seen.receipts["submission"].to_list())
     waits = [one for _, one in waiting_requests(desk.pool) if one.by.casefold() == code.casefold()]
-    pictures = own.dots(desk.look.effects(), code) if not runs.is_empty() else []
+    pictures = own.dots(desk.look.contrasts(), code) if not runs.is_empty() else []
     for one in pictures:
         one["svg"] = dots_picture(_described(one), one["own"], one["others"])
     asked = questions(desk.pool) if desk.look.there else []

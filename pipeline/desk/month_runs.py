@@ -63,7 +63,7 @@ class MonthRuns:
     def _follow(self, name: str, words: Sequence[str]) -> None:
         try:
             with (self._folder / f"{name}.log").open("w", encoding="utf-8") as log:
-                done = subprocess.run(
+                done = subprocess.run(  # noqa: S603 - our own command, its words checked
                     words,
                     stdout=log,
                     stderr=subprocess.STDOUT,

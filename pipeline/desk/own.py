@@ -56,36 +56,31 @@ def series_values(runs: pl.DataFrame) -> list[dict[str, Any]]:
     return values
 
 
-def dots(effects: pl.DataFrame, code: str) -> list[dict[str, Any]]:
+def dots(contrasts: pl.DataFrame, code: str) -> list[dict[str, Any]]:
     """Own contrasts beside those of others with the same component and grade, freshly filled pots: one entry
     per component and grade. Others are shown from three growers up, and never by code."""
-    if effects.is_empty():
-        return []
-    fresh = effects.filter(state="fresh").with_columns(pl.col("grade").fill_null("any"))
-    mine = fresh.filter(pl.col("member").str.to_lowercase() == code.casefold())
+    every = contrasts.with_columns(pl.col("grade").fill_null("any"))
+    mine, theirs = every.filter(member_key=key_of(code)), every.filter(pl.col("member_key") != key_of(code))
     found = []
     for key, own in mine.group_by("component", "grade", maintain_order=True):
-        like = fresh.filter(component=key[0], grade=key[1]).filter(
-            pl.col("member").str.to_lowercase() != code.casefold()
-        )
-        growers = like["member"].n_unique()
-        others = _points(like) if growers >= FEWEST_OTHERS else []
+        like = theirs.filter(component=key[0], grade=key[1])
+        growers = like["member_key"].n_unique()
         found.append(
             {
                 "component": str(key[0]),
                 "grade": str(key[1]),
                 "own": _points(own),
-                "others": others,
+                "others": _points(like) if growers >= FEWEST_OTHERS else [],
                 "growers": growers,
             }
         )
     return found
 
 
-def _points(effects: pl.DataFrame) -> list[tuple[float, float]]:
+def _points(contrasts: pl.DataFrame) -> list[tuple[float, float]]:
     return [
         (row["component_share"], row["ratio"])
-        for row in effects.sort("component_share", "series").iter_rows(named=True)
+        for row in contrasts.sort("component_share", "series").iter_rows(named=True)
     ]
 
 

@@ -10,14 +10,13 @@ from typing import Any, TypeVar, cast
 
 import polars as pl
 
-from pipeline.compare.steps import compare_runs
 from pipeline.jobs.checking import pool_settings
+from pipeline.jobs.contrasts_now import fresh_contrasts
 from pipeline.jobs.part import Part
 from pipeline.jobs.question import Answered, answer
 from pipeline.load.records import View
 from pipeline.load.steps import is_pool, view
 from pipeline.load.store import PUBLISHED
-from pipeline.normalise.steps import add_rates
 
 Seen = TypeVar("Seen")
 MOST_KEPT = 24
@@ -30,7 +29,7 @@ NOBODY = View(
 
 
 class PoolLook:
-    """Looks at one pool. One heavy look at a time; the newest few are kept."""
+    """Looks at one pool; the newest few looks are kept. Its methods are slow at first: call them off the event loop."""
 
     def __init__(self, pool: Path) -> None:
         self.pool = pool
@@ -46,13 +45,9 @@ class PoolLook:
         """The runs in force, held rows and receipts of now; empty where there is no pool yet."""
         return self._once("view", lambda: view(self.pool)) if self.there else NOBODY
 
-    def effects(self) -> pl.DataFrame:
-        """Every contrast of a mix with its own series' straight base, as the comparison makes them."""
-
-        def compared() -> pl.DataFrame:
-            return compare_runs(add_rates(view(self.pool).runs), pool_settings(self.pool)).effects
-
-        return self._once("effects", compared)
+    def contrasts(self) -> pl.DataFrame:
+        """Every contrast of a mix with its own series' straight base, freshly filled pots."""
+        return self._once("contrasts", lambda: fresh_contrasts(self.view().runs, pool_settings(self.pool)))
 
     def answer(self, part: Part, by: str | None, asked: Mapping[str, str]) -> Answered:
         """The answer to a question, the same as `drainpool query` gives."""
@@ -65,10 +60,12 @@ class PoolLook:
 
     def _once(self, what: Hashable, look: Callable[[], Seen]) -> Seen:
         key = (self._state(), what)
+        kept = self._kept.get(key)
+        if kept is not None:
+            return cast(Seen, kept)
+        seen = look()
         with self._turn:
-            if key not in self._kept:
-                self._kept[key] = look()
-                while len(self._kept) > MOST_KEPT:
-                    self._kept.popitem(last=False)
-            self._kept.move_to_end(key)
-            return cast(Seen, self._kept[key])
+            self._kept[key] = seen
+            while len(self._kept) > MOST_KEPT:
+                self._kept.popitem(last=False)
+        return seen

@@ -17,12 +17,13 @@ from pipeline.desk.refusals import NotHereError, RefusedError
 from pipeline.desk.render import page, to
 from pipeline.desk.sending import as_slip, slip_values
 from pipeline.desk.visitor import coordinator
+from pipeline.jobs.inbox import waiting
 from pipeline.jobs.inbox_names import INBOX
 from pipeline.jobs.months import as_text
 from pipeline.jobs.questions import questions
 from pipeline.jobs.requests import KINDS, leave_request, waiting_requests
 from pipeline.jobs.requests import Request as PoolRequest
-from pipeline.jobs.sheets import is_sheet_name, read_sheet, sheets_in
+from pipeline.jobs.sheets import read_sheet
 
 DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside", "restore": "put back"}
 
@@ -37,11 +38,11 @@ async def room_page(request: Request) -> Response:
 
 def _values(desk: Desk) -> dict[str, Any]:
     seen = desk.look.view()
-    effects = desk.look.effects() if desk.look.there else seen.runs
+    contrasts = desk.look.contrasts()
     requests = waiting_requests(desk.pool)
     return {
         "matters": as_values(
-            matters(effects, seen.held, seen.counts["runs"]), _settled(desk, [one for _, one in requests])
+            matters(contrasts, seen.held, seen.counts["runs"]), _settled(desk, [one for _, one in requests])
         ),
         "answers": [
             one for one in (questions(desk.pool) if desk.look.there else []) if one.answer and not one.settled
@@ -76,8 +77,7 @@ def _settled(desk: Desk, requests: list[PoolRequest]) -> dict[tuple[str, str], s
 
 def inbox_names(desk: Desk) -> list[str]:
     """Names of the sheets in the inbox."""
-    folder = desk.pool / INBOX
-    return [path.name for path in sheets_in(folder)] if folder.is_dir() else []
+    return waiting(desk.pool, lambda _line: None)
 
 
 async def inbox_page(request: Request) -> Response:
@@ -85,7 +85,7 @@ async def inbox_page(request: Request) -> Response:
     visitor = coordinator(request)
     desk, name = desk_of(request), request.path_params["name"]
     path = desk.pool / INBOX / name
-    if name not in await run_in_threadpool(inbox_names, desk) or not is_sheet_name(path):
+    if name not in await run_in_threadpool(inbox_names, desk):
         raise NotHereError()
     sheet = await run_in_threadpool(read_sheet, path, name)
     if sheet.content is None:

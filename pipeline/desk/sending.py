@@ -220,10 +220,9 @@ def slip_values(slip: Slip, visitor: Visitor) -> dict[str, Any]:
         or visitor.is_coordinator
         or (visitor.code is not None and not slip.foreign_to(visitor.code))
     )
-    units = [one for one in slip.readings if not _same_words(one[1], one[2])]
     return {
         "slip": slip,
-        "units": units,
+        "units": worth_telling(slip.readings),
         "held": slip.held[:SHOWN_PROBLEMS],
         "advice": slip.advice[:SHOWN_PROBLEMS],
         "left_out": max(0, len(slip.held) - SHOWN_PROBLEMS) + max(0, len(slip.advice) - SHOWN_PROBLEMS),
@@ -232,8 +231,17 @@ def slip_values(slip: Slip, visitor: Visitor) -> dict[str, Any]:
     }
 
 
-def _same_words(typed: str, read: str) -> bool:
-    return typed.replace(" ", "").casefold() == read.replace(" ", "").casefold()
+def worth_telling(readings: list[list[str]]) -> list[list[str]]:
+    """Of each column the readings that changed the number, and one of those that only had their unit understood."""
+    told, columns = [], set()
+    for column, typed, read in readings:
+        number = read.split(" ")[0]
+        same = typed.replace(",", ".").split(" ")[0].rstrip("%") == number
+        if not same or column not in columns:
+            told.append([column, typed, read])
+        if same:
+            columns.add(column)
+    return told
 
 
 def _slip(request: Request) -> tuple[Slip, str]:

@@ -48,7 +48,7 @@ def open_desk(pool: Path, say: Callable[[str], None]) -> Desk:
         raise DrainpoolError(f"{folder} can't be made ({error.strerror}). Nothing was changed.") from error
     return Desk(
         pool=pool,
-        accounts=AccountsFile(folder),
+        accounts=AccountsFile(folder, word),
         kept=Kept(folder, word),
         checker=Checker(look_with(pool), now),
         look=PoolLook(pool),

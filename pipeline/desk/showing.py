@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from functools import cache
-from importlib.resources import files
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import FileResponse, PlainTextResponse, Response
 
+from pipeline.desk.assets_text import script_text, sign_text, stylesheet
 from pipeline.desk.desk import desk_of
 from pipeline.desk.refusals import NotHereError
 from pipeline.desk.render import page, to
 from pipeline.desk.visitor import visitor_of
-from reports.theme import css_tokens
 
 DAY_S = 86_400
 BLANK_TYPES = {
@@ -83,28 +82,17 @@ async def style(_request: Request) -> Response:
 
 async def script(_request: Request) -> Response:
     """The script: stopwatch, drop, kept drafts. Every page works without it."""
-    return _asset(_text("pipeline.desk", "desk.js"), "text/javascript; charset=utf-8")
+    return _asset(script_text(), "text/javascript; charset=utf-8")
 
 
 async def sign(_request: Request) -> Response:
     """The little sign of the pages."""
-    return _asset(_text("reports", "mark.svg"), "image/svg+xml")
+    return _asset(sign_text(), "image/svg+xml")
 
 
 async def robots(_request: Request) -> Response:
     """Search engines stay out."""
     return PlainTextResponse("User-agent: *\nDisallow: /\n")
-
-
-@cache
-def stylesheet() -> str:
-    """Colours in light and dark, the reports' look, the desk's forms."""
-    return css_tokens() + _text("reports", "page.css") + _text("pipeline.desk", "desk.css")
-
-
-@cache
-def _text(package: str, name: str) -> str:
-    return (files(package) / "assets" / name).read_text(encoding="utf-8")
 
 
 def _asset(text: str, media_type: str) -> Response:

@@ -15,7 +15,7 @@ SIGNATURE_LENGTH = 64
 
 def signature(secret: str, purpose: str, text: str) -> str:
     """The signature of a text for one purpose, 64 hex digits."""
-    return hmac.new(bytes.fromhex(secret), f"{purpose}\n{text}".encode(), sha256).hexdigest()
+    return hmac.new(secret.encode(), f"{purpose}\n{text}".encode(), sha256).hexdigest()
 
 
 def session_value(secret: str, number: int, until: datetime) -> str:

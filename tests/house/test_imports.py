@@ -19,8 +19,11 @@ HOMES: dict[str, tuple[str, ...]] = {
     "pandera": ("schemas/run_sheet.py", "pipeline/check/shape.py"),
     "scipy": ("pipeline/compare/",),
     "fastexcel": ("pipeline/intake/",),
-    "filelock": ("pipeline/load/",),
-    "jinja2": ("reports/",),
+    "filelock": ("pipeline/load/", "pipeline/desk/accounts.py"),
+    "jinja2": ("reports/", "pipeline/desk/render.py"),
+    "starlette": ("pipeline/desk/",),
+    "uvicorn": ("pipeline/desk/serve.py",),
+    "argon2": ("pipeline/desk/passphrases.py",),
 }
 
 
