@@ -152,6 +152,11 @@ def newcomer(scope: str) -> str:
     return "another grower in these clubs" if scope == "these clubs" else "a new grower"
 
 
+def rough(words: str, members: int) -> str:
+    """A band's name, marked where too few growers stand behind it."""
+    return words if members >= MEMBERS_FOR_WORDS else f"{words} (very rough)"
+
+
 def newcomers(scope: str) -> str:
     """The plural of `newcomer`, possessive."""
     return "other growers’ tests in these clubs" if scope == "these clubs" else "new growers’ tests"

@@ -14,7 +14,7 @@ from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
 from reports.page import ChartBlock
 from reports.tables import shares_table
 from reports.theme import token
-from reports.words import between, newcomer, percent, plain, setting_number, two_figures, who
+from reports.words import between, newcomer, percent, plain, rough, setting_number, two_figures, who
 
 if TYPE_CHECKING:
     import altair as alt
@@ -50,10 +50,14 @@ def curve(
         described,
         finished(chart, described, HEIGHT),
         shares_table(table, target, reference, component) if table.shares else None,
-        caption="Thin lines: single series. Strong line with diamonds: the average over growers. "
-        "Between the shares tested the lines only lead the eye.",
+        caption=_caption(table),
         min_height_px=HEIGHT,
     )
+
+
+def _caption(table: Table) -> str:
+    average = "Strong line with diamonds: the average over growers. " if table.known else ""
+    return f"Thin lines: single series. {average}Between the shares tested the lines only lead the eye."
 
 
 def _series_rows(effects: pl.DataFrame) -> list[dict[str, Any]]:
@@ -197,11 +201,11 @@ def _labels(table: Table, axes: _Axes) -> list[alt.Chart]:
     if not known or not known[-1].has_new_series:
         return []
     last = known[-1]
-    average = {"x": last.share, "y": last.ratio, "t": "the average", "c": "average"}
+    average = {"x": last.share, "y": last.ratio, "t": rough("the average", last.members), "c": "average"}
     for_newcomer = {
         "x": last.share,
         "y": min(axes.top * 0.97, last.new_series_range(0.8)[1]),
-        "t": newcomer(table.scope),
+        "t": rough(newcomer(table.scope), last.members),
         "c": "newgrower",
     }
     drawn = []

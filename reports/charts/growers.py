@@ -11,7 +11,7 @@ from reports.answer import Share
 from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
 from reports.page import ChartBlock, TableBlock, cell
 from reports.theme import token
-from reports.words import Compared, between, newcomer, percent, plain, two_figures, who
+from reports.words import Compared, between, newcomer, percent, plain, rough, two_figures, who
 
 if TYPE_CHECKING:
     import altair as alt
@@ -122,8 +122,8 @@ def _band_names(share: Share, top: float, height: int, newcomer_words: str) -> l
         return []
     drawn = []
     for words, colour, down, x in (
-        ("the average", "average", 14, share.ratio),
-        (newcomer_words, "newgrower", 32, share.ratio),
+        (rough("the average", share.members), "average", 14, share.ratio),
+        (rough(newcomer_words, share.members), "newgrower", 32, share.ratio),
     ):
         base = alt.Chart(data([{"x": x, "t": words}])).encode(
             x=_x(top, "x"), y=alt.value(height + down), text="t:N"

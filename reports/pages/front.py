@@ -54,7 +54,9 @@ def _opening(view: MonthView, answer: Answer, pot: StandardPot) -> tuple[Block, 
     picture = mix_picture("mix", answer.overall, answer.component)
     if picture is not None:
         blocks.append(picture)
-    blocks.append(items(*settled_words(view, answer, pot), tone="plain"))
+    lines = settled_words(view, answer, pot)
+    if lines:
+        blocks.append(items(*lines))
     return tuple(blocks)
 
 

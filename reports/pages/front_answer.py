@@ -38,6 +38,8 @@ def mix_picture(name: str, table: Table, component: str) -> DrawingBlock | None:
 def grade_cards(view: MonthView, answer: Answer) -> Cards | None:
     """One card per grade: its finding, its mix, how sure, how many stand behind it."""
     cards = []
+    if all(table.recommendation.verdict == "too_few" for table in answer.grades):
+        return None
     for table in answer.grades:
         blocks: list[Block] = [say(finding(table, answer.component), tone="lead")]
         picture = mix_picture(f"mix-{table.name}", table, answer.component)
@@ -66,7 +68,9 @@ def settled_words(view: MonthView, answer: Answer, pot: StandardPot) -> list[str
     standing = first_look(view, answer)
     if standing:
         lines.append(standing)
-    lines.append(_whom(view, answer))
+    whom = _whom(view, answer)
+    if whom:
+        lines.append(whom)
     return lines
 
 
@@ -160,7 +164,7 @@ def _same_share(results: Mapping[str, Any], component: str, share: float) -> int
 
 def _whom(view: MonthView, answer: Answer) -> str:
     runs = view.runs
-    if runs.is_empty():
+    if runs.is_empty() or not answer.overall.known:
         return ""
     setups = listed(plain(name) for name in sorted(runs["setup_type"].unique()))
     pots = runs["pot_volume_ml"].to_numpy() / 1000
@@ -170,7 +174,8 @@ def _whom(view: MonthView, answer: Answer) -> str:
         if view.results["scope"] == "these clubs"
         else "a grower who tests as these did"
     )
-    return f"It applies to {whom}: pots of {smallest:.2g} to {largest:.2g} l, held on {setups}; against {as_straight(BASE)} of their own."
+    sizes = f"{smallest:.2g} to {largest:.2g}" if smallest < largest else f"{smallest:.2g}"
+    return f"It applies to {whom}: pots of {sizes} l, held on {setups}; against {as_straight(BASE)} of their own."
 
 
 def unknowns(view: MonthView, answer: Answer) -> list[str]:

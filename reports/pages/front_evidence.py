@@ -84,6 +84,7 @@ def curve_section(view: MonthView, answer: Answer) -> Section | None:
 def shares_section(view: MonthView, answer: Answer, pot: StandardPot) -> Section:
     """Every share in the fixed words, with minutes, and the shares to avoid."""
     target = float(view.settings["target_ratio"])
+    straight = pot.straight_minutes if answer.overall.known else None
     blocks: list[Block] = []
     avoid = shares_to_avoid(answer.overall)
     if avoid:
@@ -94,11 +95,11 @@ def shares_section(view: MonthView, answer: Answer, pot: StandardPot) -> Section
                 tone="lead",
             )
         )
-    blocks.append(verdict_table(answer.overall, target, answer.component, pot.straight_minutes))
+    blocks.append(verdict_table(answer.overall, target, answer.component, straight))
     if any(row.growers != row.members for row in answer.overall.shares):
         blocks.append(say("Growers who shared a test day or a bag count once.", tone="small"))
-    if pot.straight_minutes is not None:
-        blocks += [_standard_pot_words(pot, pot.straight_minutes), _pot_form(pot)]
+    if straight is not None:
+        blocks += [_standard_pot_words(pot, straight), _pot_form(pot)]
     return Section("What does each share do?", tuple(blocks), "shares")
 
 

@@ -16,6 +16,7 @@ from reports.words import as_straight, count, percent, plain, two_figures, who
 
 MIDDLE_EIGHTY = 1.28
 SHARES_DRAWN = 4
+MANY_GROWERS = 120
 
 
 def growers_page(view: MonthView) -> Page:
@@ -46,8 +47,9 @@ def growers_page(view: MonthView) -> Page:
 def _charts(view: MonthView, answer: Answer) -> list[Section]:
     """The share in focus first, then the other shares that most growers measured, folded by share."""
     focus = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+    drawn_shares = SHARES_DRAWN if answer.overall.members <= MANY_GROWERS else 1
     rows = sorted(answer.overall.shares, key=lambda row: (row is not focus, -row.members, row.share))[
-        :SHARES_DRAWN
+        :drawn_shares
     ]
     sections = []
     for row in rows:
