@@ -12,6 +12,7 @@ from schemas.vocabulary import CHOICES, Choice
 
 FIRST_POURS, MORE_POURS, MOST_POURS = 6, 6, 48
 SAYS_PARTS = re.compile(r"[:+/]|\bto\b", re.IGNORECASE)
+NUMBERS = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?\Z")
 
 SERIES_COLUMNS = (
@@ -95,7 +96,7 @@ def as_csv(fields: Mapping[str, str]) -> bytes:
 def _of_pour(pour: Pour, fillings: dict[str, int]) -> dict[str, str]:
     """A line's own cells. A pot left blank is the next filling of this mix, a pour left blank the first."""
     mix = pour.mix.strip()
-    key = re.sub(r"[\s%]", "", mix)
+    key = mix_key(mix)
     pot = pour.pot
     if not pot:
         fillings[key] = fillings.get(key, 0) + 1
@@ -111,6 +112,14 @@ def _of_pour(pour: Pour, fillings: dict[str, int]) -> dict[str, str]:
         "drain_time": pour.time,
         "ended": pour.ended,
     }
+
+
+def mix_key(mix: str) -> str:
+    """The same word for the same mix, as a share or as parts: 3+2 and 40 % are one mix. Only for counting fillings."""
+    numbers = [float(number.replace(",", ".")) for number in NUMBERS.findall(mix)]
+    if SAYS_PARTS.search(mix) and len(numbers) == 2 and sum(numbers) > 0:
+        return f"{100 * numbers[1] / sum(numbers):.1f}"
+    return f"{numbers[0]:.1f}" if len(numbers) == 1 else mix
 
 
 def _with_unit(fields: Mapping[str, str], name: str) -> str:

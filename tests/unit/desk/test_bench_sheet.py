@@ -6,7 +6,7 @@ import csv
 import io
 from datetime import date
 
-from pipeline.desk.bench_sheet import MOST_POURS, as_csv, field_names, how_many
+from pipeline.desk.bench_sheet import MOST_POURS, as_csv, field_names, how_many, mix_key
 
 FIELDS = {
     "pours": "6",
@@ -51,6 +51,12 @@ def test_lines_with_nothing_in_them_are_no_rows_and_fillings_count_by_themselves
         ("", "3+2", "1", "2"),
     ]
     assert found[3]["ended"] == "stopped"
+
+
+def test_a_share_and_its_parts_are_one_mix() -> None:
+    assert mix_key("3+2") == mix_key("40 %") == mix_key("40,0") == mix_key("3 to 2") == "40.0"
+    assert mix_key("2:1") == "33.3"
+    assert mix_key("half") == "half"
 
 
 def test_units_are_those_chosen_and_never_guessed() -> None:

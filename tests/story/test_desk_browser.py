@@ -1,0 +1,255 @@
+"""The desk in a real browser: a phone in a wet hand, scripts off, a refused sheet, a month run from the room."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline.check.receipt import as_json_value
+from pipeline.jobs.checking import check_batch
+from pipeline.jobs.sheets import Sheet
+from pipeline.settings import Settings
+from tests.story.desk_fixture import PASSPHRASE, ServedDesk, served, small_pool
+
+PHONE = {"width": 400, "height": 800}
+TAP_S, LETTER_S, PAGE_S = 3.0, 0.5, 8.0
+"""What a person takes: a tap with looking for it, a letter on a phone, reading a page before acting on it.
+Common practice in keystroke-level estimates (Card, Moran and Newell 1983: 1.35 s of thought, 1.1 s of pointing),
+doubled for a phone in a wet hand."""
+REFUSED = Path(__file__).resolve().parents[2] / "contrib_samples" / "refused"
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedDesk]:
+    with served(small_pool(tmp_path_factory.mktemp("desk") / "pool")) as open_desk:
+        open_desk.account("ada", "coordinator")
+        open_desk.account("fen-07")
+        yield open_desk
+
+
+@dataclass
+class Hand:
+    """A person at a page: what they do, how long that would take them, what the browser complains of."""
+
+    page: Any
+    seconds: float = 0.0
+    complaints: list[str] = field(default_factory=list)
+
+    def read(self) -> None:
+        self.seconds += PAGE_S
+
+    def tap(self, what: str) -> None:
+        self.page.locator(what).first.click()
+        self.seconds += TAP_S
+
+    def type(self, name: str, text: str) -> None:
+        self.page.fill(f"[name={name}]", text)
+        self.seconds += TAP_S + LETTER_S * len(text)
+
+    def choose(self, name: str, value: str) -> None:
+        self.page.select_option(f"[name={name}]", value)
+        self.seconds += 2 * TAP_S
+
+    def heading(self) -> str:
+        return str(self.page.inner_text("h1"))
+
+
+@contextmanager
+def hand(
+    chromium: Any, desk: ServedDesk, scripts: bool = True, scheme: str = "light", width: int = 400
+) -> Iterator[Hand]:
+    context = chromium.new_context(
+        base_url=desk.address,
+        viewport={**PHONE, "width": width},
+        java_script_enabled=scripts,
+        color_scheme=scheme,
+        has_touch=True,
+    )
+    page = context.new_page()
+    someone = Hand(page)
+    page.on("console", lambda message: someone.complaints.append(message.text))
+    page.on("pageerror", lambda error: someone.complaints.append(str(error)))
+    yield someone
+    context.close()
+
+
+def come_in(someone: Hand, code: str) -> None:
+    someone.page.goto("/sign-in")
+    someone.type("code", code)
+    someone.type("passphrase", PASSPHRASE)
+    someone.tap("button.main")
+
+
+def fill_the_series(someone: Hand, code: str) -> None:
+    someone.page.goto("/fill")
+    someone.read()
+    if someone.page.input_value("[name=member]") != code:
+        someone.type("member", code)
+    someone.type("series", "sill")
+    someone.choose("climate_zone", "Cfb")
+    someone.choose("setup_type", "rack")
+    someone.type("pot_volume", "1")
+    someone.choose("pot_volume_unit", "l")
+    someone.choose("component", "perlite")
+    someone.choose("component_grade", "medium")
+    someone.type("poured", "2")
+    someone.choose("poured_unit", "cups")
+    someone.type("collected", "1")
+    someone.choose("collected_unit", "cups")
+    someone.choose("start_moisture", "moist")
+
+
+def fill_the_pours(someone: Hand) -> None:
+    for at, (mix, time) in enumerate(
+        (("0", "5:10"), ("0", "5:31"), ("3+2", "3:05"), ("3+2", "3:21")), start=1
+    ):
+        someone.type(f"mix_{at}", mix)
+        someone.type(f"time_{at}", time)
+
+
+def test_a_new_member_goes_from_invitation_to_receipt_on_a_phone(chromium: Any, desk: ServedDesk) -> None:
+    """Target of the house: five minutes of steps a person would take."""
+    word = desk.desk.accounts.invite("reed-5", "member", "ada", desk.desk.clock())
+    with hand(chromium, desk) as someone:
+        someone.page.goto(f"/invitation/{word}")
+        someone.read()
+        assert "reed-5" in someone.heading()
+        someone.type("passphrase", PASSPHRASE)
+        someone.tap("button.main")
+        someone.read()
+        someone.tap("a.button[href='/fill']")
+        fill_the_series(someone, "reed-5")
+        fill_the_pours(someone)
+        someone.tap("main button.main")
+        someone.read()
+        assert someone.heading() == "All 4 rows can be taken"
+        readings = someone.page.inner_text("ul.readings")
+        assert re.search(r"2 cups\s*=\s*473 ml", readings)
+        assert re.search(r"3:05\s*=\s*185 s", readings)
+        someone.tap("main button.main")
+        assert "/receipts/" in someone.page.url
+        assert "Sent on" in someone.page.inner_text("main")
+        assert someone.complaints == []
+    assert someone.seconds <= 300
+    waiting = sorted(path.name for path in (desk.pool / "inbox").glob("*reed-5*.csv"))
+    assert len(waiting) == 1
+
+
+def test_the_stopwatch_fills_the_time(chromium: Any, desk: ServedDesk) -> None:
+    with hand(chromium, desk) as someone:
+        someone.page.goto("/fill")
+        someone.tap("[data-watch=time_2]")
+        someone.page.wait_for_timeout(1300)
+        someone.tap("[data-watch=time_2]")
+        assert re.fullmatch(r"0:0[1-3]\.[0-9]", someone.page.input_value("[name=time_2]"))
+        someone.type("series", "kept here")
+        someone.page.goto("/fill")
+        assert someone.page.input_value("[name=series]") == "kept here"
+        someone.tap("#forget")
+        someone.page.goto("/fill")
+        assert someone.page.input_value("[name=series]") == ""
+
+
+def test_everything_works_with_scripts_off(chromium: Any, desk: ServedDesk) -> None:
+    with hand(chromium, desk, scripts=False) as someone:
+        come_in(someone, "fen-07")
+        assert someone.page.url.endswith("/mine")
+        fill_the_series(someone, "fen-07")
+        someone.tap("[name=more]")
+        assert someone.page.locator("fieldset").count() == 12
+        assert someone.page.input_value("[name=series]") == "sill"
+        fill_the_pours(someone)
+        someone.type("mix_12", "40")
+        someone.type("time_12", "3:40")
+        someone.tap("main button.main")
+        assert someone.heading() == "All 5 rows can be taken"
+        someone.tap("a[href$='/change']")
+        assert someone.page.input_value("[name=time_12]") == "3:40"
+        someone.type("time_12", "340")
+        someone.tap("main button.main")
+        assert someone.heading() == "4 of 5 rows can be taken"
+        someone.tap("main button.main")
+        assert "/receipts/" in someone.page.url
+        someone.tap("footer button")
+        someone.page.goto("/mine")
+        assert someone.page.url.endswith("/sign-in?then=/mine")
+
+
+@pytest.mark.parametrize("path", sorted(REFUSED.glob("*.csv"))[::9], ids=lambda path: path.stem)
+def test_a_refused_sheet_has_the_same_messages_as_check(chromium: Any, desk: ServedDesk, path: Path) -> None:
+    checked = check_batch([Sheet(path.name, path.read_bytes())], Settings(), datetime.now(UTC).date())
+    problems = as_json_value(checked)["files"][0]["problems"]
+    assert problems
+    desk.desk.limits.uploads.forget("address 127.0.0.1")
+    with hand(chromium, desk) as someone:
+        someone.page.goto("/send")
+        someone.page.set_input_files("[name=sheet]", str(path))
+        someone.tap("main button.main")
+        told = " ".join(someone.page.text_content("main").split())
+    for problem in problems:
+        for words in (problem["message"], problem["fix"], problem["value"] or ""):
+            assert " ".join(words.split()) in told
+
+
+def test_a_climate_class_is_found_and_taken_along(chromium: Any, desk: ServedDesk) -> None:
+    means = [3.6, 3.9, 6.5, 9.9, 13.4, 16.2, 18.3, 17.9, 14.7, 10.9, 7.0, 4.2]
+    with hand(chromium, desk) as someone:
+        someone.page.goto("/climate")
+        for at, mean in enumerate(means, start=1):
+            someone.type(f"mean_{at}", str(mean).replace(".", ","))
+            someone.type(f"rain_{at}", "70")
+        someone.tap("main button.main")
+        assert someone.heading().startswith("Cfb")
+        someone.tap("a.button")
+        assert someone.page.input_value("[name=climate_zone]") == "Cfb"
+    assert not any("70" in line for line in desk.log)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_page_fits_a_phone_and_complains_of_nothing(
+    chromium: Any, desk: ServedDesk, scheme: str
+) -> None:
+    with hand(chromium, desk, scheme=scheme) as someone:
+        come_in(someone, "ada")
+        for path in (
+            "/",
+            "/send",
+            "/fill",
+            "/climate",
+            "/ask?ask=yes",
+            "/sign-in",
+            "/reports",
+            "/mine",
+            "/room",
+            "/room/people",
+            "/nowhere",
+        ):
+            someone.page.goto(path)
+            assert someone.page.evaluate("document.documentElement.scrollWidth <= 400"), path
+        paper = someone.page.evaluate("getComputedStyle(document.body).backgroundColor")
+        assert (sum(map(int, re.findall(r"\d+", paper))) < 200) == (scheme == "dark")
+        assert [words for words in someone.complaints if "404" not in words] == []
+
+
+def test_the_coordinator_runs_a_month_and_opens_the_page(chromium: Any, desk: ServedDesk) -> None:
+    month = f"{datetime.now(UTC):%Y-%m}"
+    with hand(chromium, desk, width=1280) as someone:
+        come_in(someone, "ada")
+        assert someone.page.url.endswith("/room")
+        assert "need you" in someone.heading() or "needs you" in someone.heading()
+        someone.type("month", month)
+        someone.tap("button[value=run]")
+        someone.page.wait_for_selector("h1:has-text('is ready'), h1:has-text('could not')", timeout=280_000)
+        assert someone.heading() == f"{month} is ready", someone.page.inner_text("main")
+        someone.tap("a.button")
+        assert someone.page.url.endswith(f"/reports/{month}/")
+        assert someone.page.inner_text("h1")
+        assert (desk.pool / "inbox").exists()
+        assert list((desk.pool / "inbox").glob("*.csv")) == []
