@@ -12,6 +12,14 @@ from pathlib import Path
 from typing import Any, NoReturn, cast
 
 from pipeline.commands.answer import Answer, Say
+from pipeline.commands.options import (
+    add_by_whom,
+    add_command,
+    add_files,
+    add_pool,
+    add_reason,
+    add_text_or_json,
+)
 from pipeline.errors import WrongUseError
 
 DESCRIPTION = "Pools growers' drain tests of potting mixes, and says how much mineral component is enough."
@@ -65,46 +73,25 @@ def build_parser() -> PlainParser:
     _month(commands)
     _query(commands)
     _withdraw(commands)
+    _answer(commands)
+    _keeping(commands)
     _desk(commands)
     return parser
 
 
-def _command(commands: Any, name: str, room: str, says: str) -> argparse.ArgumentParser:
-    parser = commands.add_parser(
-        name, help=says, description=says[:1].upper() + says[1:] + ".", allow_abbrev=False
-    )
-    parser.set_defaults(room=room)
-    return cast(argparse.ArgumentParser, parser)
-
-
-def _pool(parser: argparse.ArgumentParser, required: bool = True, default: str | None = None) -> None:
-    parser.add_argument(
-        "--pool",
-        metavar="DIR",
-        type=Path,
-        required=required,
-        default=default,
-        help="the pool's folder" + (f" (default: {default})" if default else ""),
-    )
-
-
-def _by_whom(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--by-whom", metavar="NAME", help="who makes this change (default: your login name)")
-
-
 def _demo(commands: Any) -> None:
-    parser = _command(
+    parser = add_command(
         commands,
         "demo",
         "demo",
         "makes a pool from invented samples, runs its months, says which page to open",
     )
-    _pool(parser, required=False, default="drainpool-demo")
-    _by_whom(parser)
+    add_pool(parser, required=False, default="drainpool-demo")
+    add_by_whom(parser)
 
 
 def _sheet(commands: Any) -> None:
-    parser = _command(commands, "sheet", "sheet", "writes a blank run sheet to fill in")
+    parser = add_command(commands, "sheet", "sheet", "writes a blank run sheet to fill in")
     parser.add_argument(
         "--format",
         choices=("csv", "xlsx"),
@@ -115,34 +102,32 @@ def _sheet(commands: Any) -> None:
 
 
 def _check(commands: Any) -> None:
-    parser = _command(commands, "check", "check", "checks run sheets, changes nothing")
-    parser.add_argument("files", metavar="FILE", nargs="+", help="a run sheet, or a folder of run sheets")
-    _pool(parser, required=False)
-    _text_or_json(parser)
+    parser = add_command(commands, "check", "check", "checks run sheets, changes nothing")
+    add_files(parser)
+    add_pool(parser, required=False)
+    add_text_or_json(parser)
 
 
 def _load(commands: Any) -> None:
-    parser = _command(commands, "load", "load", "checks run sheets, then adds the accepted rows to the pool")
-    parser.add_argument("files", metavar="FILE", nargs="+", help="a run sheet, or a folder of run sheets")
-    _pool(parser)
+    parser = add_command(
+        commands, "load", "load", "checks run sheets, then adds the accepted rows to the pool"
+    )
+    add_files(parser)
+    add_pool(parser)
     parser.add_argument("--received", metavar="YYYY-MM-DD", help="day the sheets came in (default: now)")
     parser.add_argument(
         "--whole-series",
         action="store_true",
         help="the sheet stands for the whole of each series in it: earlier runs of these series go out",
     )
-    _text_or_json(parser)
-    _by_whom(parser)
-
-
-def _text_or_json(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
+    add_text_or_json(parser)
+    add_by_whom(parser)
 
 
 def _month(commands: Any) -> None:
-    parser = _command(commands, "month", "month", "takes in the inbox and makes the month's report pages")
+    parser = add_command(commands, "month", "month", "takes in the inbox and makes the month's report pages")
     parser.add_argument("month", metavar="YYYY-MM", help="which month")
-    _pool(parser)
+    add_pool(parser)
     parser.add_argument(
         "--correct",
         action="store_true",
@@ -150,12 +135,12 @@ def _month(commands: Any) -> None:
     )
     parser.add_argument("--reason", metavar="TEXT", help="why a new edition is made")
     parser.add_argument("--publish", action="store_true", help="take the draft mark off a new edition")
-    _by_whom(parser)
+    add_by_whom(parser)
 
 
 def _query(commands: Any) -> None:
-    parser = _command(commands, "query", "query", "the pooled comparison for one part of the pool")
-    _pool(parser)
+    parser = add_command(commands, "query", "query", "the pooled comparison for one part of the pool")
+    add_pool(parser)
     parser.add_argument("--climate", metavar="Cfb,Csb", help="climate classes, or a main group such as C")
     parser.add_argument(
         "--pot-volume", metavar="0.5l..2l", help="a range of pot volumes; either end may be open"
@@ -169,30 +154,83 @@ def _query(commands: Any) -> None:
         parser.add_argument(f"--{name}", metavar=example, help=f"only this {name}, or these")
     parser.add_argument("--since", metavar="YYYY-MM-DD", help="tested on this day or later")
     parser.add_argument("--until", metavar="YYYY-MM-DD", help="tested on this day or before")
+    parser.add_argument(
+        "--against", metavar="SHARE", help="compare with this share (percent) in place of straight base"
+    )
     parser.add_argument("--by", choices=("climate", "pot", "setup", "grade"), help="one table per level")
     parser.add_argument("--format", choices=("table", "csv", "json"), default="table", help="default: table")
 
 
 def _withdraw(commands: Any) -> None:
-    for name, says in (
-        ("withdraw", "takes runs out of later months"),
-        ("restore", "puts withdrawn runs back"),
-    ):
-        parser = _command(commands, name, "withdraw", says)
-        _pool(parser)
-        what = parser.add_mutually_exclusive_group(required=True)
-        what.add_argument("--member", metavar="M", help="all runs of this member")
-        what.add_argument("--submission", metavar="HASH", help="all runs of this sheet (its content hash)")
-        parser.add_argument("--series", metavar="S", help="with --member: only this series")
-        parser.add_argument("--reason", metavar="TEXT", required=True, help="why; kept in the journal")
-        _by_whom(parser)
+    parser = add_command(commands, "withdraw", "withdraw", "takes runs out of later months")
+    add_pool(parser)
+    _which_runs(parser.add_mutually_exclusive_group(required=True))
+    parser.add_argument("--series", metavar="S", help="with --member: only this series")
+    add_reason(parser)
+    add_by_whom(parser)
+
+    parser = add_command(
+        commands, "restore", "withdraw", "puts withdrawn runs back, or makes a pool from its backup"
+    )
+    add_pool(parser)
+    what = parser.add_mutually_exclusive_group(required=True)
+    _which_runs(what)
+    what.add_argument("--backup", metavar="FILE", type=Path, help="the backup to make the pool of")
+    parser.add_argument("--series", metavar="S", help="with --member: only this series")
+    add_reason(parser, required=False)
+    add_by_whom(parser)
+
+
+def _which_runs(what: Any) -> None:
+    what.add_argument("--member", metavar="M", help="all runs of this member")
+    what.add_argument("--submission", metavar="HASH", help="all runs of this sheet (its content hash)")
+
+
+def _answer(commands: Any) -> None:
+    parser = add_command(
+        commands, "answer", "decide", "writes down what the coordinator decided about an odd result"
+    )
+    add_pool(parser)
+    parser.add_argument(
+        "decision", choices=("keep", "ask", "aside"), help="keep it, ask about it, set it aside"
+    )
+    parser.add_argument("--member", metavar="M", required=True, help="whose runs")
+    parser.add_argument("--series", metavar="S", help="only this series")
+    parser.add_argument("--row", metavar="N", type=int, help="only the run in this sheet row of the series")
+    add_reason(parser)
+    add_by_whom(parser)
+
+
+def _keeping(commands: Any) -> None:
+    parser = add_command(commands, "held", "keeping", "lists the rows that wait to be mended, by member")
+    add_pool(parser)
+    add_text_or_json(parser)
+
+    parser = add_command(
+        commands, "rebuild", "keeping", "makes the pool's store again from archive and journal"
+    )
+    add_pool(parser)
+
+    parser = add_command(commands, "verify", "keeping", "looks whether everything in the pool still agrees")
+    add_pool(parser)
+    add_by_whom(parser)
+
+    parser = add_command(commands, "erase", "keeping", "erases a member: sheets, rows and pages")
+    add_pool(parser)
+    parser.add_argument("--member", metavar="M", required=True, help="whose data")
+    add_reason(parser)
+    add_by_whom(parser)
+
+    parser = add_command(commands, "backup", "keeping", "writes all that can't be made again into one file")
+    add_pool(parser)
+    parser.add_argument("file", metavar="FILE", type=Path, help="the file to write")
 
 
 def _desk(commands: Any) -> None:
-    parser = _command(
+    parser = add_command(
         commands, "desk", "desk", "opens the pool in a browser, for members and the coordinator"
     )
-    _pool(parser)
+    add_pool(parser)
     parser.add_argument(
         "--host", default="127.0.0.1", help="address to listen at (default: this machine only)"
     )

@@ -13,11 +13,11 @@ OPTIONS = ("climate", "pot_volume", "setup", "grade", "component", "base", "sinc
 def query(arguments: argparse.Namespace, say: Say) -> Answer:
     """The comparison as a table, as CSV or as JSON; ends 0 also when there are too few tests."""
     from pipeline.jobs.answer_text import as_csv, as_table
-    from pipeline.jobs.part import read_part
+    from pipeline.jobs.part import read_part, read_share
     from pipeline.jobs.question import answer
 
     part = read_part({name: getattr(arguments, name) for name in OPTIONS})
-    answered = answer(arguments.pool, part, arguments.by)
+    answered = answer(arguments.pool, part, arguments.by, read_share(arguments.against))
     match arguments.format:
         case "json":
             return Answer(

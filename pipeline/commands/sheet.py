@@ -28,4 +28,6 @@ def sheet(arguments: argparse.Namespace, say: Say) -> Answer:
             f"There is a {NAME} in this folder already; nothing was changed. Move it, or send the blank one "
             f"elsewhere: drainpool sheet --format xlsx > another_name.xlsx"
         ) from None
-    return Answer(DONE, f"A blank run sheet stands in {NAME.resolve()}; its columns have lists to choose from.\n")
+    return Answer(
+        DONE, f"A blank run sheet stands in {NAME.resolve()}; its columns have lists to choose from.\n"
+    )

@@ -24,13 +24,25 @@ def withdraw(arguments: argparse.Namespace, say: Say) -> Answer:
 
 
 def restore(arguments: argparse.Namespace, say: Say) -> Answer:
-    """Puts withdrawn runs back into the running month and all later ones."""
+    """Puts withdrawn runs back into the running month and all later ones; or makes the pool of a backup."""
+    if arguments.backup is not None:
+        return _from_backup(arguments, say)
     from pipeline.jobs.change import restore_runs
 
     taken = restore_runs(arguments.pool, _selected(arguments), reason(arguments), by_whom(arguments), say)
     return Answer(
         DONE,
         f"Restored: {_amount(taken.runs, taken.series)} of {_named(arguments)}. Months from now on hold them again.\n",
+    )
+
+
+def _from_backup(arguments: argparse.Namespace, say: Say) -> Answer:
+    from pipeline.jobs.keeping import restore_pool
+
+    made = restore_pool(arguments.backup, arguments.pool, say)
+    return Answer(
+        DONE,
+        f"The pool of {arguments.backup} stands in {arguments.pool}: {made.receipts} receipts, {made.runs} runs.\n",
     )
 
 

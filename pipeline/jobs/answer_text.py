@@ -20,6 +20,7 @@ HEADINGS = (
     "series",
     "verdict",
 )
+BETWEEN_HEADINGS = ("level", "beside", "share", "times", "19 in 20", "growers")
 CSV_COLUMNS = (
     "by",
     "level",
@@ -56,6 +57,7 @@ def as_table(answered: Answered) -> str:
     lines = [INVENTED] if value["invented"] else []
     lines.append(f"{_where(value['where'])}: {_who(answered.counts)}, as of {value['as_of']}.")
     lines += _components(value["components"], answered.settings.target_ratio)
+    lines += _unmeasured(value)
     for group, counts in zip(value["groups"], answered.group_counts, strict=True):
         lines += ["", f"{group['by']}: {plain(group['level'])}: {_who(counts)}."]
         lines += _components(group["components"], answered.settings.target_ratio)
@@ -99,6 +101,36 @@ def _components(components: Mapping[str, Any], target_ratio: float) -> Iterator[
         rows = [_row(row, target_ratio) for row in table["shares"]]
         if rows:
             yield from _aligned([HEADINGS, *rows])
+
+
+def _unmeasured(value: Mapping[str, Any]) -> Iterator[str]:
+    """Says so where nobody measured the share to compare with."""
+    for name, table in value["components"].items() if "against" in value else ():
+        if not any(row["members"] for row in table["shares"]):
+            measured = ", ".join(percent(row["share"]) for row in table["shares"] if row["share"])
+            yield ""
+            yield f"{plain(name)}: no series holds {percent(value['against'])} beside these: {measured}."
+
+
+def _between(components: Mapping[str, Any]) -> Iterator[str]:
+    """Ratio of ratios between the levels, where enough growers measured both."""
+    for name, lines in components.items():
+        known = [line for line in lines if line["ratio_of_ratios"] is not None]
+        if known:
+            yield ""
+            yield f"{plain(name)}: how many times the ratio of one level is that of another"
+            yield from _aligned([BETWEEN_HEADINGS, *map(_between_row, known)])
+
+
+def _between_row(line: Mapping[str, Any]) -> tuple[str, ...]:
+    return (
+        plain(line["level"]),
+        plain(line["against"]),
+        percent(line["share"]),
+        two_figures(line["ratio_of_ratios"]),
+        _range(line["ci"]),
+        f"{line['members']} and {line['members_against']}",
+    )
 
 
 def _row(row: Mapping[str, Any], target_ratio: float) -> tuple[str, ...]:

@@ -1,13 +1,17 @@
-"""Changes of what counts: runs withdrawn and restored, each a line in the journal."""
+"""Changes of what counts: runs withdrawn, restored, kept, asked about, set aside; each a line in the journal."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
 
+import polars as pl
+
+from pipeline.errors import DrainpoolError
 from pipeline.jobs.receive import pool_writer
 from pipeline.load.records import Selection, Taken
-from pipeline.load.steps import restore, withdraw
+from pipeline.load.standing import key_of
+from pipeline.load.steps import ask, keep, restore, runs_in_force, set_aside, withdraw
 
 
 def withdraw_runs(
@@ -24,3 +28,37 @@ def restore_runs(
     """Puts such runs back into later months."""
     with pool_writer(pool, by_whom, say, make=False) as writer:
         return restore(writer, chosen, reason)
+
+
+DECISIONS = {"keep": keep, "ask": ask, "aside": set_aside}
+
+
+def decide_runs(
+    pool: Path,
+    decision: str,
+    about: tuple[str, str | None, int | None],
+    reason: str,
+    by_whom: str,
+    say: Callable[[str], None],
+) -> Taken:
+    """Writes down what was decided about the runs of a member, of one series, or of one sheet row of it."""
+    member, series, row = about
+    chosen = Selection(member, series) if row is None else one_row(pool, member, series or "", row)
+    with pool_writer(pool, by_whom, say, make=False) as writer:
+        return DECISIONS[decision](writer, chosen, reason)
+
+
+def one_row(pool: Path, member: str, series: str, row: int) -> Selection:
+    """The run in force that stands in this sheet row of the series. DrainpoolError where none or several do."""
+    runs = runs_in_force(pool).filter(
+        pl.col("member_key") == key_of(member),
+        pl.col("series_key") == key_of(series),
+        pl.col("sheet_row") == row,
+    )
+    if runs.height != 1:
+        many = "No run" if runs.is_empty() else f"{runs.height} runs of different sheets"
+        raise DrainpoolError(
+            f"{many} of member {member}, series “{series}” came from sheet row {row}. Nothing was changed. "
+            "Leave --row out to decide about the whole series."
+        )
+    return Selection(submission=runs["submission"][0], sheet_row=row)

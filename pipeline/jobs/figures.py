@@ -42,7 +42,7 @@ def figures(pool: Path, edition: Edition) -> Figures:
     settings = settings_from(settings_for(pool, edition.month), "the journal")
     runs = add_rates(seen.runs)
     comparison = compare_runs(runs, settings)
-    results = {
+    results: dict[str, Any] = {
         "month": edition.month,
         "open": edition.open,
         "edition": edition.number,
@@ -53,6 +53,8 @@ def figures(pool: Path, edition: Edition) -> Figures:
         "settings": settings.as_values(),
         "components": comparison.components,
     }
+    if edition.erased:
+        results["erased"] = edition.erased
     return Figures(
         edition=edition,
         results=plain_value(results),

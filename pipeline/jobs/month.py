@@ -10,8 +10,9 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from pipeline.jobs.beside_month import write_index, write_mails
 from pipeline.jobs.figures import Figures, figures
-from pipeline.jobs.month_folder import REPORTS, edition_folder, month_folder, replaced_whole
+from pipeline.jobs.month_folder import REPORTS, RESULTS, edition_folder, month_folder, replaced_whole
 from pipeline.jobs.receive import pool_writer
 from pipeline.jobs.results_file import as_bytes
 from pipeline.load.records import Edition
@@ -20,7 +21,6 @@ from reports.publish import mark_superseded, write_pages
 from reports.steps import month_pages
 from reports.view import Correction, MonthView
 
-RESULTS = "results.json"
 INDEX = "index.html"
 
 
@@ -53,11 +53,14 @@ def next_edition(order: MonthOrder, say: Callable[[str], None]) -> Edition:
 
 
 def write_month(pool: Path, made: Figures) -> Path:
-    """Writes the month's folder whole, older editions inside it marked superseded; answers the page to open."""
+    """Writes the month's folder whole, older editions inside it marked superseded, then the index over months
+    and the mails to contributors; answers the page to open."""
     folder = month_folder(pool, made.edition.month)
     with replaced_whole(folder) as new:
-        correction = _keep_older_editions(pool, made.edition, folder, new)
-        _write_edition(new, made, view_of(pool, made, correction))
+        view = view_of(pool, made, _keep_older_editions(pool, made.edition, folder, new))
+        _write_edition(new, made, view)
+    write_index(pool)
+    write_mails(pool, view)
     return folder / INDEX
 
 

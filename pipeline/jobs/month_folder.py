@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 REPORTS = "reports"
+RESULTS = "results.json"
 
 
 def month_folder(pool: Path, month: str) -> Path:

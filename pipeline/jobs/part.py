@@ -76,6 +76,17 @@ def read_part(typed: Mapping[str, str | None]) -> Part:
     return Part(words, low, high, since, until)
 
 
+def read_share(typed: str | None) -> float:
+    """The share behind `--against`, in percent; 0, straight base, without it. WrongUseError where it is no share."""
+    if typed is None:
+        return 0.0
+    found = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)\s*%?", typed.strip(), re.ASCII)
+    share = float(found[1]) if found else -1.0
+    if not 0 <= share <= 100 or 0 < share < 1:
+        raise WrongUseError(f"--against: “{typed}” is not a share. Write percent by volume, like 30 or 33.3.")
+    return share
+
+
 def _listed(option: str, text: str) -> list[str]:
     found = [one.strip() for one in text.split(",") if one.strip()]
     if not found:

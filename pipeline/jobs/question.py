@@ -9,7 +9,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.compare.steps import compare_runs
+from pipeline.compare.steps import compare_levels, compare_runs
 from pipeline.jobs.checking import pool_settings
 from pipeline.jobs.months import as_text
 from pipeline.jobs.part import Part
@@ -45,34 +45,40 @@ class Answered:
     settings: Settings
 
 
-def answer(pool: Path, part: Part, by: str | None) -> Answered:
-    """The comparison for that part, and once more for each level of `by` that has runs. Locks nothing."""
+def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Answered:
+    """The comparison for that part, beside straight base or beside the share `against` (percent); and once more
+    for each level of `by` that has runs, with the ratio of ratios between levels. Locks nothing."""
     settings = pool_settings(pool)
     runs = add_rates(part.of(runs_in_force(pool)))
-    groups = split(runs, by) if by else []
-    value = {
+    banded = with_pot_levels(runs)
+    groups = split(banded, by) if by else []
+    value: dict[str, Any] = {
         "as_of": as_text(last_change(pool)),
         "invented": is_invented(pool) or any_invented(runs["submission"]),
         "where": part.as_value(),
-        "components": compare_runs(runs, settings).components,
+        "components": compare_runs(runs, settings, against).components,
         "groups": [
-            {"by": by, "level": level, "components": compare_runs(rows, settings).components}
+            {"by": by, "level": level, "components": compare_runs(rows, settings, against).components}
             for level, rows in groups
         ],
     }
+    if against:
+        value["against"] = against
+    if by:
+        value["between_levels"] = compare_levels(banded, BY[by][0], settings)
     return Answered(plain_value(value), counted(runs), tuple(counted(rows) for _, rows in groups), settings)
+
+
+def with_pot_levels(runs: pl.DataFrame) -> pl.DataFrame:
+    """The runs with `pot_level`, the band that their pot's volume lies in."""
+    bands = pl.col("pot_volume_ml").cut(list(POT_BANDS_ML), labels=list(POT_LEVELS), left_closed=True)
+    return runs.with_columns(bands.cast(pl.String).alias("pot_level"))
 
 
 def split(runs: pl.DataFrame, by: str) -> list[tuple[str, pl.DataFrame]]:
     """The runs of each level that has any, in the fixed order of the levels."""
     column, levels = BY[by]
-    volume = pl.col("pot_volume_ml")
-    banded = runs.with_columns(
-        volume.cut(list(POT_BANDS_ML), labels=list(POT_LEVELS), left_closed=True)
-        .cast(pl.String)
-        .alias("pot_level")
-    )
-    parts = [(level, banded.filter(pl.col(column) == level).drop("pot_level")) for level in levels]
+    parts = [(level, runs.filter(pl.col(column) == level)) for level in levels]
     return [(level, rows) for level, rows in parts if rows.height]
 
 

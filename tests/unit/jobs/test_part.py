@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 
 from pipeline.errors import WrongUseError
-from pipeline.jobs.part import read_part
+from pipeline.jobs.part import read_part, read_share
 
 RUNS = pl.DataFrame(
     {
@@ -88,3 +88,16 @@ def test_where_holds_only_what_was_asked() -> None:
         "pot_volume_ml": [None, 2000.0],
         "since": "2026-03-01",
     }
+
+
+@pytest.mark.parametrize(
+    ("typed", "share"), [(None, 0.0), ("30", 30.0), ("33.3 %", 33.3), ("0", 0.0), ("100%", 100.0)]
+)
+def test_a_share_to_compare_with(typed: str | None, share: float) -> None:
+    assert read_share(typed) == share
+
+
+@pytest.mark.parametrize("typed", ["0.3", "101", "-5", "a third", "3:1", "nan"])
+def test_what_is_no_share_is_wrong_use(typed: str) -> None:
+    with pytest.raises(WrongUseError, match="--against"):
+        read_share(typed)
