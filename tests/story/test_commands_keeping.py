@@ -1,0 +1,93 @@
+"""`drainpool held`, `answer`, `rebuild`, `verify`, `erase`, `backup` and `restore --backup`, as real processes."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.story.pool_fixture import drainpool, small_sheet, write
+from tests.story.sheets import BASELINE, PLAIN, sheet_text
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A pool of two members, one row of m-b held."""
+    folder = tmp_path_factory.mktemp("keeping")
+    held = [{**row, "member": "m-b"} for row in (BASELINE, PLAIN, {**PLAIN, "pot_no": "2", "poured": "300"})]
+    sheets = [write(folder, "a.csv", small_sheet("m-a")), write(folder, "b.csv", sheet_text(held))]
+    done = drainpool("load", *sheets, "--pool", folder / "pool")
+    assert done.returncode == 1, done.stderr
+    return folder / "pool"
+
+
+@pytest.fixture
+def pool(made: Path, tmp_path: Path) -> Path:
+    shutil.copytree(made, tmp_path / "pool")
+    return tmp_path / "pool"
+
+
+def growers(pool: Path) -> str:
+    return drainpool("query", "--pool", pool).stdout.splitlines()[0]
+
+
+def test_held_lists_what_waits_and_a_mended_sheet_clears_it(pool: Path, tmp_path: Path) -> None:
+    told = drainpool("held", "--pool", pool)
+    assert told.returncode == 0 and "m-b" in told.stdout and "b.csv, row 4" in told.stdout
+    assert "1 row waiting" in told.stdout
+    (row,) = json.loads(drainpool("held", "--pool", pool, "--format", "json").stdout)["held"]
+    assert (row["member"], row["sheet_row"]) == ("m-b", 4)
+    mended = sheet_text([{**PLAIN, "member": "m-b", "pot_no": "2"}])
+    drainpool("load", write(tmp_path, "mended.csv", mended), "--pool", pool)
+    assert drainpool("held", "--pool", pool).stdout == "No row waits.\n"
+
+
+def test_a_decision_is_written_down_and_set_aside_runs_are_out(pool: Path) -> None:
+    words = ("--pool", pool, "--member", "m-a", "--series", "bench A", "--reason", "a leak")
+    assert "1 run" in drainpool("answer", "aside", *words, "--row", "3", "--by-whom", "Ann").stdout
+    assert "2 growers, 2 series, 3 runs" in growers(pool)
+    assert drainpool("answer", "keep", *words).returncode == 0
+    assert "2 growers, 2 series, 4 runs" in growers(pool)
+    gone = drainpool("answer", "ask", *words, "--row", "99")
+    assert gone.returncode == 3 and "row 99" in gone.stderr
+
+
+def test_a_rebuilt_pool_agrees_with_itself(pool: Path) -> None:
+    (pool / "pool.duckdb").unlink()
+    done = drainpool("rebuild", "--pool", pool)
+    assert done.returncode == 0 and "2 receipts, 4 runs" in done.stdout, done.stderr
+    verified = drainpool("verify", "--pool", pool)
+    assert verified.returncode == 0 and "agree" in verified.stdout
+    assert "2 growers" in growers(pool)
+
+
+def test_verify_names_damage(pool: Path) -> None:
+    sheet = next(path for path in (pool / "archive").rglob("*.csv"))
+    sheet.chmod(0o644)
+    sheet.write_bytes(sheet.read_bytes().replace(b"5:10", b"5:11"))
+    done = drainpool("verify", "--pool", pool)
+    assert done.returncode == 3 and sheet.stem[:12] in done.stdout
+
+
+def test_erase_leaves_no_trace_of_the_code(pool: Path) -> None:
+    done = drainpool("erase", "--pool", pool, "--member", "M-B", "--reason", "asked by mail")
+    assert done.returncode == 0 and "2 runs and 1 held row" in done.stdout, done.stderr
+    assert "1 grower, 1 series, 2 runs" in growers(pool)
+    assert b"m-b" not in (pool / "journal.jsonl").read_bytes().lower()
+    assert drainpool("verify", "--pool", pool).returncode == 0
+
+
+def test_a_backup_makes_the_same_pool_elsewhere(pool: Path, tmp_path: Path) -> None:
+    file, other = tmp_path / "club.backup", tmp_path / "elsewhere"
+    assert drainpool("backup", "--pool", pool, file).returncode == 0
+    done = drainpool("restore", "--pool", other, "--backup", file)
+    assert done.returncode == 0 and "2 receipts, 4 runs" in done.stdout, done.stderr
+    assert growers(other) == growers(pool)
+
+
+@pytest.mark.parametrize("command", ["held", "rebuild", "verify"])
+def test_a_folder_that_is_no_pool_is_said_to_be_none(command: str, tmp_path: Path) -> None:
+    done = drainpool(command, "--pool", tmp_path / "gone")
+    assert done.returncode == 3 and "Traceback" not in done.stderr and not (tmp_path / "gone").exists()
