@@ -71,8 +71,10 @@ def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Answ
 
 def with_pot_levels(runs: pl.DataFrame) -> pl.DataFrame:
     """The runs with `pot_level`, the band that their pot's volume lies in."""
-    bands = pl.col("pot_volume_ml").cut(list(POT_BANDS_ML), labels=list(POT_LEVELS), left_closed=True)
-    return runs.with_columns(bands.cast(pl.String).alias("pot_level"))
+    level = pl.lit(POT_LEVELS[-1])
+    for upper_end, name in reversed(list(zip(POT_BANDS_ML, POT_LEVELS, strict=False))):
+        level = pl.when(pl.col("pot_volume_ml") < upper_end).then(pl.lit(name)).otherwise(level)
+    return runs.with_columns(level.alias("pot_level"))
 
 
 def split(runs: pl.DataFrame, by: str) -> list[tuple[str, pl.DataFrame]]:
