@@ -14,7 +14,7 @@ from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
 from reports.page import ChartBlock
 from reports.tables import shares_table
 from reports.theme import token
-from reports.words import between, newcomer, percent, plain, rough, setting_number, two_figures, who
+from reports.words import Compared, between, newcomer, percent, plain, rough, setting_number, two_figures, who
 
 if TYPE_CHECKING:
     import altair as alt
@@ -24,18 +24,56 @@ SERIES_DRAWN = 300
 HEIGHT = 290
 
 
+@dataclass(frozen=True)
+class Axes:
+    """Both axes, the same for every layer: shares to a little past the largest, times as fast on a linear scale."""
+
+    right: float
+    bottom: float
+    top: float
+
+    def x(self) -> alt.X:
+        """Shares."""
+        import altair as alt
+
+        return alt.X(
+            "x:Q",
+            title="percent of loose volume",
+            scale=alt.Scale(domain=[0, self.right], nice=False),
+            axis=alt.Axis(labelExpr="datum.value + ' %'", grid=False, tickCount=6, labelFlush=False),
+        )
+
+    def y(self) -> alt.Y:
+        """Times as fast."""
+        import altair as alt
+
+        return alt.Y(
+            "y:Q",
+            title=None,
+            scale=alt.Scale(domain=[self.bottom, self.top], nice=False),
+            axis=alt.Axis(values=times_ticks(self.top), labelExpr=TIMES_LABEL),
+        )
+
+
 def curve(
-    name: str, table: Table, effects: pl.DataFrame, target: float, reference: str, component: str
+    name: str,
+    table: Table,
+    effects: pl.DataFrame,
+    target: float,
+    compared: Compared,
+    axes: Axes | None = None,
+    height: int = HEIGHT,
 ) -> ChartBlock | None:
     """The curve of one table of shares; nothing where there is nothing to draw.
 
-    `effects`: member, series, component_share and ratio per series and share, of this table's pots."""
+    `effects`: member, series, component_share and ratio per series and share, of this table's pots. `axes`:
+    given where several curves are set beside each other, from `axes_for` over all of them."""
     import altair as alt
 
     lines = _series_rows(effects)
     if not table.known and not lines:
         return None
-    axes = _axes(table.known, lines, target)
+    axes = axes or axes_for([table], effects, target)
     layers = [
         *_bands(table.known, axes),
         *_series(lines, axes),
@@ -43,15 +81,15 @@ def curve(
         *_means(table.known, axes),
         *_labels(table, axes),
     ]
-    described = _described(table, reference, component)
+    described = _described(table, compared.reference, compared.component)
     chart = alt.layer(*layers)
     return ChartBlock(
         name,
         described,
-        finished(chart, described, HEIGHT),
-        shares_table(table, target, reference, component) if table.shares else None,
+        finished(chart, described, height),
+        shares_table(table, target, compared.reference, compared.component) if table.shares else None,
         caption=_caption(table),
-        min_height_px=HEIGHT,
+        min_height_px=height,
     )
 
 
@@ -87,45 +125,19 @@ def _top(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float)
     )
 
 
-@dataclass(frozen=True)
-class _Axes:
-    """Both axes, the same for every layer: shares to a little past the largest, times as fast from 0."""
-
-    right: float
-    bottom: float
-    top: float
-
-    def x(self) -> alt.X:
-        import altair as alt
-
-        return alt.X(
-            "x:Q",
-            title="component, percent of loose volume",
-            scale=alt.Scale(domain=[0, self.right], nice=False),
-            axis=alt.Axis(labelExpr="datum.value + ' %'", grid=False, tickCount=6, labelFlush=False),
-        )
-
-    def y(self) -> alt.Y:
-        import altair as alt
-
-        return alt.Y(
-            "y:Q",
-            title=None,
-            scale=alt.Scale(domain=[self.bottom, self.top], nice=False),
-            axis=alt.Axis(values=times_ticks(self.top), labelExpr=TIMES_LABEL),
-        )
-
-
-def _axes(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float) -> _Axes:
+def axes_for(tables: Sequence[Table], effects: pl.DataFrame, target: float) -> Axes:
+    """Axes that hold every table and the series of `effects`."""
+    known = [share for table in tables for share in table.known]
+    lines = _series_rows(effects)
     shares = [share.share for share in known] + [row["x"] for row in lines]
     lows = [share.new_series_range(0.95)[0] for share in known if share.has_new_series] + [
         row["y"] for row in lines
     ]
     bottom = min(0.5, 0.25 * math.floor(4 * min(lows, default=0.5)))
-    return _Axes(min(100.0, max(shares, default=60.0) + 4.0), bottom, _top(known, lines, target))
+    return Axes(min(100.0, max(shares, default=60.0) + 4.0), bottom, _top(known, lines, target))
 
 
-def _bands(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
+def _bands(known: Sequence[Share], axes: Axes) -> list[alt.Chart]:
     import altair as alt
 
     drawn = []
@@ -153,7 +165,7 @@ def _ends(share: Share, of: str, level: float) -> tuple[float, float] | None:
     return share.new_series_range(level) if share.has_new_series else None
 
 
-def _series(lines: Sequence[dict[str, Any]], axes: _Axes) -> list[alt.Chart]:
+def _series(lines: Sequence[dict[str, Any]], axes: Axes) -> list[alt.Chart]:
     import altair as alt
 
     if not lines:
@@ -167,7 +179,7 @@ def _series(lines: Sequence[dict[str, Any]], axes: _Axes) -> list[alt.Chart]:
     return [thin, points]
 
 
-def _means(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
+def _means(known: Sequence[Share], axes: Axes) -> list[alt.Chart]:
     import altair as alt
 
     if not known:
@@ -183,7 +195,7 @@ def _means(known: Sequence[Share], axes: _Axes) -> list[alt.Chart]:
     ]
 
 
-def _rules(target: float, axes: _Axes) -> list[alt.Chart]:
+def _rules(target: float, axes: Axes) -> list[alt.Chart]:
     import altair as alt
 
     solid = alt.Chart(data([{"y": 1.0}])).mark_rule(color=token("ink"), strokeWidth=1.2).encode(y=axes.y())
@@ -193,7 +205,7 @@ def _rules(target: float, axes: _Axes) -> list[alt.Chart]:
     return [solid, dashed.encode(y=axes.y())]
 
 
-def _labels(table: Table, axes: _Axes) -> list[alt.Chart]:
+def _labels(table: Table, axes: Axes) -> list[alt.Chart]:
     """The names of the bands, set into the bands, each with a halo of the paper's colour."""
     import altair as alt
 

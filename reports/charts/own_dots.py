@@ -6,7 +6,7 @@ import math
 
 import polars as pl
 
-from reports.answer import Table
+from reports.answer import Share, Table
 from reports.charts.drawing import Drawing
 from reports.page import DrawingBlock
 from reports.words import between, percent, times_as_fast, two_figures
@@ -30,48 +30,7 @@ def own_drawing(name: str, table: Table, own: pl.DataFrame) -> DrawingBlock | No
         for row in rows
         if row.new_series
     )
-    height = ROW * len(rows) + 46
-    drawing = Drawing(WIDTH, height, said + ".")
-
-    def place(value: float) -> float:
-        across: float = min(value, top) / top * (RIGHT - LEFT)
-        return LEFT + across
-
-    step = 0.5 if top <= 3 else 1.0
-    for number in range(1, int(top / step) + 1):
-        x = place(number * step)
-        drawing.words(x, 12, f"{number * step:g}×", text_anchor="middle", fill="var(--soft)", font_size=12)
-    drawing.add(
-        "line", x1=place(1.0), x2=place(1.0), y1=18.0, y2=height - 26, stroke="var(--ink)", stroke_width=1.2
-    )
-    for number, row in enumerate(rows):
-        y = 20 + ROW * (number + 0.5)
-        low, high = row.new_series or (row.ratio or 1.0, row.ratio or 1.0)
-        drawing.words(2, y + 4, f"{row.share:g} %")
-        drawing.add(
-            "rect",
-            x=place(low),
-            y=y - 8,
-            width=place(high) - place(low),
-            height=16.0,
-            fill="var(--newgrower)",
-            opacity=0.3,
-        )
-        drawing.add(
-            "rect", x=place(row.ratio or 1.0) - 1.5, y=y - 9, width=3.0, height=18.0, fill="var(--average)"
-        )
-        drawing.add(
-            "circle",
-            cx=place(own_ratios[row.share]),
-            cy=y,
-            r=5.5,
-            fill="var(--ink)",
-            stroke="var(--paper)",
-            stroke_width=1.5,
-        )
-    drawing.words(
-        LEFT, height - 6, "● yours   ▌the average   band: other growers", fill="var(--soft)", font_size=12
-    )
+    drawing = _drawn(rows, own_ratios, top, said + ".")
     return DrawingBlock(
         name,
         said,
@@ -79,3 +38,36 @@ def own_drawing(name: str, table: Table, own: pl.DataFrame) -> DrawingBlock | No
         caption=f"Line at 1×: as fast as straight peat. Largest shown: {two_figures(top)}×.",
         offered=False,
     )
+
+
+def _drawn(rows: list[Share], own_ratios: dict[float, float], top: float, said: str) -> Drawing:
+    height = ROW * len(rows) + 46
+    drawing = Drawing(WIDTH, height, said)
+    step = 0.5 if top <= 3 else math.ceil(top / 6)
+    for number in range(1, int(top / step) + 1):
+        words = f"{number * step:g}×"
+        drawing.words(
+            _place(number * step, top), 12, words, text_anchor="middle", fill="var(--soft)", font_size=12
+        )
+    one = _place(1.0, top)
+    drawing.add("line", x1=one, x2=one, y1=18.0, y2=height - 26, stroke="var(--ink)", stroke_width=1.2)
+    for number, row in enumerate(rows):
+        _row(drawing, 20 + ROW * (number + 0.5), row, own_ratios[row.share], top)
+    drawing.words(
+        LEFT, height - 6, "● yours   ▌the average   band: other growers", fill="var(--soft)", font_size=12
+    )
+    return drawing
+
+
+def _place(value: float, top: float) -> float:
+    return LEFT + min(value, top) / top * (RIGHT - LEFT)
+
+
+def _row(drawing: Drawing, y: float, row: Share, own_ratio: float, top: float) -> None:
+    average = row.ratio or 1.0
+    low, high = (_place(end, top) for end in row.new_series or (average, average))
+    drawing.words(2, y + 4, f"{row.share:g} %")
+    drawing.add("rect", x=low, y=y - 8, width=high - low, height=16.0, fill="var(--newgrower)", opacity=0.3)
+    drawing.add("rect", x=_place(average, top) - 1.5, y=y - 9, width=3.0, height=18.0, fill="var(--average)")
+    style = {"fill": "var(--ink)", "stroke": "var(--paper)"}
+    drawing.add("circle", cx=_place(own_ratio, top), cy=y, r=5.5, stroke_width=1.5, **style)

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import polars as pl
 
 from reports.answer import Answer, Share, Table, answers
+from reports.charts.curve import axes_for, curve
 from reports.charts.levels import levels_chart
 from reports.charts.unknown_map import unknown_map
 from reports.frame import framed
 from reports.headline import BASE, finding, share_in_focus
 from reports.levels import ELSEWHERE, KINDS, POT_SIZES, Kind, by_grower, levelled, middles
-from reports.page import Block, Chooser, Folded, Page, Section, TableBlock, cell, items, say
-from reports.pages.front_evidence import compared_in
+from reports.page import Block, Card, Cards, Chooser, Folded, Page, Section, TableBlock, cell, items, say
+from reports.pages.front_evidence import compared_in, effects_of
 from reports.tables import shares_table
 from reports.view import MonthView
 from reports.words import as_straight, between, capital, count, percent, plain, two_figures
 
 ANY = "any"
 GROWERS_WANTED = 3
+SMALL_HEIGHT = 200
 
 
 def depends_page(view: MonthView) -> Page:
@@ -65,6 +70,7 @@ def _grades(view: MonthView, answer: Answer) -> list[Section]:
             *(f"{capital(plain(table.name))}: {finding(table, answer.component)}" for table in answer.grades)
         )
     ]
+    blocks.append(_small_multiples(view, answer, "fresh", answer.grades))
     target = float(view.settings["target_ratio"])
     for table in answer.grades:
         figures = shares_table(table, target, as_straight(BASE), answer.component)
@@ -72,6 +78,20 @@ def _grades(view: MonthView, answer: Answer) -> list[Section]:
             Folded(f"{capital(plain(table.name))}: every share, {count(table.members, 'grower')}", (figures,))
         )
     return [Section("What does each grade do?", tuple(blocks), "grades")] if answer.grades else []
+
+
+def _small_multiples(view: MonthView, answer: Answer, state: str, tables: Sequence[Table]) -> Block:
+    """One small curve per table, all on the same axes."""
+    target = float(view.settings["target_ratio"])
+    axes = axes_for(tables, effects_of(view, answer.component, state), target)
+    cards = []
+    for table in tables:
+        effects = effects_of(view, answer.component, state, table.name)
+        name = f"curve-{state}-{table.name}"
+        drawn = curve(name, table, effects, target, compared_in(answer), axes, SMALL_HEIGHT)
+        if drawn is not None:
+            cards.append(Card(capital(plain(table.name)), (replace(drawn, table=None, caption=""),)))
+    return Cards(tuple(cards))
 
 
 def _settled(view: MonthView, answer: Answer) -> list[Section]:

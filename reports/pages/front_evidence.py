@@ -71,7 +71,7 @@ def curve_section(view: MonthView, answer: Answer) -> Section | None:
     """The picture of all shares, with every series behind it."""
     target = float(view.settings["target_ratio"])
     effects = effects_of(view, answer.component)
-    drawn = curve("curve", answer.overall, effects, target, as_straight(BASE), answer.component)
+    drawn = curve("curve", answer.overall, effects, target, compared_in(answer))
     if drawn is None:
         return None
     before = say(
