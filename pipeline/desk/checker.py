@@ -52,6 +52,10 @@ class Checker:
             self._worker = asyncio.create_task(self._work())
         return await answer
 
+    def warm(self) -> None:
+        """Looks at an empty sheet once, so that the first member does not wait for what is loaded only then."""
+        self._look([Sheet("nothing.csv", b"member\n")], self._clock().date())
+
     async def _work(self) -> None:
         while self._waiting:
             batch = self._next()

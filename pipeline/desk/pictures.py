@@ -8,8 +8,8 @@ from typing import Any
 from reports.charts.drawing import Drawing
 from reports.words import percent, two_figures
 
-WIDTH, HEIGHT = 640.0, 330.0
-LEFT, RIGHT, TOP, BOTTOM = 46.0, 12.0, 14.0, 44.0
+WIDTH, HEIGHT = 400.0, 290.0
+LEFT, RIGHT, TOP, BOTTOM = 34.0, 24.0, 14.0, 44.0
 MOST_SHOWN = 6.0
 """Ratios beyond this are drawn at the edge: one wild pot must not squeeze all others."""
 

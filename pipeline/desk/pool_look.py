@@ -15,7 +15,7 @@ from pipeline.jobs.contrasts_now import fresh_contrasts
 from pipeline.jobs.part import Part
 from pipeline.jobs.question import Answered, answer
 from pipeline.load.records import View
-from pipeline.load.steps import is_pool, view
+from pipeline.load.steps import is_invented, is_pool, view
 from pipeline.load.store import PUBLISHED
 
 Seen = TypeVar("Seen")
@@ -35,11 +35,19 @@ class PoolLook:
         self.pool = pool
         self._turn = Lock()
         self._kept: OrderedDict[Hashable, Any] = OrderedDict()
+        self._invented: bool | None = None
 
     @property
     def there(self) -> bool:
         """Whether the folder holds a pool yet."""
         return is_pool(self.pool) and self._state() is not None
+
+    @property
+    def invented(self) -> bool:
+        """Whether the pool was made from the invented samples; that never changes."""
+        if self._invented is None and self.there:
+            self._invented = is_invented(self.pool)
+        return bool(self._invented)
 
     def view(self) -> View:
         """The runs in force, held rows and receipts of now; empty where there is no pool yet."""

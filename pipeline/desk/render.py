@@ -27,6 +27,7 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
             mark=visitor.mark,
             pool_name=pool_settings(desk_of(request).pool).pool_name,
             here=request.url.path,
+            invented=desk_of(request).look.invented,
             **values,
         )
     )

@@ -235,6 +235,8 @@ def worth_telling(readings: list[list[str]]) -> list[list[str]]:
     """Of each column the readings that changed the number, and one of those that only had their unit understood."""
     told, columns = [], set()
     for column, typed, read in readings:
+        if typed.replace(" ", "").casefold() == read.replace(" ", "").casefold():
+            continue
         number = read.split(" ")[0]
         same = typed.replace(",", ".").split(" ")[0].rstrip("%") == number
         if not same or column not in columns:

@@ -7,6 +7,7 @@ import string
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Thread
 
 import uvicorn
 
@@ -82,6 +83,7 @@ def address(place: Place) -> str:
 def serve(desk: Desk, place: Place) -> None:
     """Serves until it is stopped. Forwarded headers count only from the proxy named in `place`."""
     desk.accounts.read()
+    Thread(target=desk.checker.warm, name="warm", daemon=True).start()
     uvicorn.run(
         application(desk),
         host=place.host,
