@@ -62,7 +62,9 @@ class Fitted:
 
 @dataclass(frozen=True)
 class Answer:
-    """Everything one subset of the pool says. `fitted` is None where growers are too few; then `why` says so."""
+    """Everything one subset of the pool says. `fitted` is None where growers are too few; then `why` says so.
+    capped: runs stopped early forbid any `clears`; by_censored: they were many, and the censored likelihood decided;
+    plain: what the plain model said then."""
 
     cells: Cells
     effects: Effects
@@ -73,6 +75,8 @@ class Answer:
     run: tuple[float, ...]
     capped: bool
     why: str
+    by_censored: bool = False
+    plain: Reading | None = None
 
     @property
     def scope(self) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.compare.answer import Answer, Numbers, answer
+from pipeline.compare.capped import answer_by_stopped_runs
 from pipeline.compare.contrasts import measured_from
 from pipeline.compare.details import Behind, details_value
 from pipeline.compare.recommendation import NOT_YET_SETTLED, Subject, recommendation_text
@@ -19,6 +20,7 @@ from pipeline.compare.selection import (
     of_component,
     ran_dry_counts,
     settled_pour,
+    single_runs,
     ties_of,
 )
 from pipeline.compare.shares import JOIN_WITHIN
@@ -147,7 +149,10 @@ def _states(
     for one, pool in zip((FRESH_POUR, pour), repeat, strict=True):
         poured = chosen.filter(pl.col("pour_no") == one)
         cells = measured_from(cells_of(poured, settings.stopwatch_step_s), numbers.against)
-        answers.append(answer(cells, ties_of(poured), pool, numbers))
+        ties = ties_of(poured)
+        plain = answer(cells, ties, pool, numbers)
+        singles = single_runs(poured) if plain.capped else None
+        answers.append(plain if singles is None else answer_by_stopped_runs(plain, singles, ties, numbers))
         dry.append({share - numbers.against: count for share, count in ran_dry_counts(poured).items()})
     return States(answers[0], answers[1], dry[0], dry[1], pour)
 

@@ -22,7 +22,7 @@ def member_z(fitted: Fitted) -> dict[int, float]:
     design, guards = fitted.found.design, fitted.guards
     position = {int(code): j for j, code in enumerate(design.member_code)}
     rows = [row for row, chosen in enumerate(guards.members) if len(chosen) == 1 and chosen[0] in position]
-    if not rows:
+    if not rows or not len(guards.refits.refits.variances):
         return {}
     left_out: list[Whole] = [np.array([position[guards.members[row][0]]]) for row in rows]
     refits = guards.refits.refits

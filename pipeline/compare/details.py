@@ -3,7 +3,7 @@ runs that are in no headline. Frames in, values out."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ import polars as pl
 
 from pipeline.compare.answer import Answer, Numbers, connected
 from pipeline.compare.bend import bend_value
+from pipeline.compare.capped import answer_by_stopped_runs
 from pipeline.compare.consistency import ACTION, agreement_value, member_z
 from pipeline.compare.contrasts import Cells
 from pipeline.compare.design import headline_design
@@ -22,7 +23,7 @@ from pipeline.compare.prediction import NEEDED_FOR_MEAN, predict
 from pipeline.compare.profile import profile_interval
 from pipeline.compare.report_values import interval
 from pipeline.compare.robustness import Other, choices_value, robustness_lines, sensitivity_value
-from pipeline.compare.selection import FRESH_POUR, cells_of, dry_start, ties_of
+from pipeline.compare.selection import FRESH_POUR, cells_of, dry_start, single_runs, ties_of
 from pipeline.compare.settling import Pours, settling_shift, settling_value
 from pipeline.compare.small_shares import small_shares_value
 from pipeline.settings import Settings
@@ -65,7 +66,9 @@ def details_value(
     return {
         "sensitivity": sensitivity_value(fresh, numbers),
         "choices": choices_value(fresh),
-        "robustness": robustness_lines(fresh, numbers, _other_looks(behind, poured, settings), at),
+        "robustness": robustness_lines(
+            fresh, numbers, _other_looks(behind, poured, settings), at, _with_stopped(fresh, poured, numbers)
+        ),
         "evidence": evidence_value(fresh),
         "spread_intervals": spread_value(fresh),
         "contrasts": predeclared_value(
@@ -79,6 +82,14 @@ def details_value(
         "apart": apart_value(behind.every, fresh, settings),
         "rests_on": rests_on(poured),
     }
+
+
+def _with_stopped(fresh: Answer, poured: pl.DataFrame, numbers: Numbers) -> Answer | None:
+    """The answer with stopped runs taken in as bounds, where there are some but too few to decide."""
+    if fresh.capped or fresh.by_censored or fresh.fitted is None or not fresh.cells.stopped.any():
+        return None
+    taken = answer_by_stopped_runs(replace(fresh, capped=True), single_runs(poured), ties_of(poured), numbers)
+    return taken if taken.by_censored else None
 
 
 def _screened(poured: pl.DataFrame) -> np.ndarray:

@@ -53,6 +53,8 @@ def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict
         )
         return value
     prediction = fitted.prediction
+    if given.by_censored:
+        value["members"] = int(fitted.found.units[line])
     value |= {
         "ratio": number(np.exp(fitted.found.mean[line])),
         "ci": interval(prediction.low[line], prediction.high[line]),
@@ -70,6 +72,8 @@ def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict
 def _why(given: Answer, value: dict[str, Any]) -> str | None:
     """A sentence where a figure is missing or capped runs forbid a verdict, else None."""
     missing = [name for name in FIGURES if value[name] is None]
+    if missing and given.by_censored:
+        return "Too many tests at this share were stopped before the water was out."
     if missing:
         return (
             "The growers at this share are too few, or too tied to one another, for the figures left empty."

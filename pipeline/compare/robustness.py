@@ -32,14 +32,23 @@ class Other:
 
 
 def robustness_lines(
-    given: Answer, numbers: Numbers, others: Sequence[Other], at: float | None
+    given: Answer, numbers: Numbers, others: Sequence[Other], at: float | None, stopped: Answer | None = None
 ) -> list[dict[str, Any]]:
-    """Lines for a fitted answer, none without a model; `at` is the recommended share, if any."""
+    """Lines for a fitted answer, none without a model; `at` is the recommended share, if any;
+    `stopped`: the answer with stopped runs taken in, where they were too few to decide."""
     if given.fitted is None or given.independence is None:
         return []
     share = _stated_share(given.fitted, numbers, at)
     lines = [_line("headline", "the headline", given.fitted.prediction.reading, given.fitted, share, numbers)]
     lines.append(_worst(given.fitted, share, numbers))
+    if given.plain is not None:
+        words = "the plain model, stopped runs left out"
+        lines.append(_line("stopped_left_out", words, given.plain, given.fitted, share, numbers))
+    if stopped is not None and stopped.fitted is not None:
+        words = "stopped runs taken in as bounds"
+        lines.append(
+            _line("censored", words, stopped.fitted.prediction.reading, stopped.fitted, share, numbers)
+        )
     for check, words, reading, shares in _refits(given):
         lines.append(_read_line(check, words, reading, shares, share, numbers))
     for other in others:

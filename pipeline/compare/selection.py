@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 
+from pipeline.compare.capped import SingleRuns
 from pipeline.compare.contrasts import Cells
 from pipeline.compare.independence import Ties
 from pipeline.compare.layout import Floats, Whole
@@ -109,6 +110,19 @@ def cells_of(runs: pl.DataFrame, stopwatch_step_s: float) -> Cells:
         sum_squares=_floats(table, "sum_squares"),
         floor=_floats(table, "floor"),
         stopped=_whole(table, "stopped"),
+    )
+
+
+def single_runs(runs: pl.DataFrame) -> SingleRuns:
+    """Runs of one pour state one by one, stopped ones with the rate that bounds theirs from above."""
+    rate = pl.col("collected_ml") / pl.col("drain_time_s") * 60.0 / (pl.col("pot_volume_ml") / 1000.0)
+    table = runs.filter(pl.col("ended") != "ran_dry").with_columns(rate.log().alias("log_rate"))
+    return SingleRuns(
+        member=_whole(table, "member_code"),
+        series=_whole(table, "series_code"),
+        share=_floats(table, "merged"),
+        log_rate=_floats(table, "log_rate"),
+        stopped=(table["ended"] == "stopped").to_numpy(),
     )
 
 

@@ -30,7 +30,11 @@ def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats)
     if given.fitted is None or given.independence is None:
         return {"shares": [], "why": given.why}
     fitted = given.fitted
-    chosen = [j for j, share in enumerate(fitted.found.design.shares) if _is_small(float(share), wanted)]
+    chosen = [
+        j
+        for j, share in enumerate(fitted.found.design.shares)
+        if _is_small(float(share), wanted) and np.isfinite(fitted.found.mean[j])
+    ]
     lines = [_line(fitted, j, given.capped) for j in chosen]
     for line, adjusted in zip(lines, holm([line["p_slower"] for line in lines]), strict=True):
         line["p_slower"] = adjusted
