@@ -34,7 +34,7 @@ def _of_one_heading(headings: Headings) -> list[Finding]:
     if headings.twice:
         pairs = "; ".join(f"“{first}” and “{second}” ({column})" for column, first, second in headings.twice)
         found.append(Finding("column_twice", {"pairs": pairs}, column=headings.twice[0][0]))
-    for _, text in headings.unknown:
+    for text in dict.fromkeys(text for _, text in headings.unknown):
         found.append(Finding("column_unknown", {}, column=text[:LONGEST_SHOWN], value=text[:LONGEST_SHOWN]))
     return found
 
