@@ -59,7 +59,7 @@ def dots_section(view: MonthView, answer: Answer) -> Section | None:
         return None
     counts = counted(row.pot_dots(), target)
     said = (
-        f"Of 20 {newcomers(view.results['scope'])} with one pot of {percent(row.share)} {plain(answer.component)} beside one of "
+        f"Of 20 {newcomers(view.results['scope'])} with one freshly filled pot of {percent(row.share)} {plain(answer.component)} beside one of "
         f"{as_straight(BASE)}, expect about {counts.reached} to see at least {setting_number(target)} times as fast, "
         f"{number_word(counts.between)} faster by less, and {number_word(counts.slower)} to see it slower."
     )

@@ -46,8 +46,11 @@ def open_page(chromium: Any, path: Path, width: int = 1280, scheme: str = "light
     page.on("pageerror", lambda error: opened.complaints.append(str(error)))
     page.on("request", lambda request: opened.asked.append(request.url))
     page.goto(path.as_uri())
-    page.wait_for_function("document.documentElement.dataset.drawn === 'yes'")
-    page.wait_for_function(
-        "[...document.querySelectorAll('.plot.drawn')].every(place => place.querySelector('svg'))"
-    )
+    wait_until_drawn(page)
     return opened
+
+
+def wait_until_drawn(page: Any) -> None:
+    """Waits by selector: the page's own policy forbids the evaluated strings that other ways of waiting need."""
+    page.wait_for_selector("html[data-drawn=yes]", state="attached")
+    page.wait_for_selector(".plot.drawn:not(:has(svg))", state="detached")

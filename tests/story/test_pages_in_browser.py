@@ -12,7 +12,7 @@ import pytest
 
 from reports.publish import write_pages
 from reports.steps import month_pages
-from tests.story.browser import Opened, open_page
+from tests.story.browser import Opened, open_page, wait_until_drawn
 from tests.unit.reports.invented_month import invented_view
 
 PAGES = (
@@ -90,7 +90,7 @@ def test_my_pots_minutes_are_spoken_and_kept(chromium: Any, month: Path, front: 
     # 1500 ml through 314 cm² against 150 ml through 100 cm²: 3.18 times as deep, so 3.18 times as long
     assert float(after) == pytest.approx(3.18 * float(before.replace("½", ".5")), rel=0.05)
     page.reload()
-    page.wait_for_function("document.documentElement.dataset.drawn === 'yes'")
+    wait_until_drawn(page)
     assert page.locator("#shares .minutes").first.inner_text() == after
     page.click("form.pot button[type=reset]")
     assert page.locator("#shares .minutes").first.inner_text() == before
