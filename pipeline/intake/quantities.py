@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from pipeline.intake.numbers import VULGAR_FRACTIONS, read_number
 from pipeline.intake.readings import Fault, Setting
-from schemas.units import AmbiguousUnit, Unit, UnitKind, find_unit, units_read
+from schemas.units import LONG_TIMES, AmbiguousUnit, Unit, UnitKind, find_unit, units_read
 
 _NUMBER_FIRST = re.compile(rf"[-+]?[0-9.,/ {VULGAR_FRACTIONS}]*")
 _MONTH = (
@@ -86,7 +86,9 @@ def unit_of(spelling: str, number: str, kind: UnitKind, setting: Setting) -> Uni
         if isinstance(heading, Unit):
             return heading
         if heading is None:
-            return Fault("unit_missing", {"units": _listed(kind, setting), "example": _example(number, kind)})
+            return Fault(
+                "unit_missing", {"units": _listed(kind, setting), "example": _example(number, kind, setting)}
+            )
         return _ambiguous(heading, f"the heading's unit “{heading.spellings[0]}”", number)
     unit = find_unit(spelling, kind, setting.column)
     if unit is None:
@@ -107,6 +109,8 @@ def _listed(kind: UnitKind, setting: Setting) -> str:
     return ", ".join(units_read(kind, setting.column))
 
 
-def _example(number: str, kind: UnitKind) -> str:
+def _example(number: str, kind: UnitKind, setting: Setting) -> str:
+    if setting.column in LONG_TIMES:
+        return f"{number} days"
     unit = {"volume": "ml", "length": "cm", "temperature": "°C", "time": "s", "share": "%"}[kind]
     return f"{number} {unit}"

@@ -69,7 +69,7 @@ def _decimals(digits: str | None) -> Fraction:
 
 def _above_zero(seconds: Fraction, mark: str | None) -> Reading:
     if seconds <= 0:
-        return Reading(None, "not_above_zero", {"what": "A time"})
+        return Reading(None, "not_above_zero", {"what": "a time"})
     return Reading(float(seconds), mark=mark)
 
 

@@ -23,7 +23,7 @@ def read_volume(text: str, setting: Setting) -> Reading:
     if isinstance(found, Fault):
         return found.reading()
     if found.value <= 0:
-        return Reading(None, "not_above_zero", {"what": "A volume"})
+        return Reading(None, "not_above_zero", {"what": "a volume"})
     return Reading(float(found.value), mark=_kitchen(found))
 
 
@@ -35,7 +35,7 @@ def read_pot_volume(text: str, setting: Setting) -> Reading:
     if isinstance(found, Fault):
         return found.reading()
     if found.value <= 0:
-        return Reading(None, "not_above_zero", {"what": "A volume"})
+        return Reading(None, "not_above_zero", {"what": "a volume"})
     rule, details = pot_volume_rule(found.value)
     value = None if rule == "pot_volume_outside" else float(found.value)
     return Reading(value, rule, details, mark=_kitchen(found))
@@ -62,7 +62,7 @@ def read_length(text: str, setting: Setting) -> Reading:
     if isinstance(found, Fault):
         return found.reading()
     if found.value <= 0:
-        return Reading(None, "not_above_zero", {"what": "A length"})
+        return Reading(None, "not_above_zero", {"what": "a length"})
     return Reading(float(found.value / setting.kept_per))
 
 

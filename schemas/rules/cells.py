@@ -76,7 +76,7 @@ WORDS: tuple[Rule, ...] = (
         "A run without a climate zone is kept, and counted as zone not given.",
         "advice",
         "row",
-        "The climate zone is unknown; the row is accepted and counted as zone not given.",
+        "The climate zone is unknown; the run is counted as zone not given.",
         "A Köppen-Geiger map tells the class from the town; write it in all rows of the series.",
     ),
     Rule(
@@ -301,7 +301,7 @@ POTS: tuple[Rule, ...] = (
         "Most pots hold between 0.05 and 50 litres of mix.",
         "advice",
         "row",
-        "The pot volume was read as {litres} l, which is unusual; the row is accepted.",
+        "The pot volume was read as {litres} l, which is unusual for a pot.",
         "If that is the volume of mix in the pot, nothing needs to be done.",
     ),
     Rule(
