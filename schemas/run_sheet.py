@@ -51,6 +51,12 @@ class Limits:
         end = "" if self.high is None else f" to {self.high:g}"
         return f"a number {start}{end} {unit}".strip()
 
+    def hold(self, value: pl.Expr) -> pl.Expr:
+        """True where the value keeps the limits. NaN and infinity keep none, though NaN passes a comparison."""
+        lowest = value > self.low if self.above else value >= self.low
+        highest = value <= self.high if self.high is not None else pl.lit(True)
+        return lowest & highest & value.is_finite()
+
 
 _POSITIVE = Limits(0, above=True)
 LIMITS: dict[str, Limits] = {
@@ -78,13 +84,22 @@ ROUNDING = 1 + 1e-9
 
 
 @functools.cache
-def run_sheet() -> pa.DataFrameSchema:
+def run_sheet(without: frozenset[str] = frozenset()) -> pa.DataFrameSchema:
     """The model of a frame of accepted runs: its columns in the fixed order, their types, limits and allowed
-    words, and what must hold between columns. Validate a frame, lazily, never a LazyFrame: that would pass
-    without being looked at. Nothing is coerced, dropped or defaulted."""
+    words, and what must hold between columns. `without` leaves out columns that may be blank and are blank in
+    every row, which fit by themselves; a small sheet has many.
+
+    Validate a frame, lazily, never a LazyFrame: that would pass without being looked at. Nothing is coerced,
+    dropped or defaulted."""
+    columns = [column for column in RUN_COLUMNS if not (column.nullable and column.name in without)]
+    names = {column.name for column in columns}
     return pa.DataFrameSchema(
-        {column.name: _column(column) for column in RUN_COLUMNS},
-        checks=[_between(name, holds) for name, (holds, _) in BETWEEN.items()],
+        {column.name: _column(column) for column in columns},
+        checks=[
+            _between(name, holds)
+            for name, (holds, _) in BETWEEN.items()
+            if set(holds.meta.root_names()) <= names
+        ],
         strict=True,
         ordered=True,
         coerce=False,
@@ -147,14 +162,8 @@ def _column(column: RunColumn) -> pa.Column:
         checks.append(_holds("length", lambda text: text.str.len_chars().is_between(shortest, longest)))
     if column.frame == "date":
         checks.append(pa.Check.ge(FIRST_DAY))
-    if column.frame == "number":
-        # NaN would pass a lower limit
-        checks.append(_holds("finite", lambda value: value.is_finite()))
     if column.name in LIMITS:
-        limits = LIMITS[column.name]
-        checks.append(pa.Check.gt(limits.low) if limits.above else pa.Check.ge(limits.low))
-        if limits.high is not None:
-            checks.append(pa.Check.le(limits.high))
+        checks.append(_holds("within limits", LIMITS[column.name].hold))
     return pa.Column(FRAME_TYPES[column.frame], checks, nullable=column.nullable, required=True)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -25,6 +26,7 @@ BLANK = ""
 """The value of a blank cell in a finding about a row; a finding about a whole file has none (null)."""
 
 
+@functools.cache
 def no_findings() -> pl.DataFrame:
     """An empty problem frame."""
     return pl.DataFrame(schema=PROBLEM_SCHEMA)

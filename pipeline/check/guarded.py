@@ -8,7 +8,7 @@ from typing import Protocol
 
 import polars as pl
 
-from pipeline.check.findings import PROBLEM_SCHEMA, no_findings, together
+from pipeline.check.findings import PROBLEM_SCHEMA, RowRule, no_findings, together
 from schemas.rules import RULES
 
 BREAKDOWNS = (Exception, pl.exceptions.PanicException)
@@ -31,9 +31,22 @@ class Check(Protocol):
 def ask_all(checks: Iterable[Check], rows: pl.DataFrame) -> pl.DataFrame:
     """Everything the checks find in these rows, as one problem frame."""
     found: list[pl.DataFrame] = []
-    for one in checks:
+    for one in _with_something_to_say(list(checks), rows):
         found.extend(carried_out(one.id, one.find, rows, no_findings()))
     return together(found)
+
+
+def _with_something_to_say(checks: list[Check], rows: pl.DataFrame) -> list[Check]:
+    """The checks without those that a first look at all rows shows to be silent; should the look break down,
+    all of them. It asks every row rule at once, which is many times quicker than one after the other."""
+    whens = [one.when.any().alias(str(place)) for place, one in enumerate(checks) if isinstance(one, RowRule)]
+    if len(whens) < 2:
+        return checks
+    try:
+        speaks = rows.lazy().select(whens).collect().row(0, named=True)
+    except BREAKDOWNS:
+        return checks
+    return [one for place, one in enumerate(checks) if speaks.get(str(place), True)]
 
 
 def carried_out(

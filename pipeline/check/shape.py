@@ -47,16 +47,21 @@ class Shape:
 
 def _misfits(runs: pl.DataFrame) -> pl.DataFrame:
     """column (of the run frame) and index (row position) of everything that the model refuses."""
+    nothing = pl.DataFrame(schema={"column": pl.String, "index": pl.Int64})
+    if not runs.height:
+        return nothing
     from pandera.errors import SchemaErrors
 
     from schemas.run_sheet import run_sheet
 
+    blank = frozenset(name for name in runs.columns if runs[name].null_count() == runs.height)
+    model = run_sheet(blank)
     try:
-        run_sheet().validate(runs, lazy=True)
+        model.validate(runs.select(model.columns.keys()), lazy=True)
     except SchemaErrors as errors:
         cases: pl.DataFrame = errors.failure_cases
     else:
-        return pl.DataFrame(schema={"column": pl.String, "index": pl.Int64})
+        return nothing
     if cases["index"].null_count():
         raise ValueError("the frame of rows is not of the model's form")
     between = pl.col("schema_context") == "DataFrameSchema"
