@@ -12,12 +12,15 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import asdict, dataclass
+from functools import wraps
 from pathlib import Path
+from subprocess import Popen
 from typing import Any
 
 from prefect import flow, task
 from prefect.artifacts import create_link_artifact, create_markdown_artifact, create_table_artifact
 from prefect.cache_policies import NO_CACHE
+from prefect.server.api.server import SubprocessASGIServer
 from prefect.settings import PREFECT_FLOWS_HEARTBEAT_FREQUENCY, temporary_settings
 
 from pipeline.jobs.figures import Figures, figures
@@ -25,6 +28,7 @@ from pipeline.jobs.flow_home import log_file
 from pipeline.jobs.inbox import TakenIn, take_in, waiting
 from pipeline.jobs.month import MonthOrder, next_edition, write_month
 from pipeline.jobs.requests import carry_out, in_turn, requests_waiting
+from pipeline.jobs.watchman import end_with_us
 from pipeline.load.records import Edition
 
 FILES_A_TASK = 50
@@ -108,6 +112,7 @@ def month_flow(month: str, order: dict[str, Any]) -> MonthMade:
 def run_month(order: MonthOrder, say: Say) -> MonthMade:
     """Runs the flow of one month. Raises the DrainpoolError of a job that could not be done; the month's
     earlier pages then stand as they were. Further months in one process share the flow's server."""
+    _let_the_server_end_with_us()
     token = _say.set(say)
     try:
         with temporary_settings({PREFECT_FLOWS_HEARTBEAT_FREQUENCY: None}), _logs_into(log_file(order.pool)):
@@ -118,6 +123,22 @@ def run_month(order: MonthOrder, say: Say) -> MonthMade:
 
 
 _say: ContextVar[Say] = ContextVar("say")
+
+
+def _let_the_server_end_with_us() -> None:
+    """Killed outright, this process would leave the server that Prefect starts for it running for good."""
+    start = SubprocessASGIServer._run_uvicorn_command
+    if getattr(start, "guarded", False):
+        return
+
+    @wraps(start)
+    def guarded(server: SubprocessASGIServer) -> Popen[Any]:
+        started = start(server)
+        end_with_us(started.pid)
+        return started
+
+    guarded.guarded = True  # type: ignore[attr-defined]
+    SubprocessASGIServer._run_uvicorn_command = guarded  # type: ignore[method-assign,assignment]
 
 
 def _order(values: dict[str, Any]) -> MonthOrder:
