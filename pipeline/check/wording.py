@@ -64,7 +64,7 @@ def worded(problems: pl.DataFrame, files: pl.DataFrame) -> pl.DataFrame:
     return (
         problems.join(texts, on=said, how="left", nulls_equal=True, maintain_order="left")
         .join(files.select("file_id", "file"), on="file_id", how="left", maintain_order="left")
-        .rename({"sheet_row": "row"})
+        .with_columns(row="sheet_row")
         .sort("file_id", "row", place, told_first, nulls_last=False, maintain_order=True)
         .select(WORDED_COLUMNS)
     )

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.unit.check.sheets import TODAY, base, check, message, mix, said
+from tests.unit.check.sheets import TODAY, base, check, message, mix, problems, said
 
 
 def rules_of(**changes: Any) -> list[str]:
@@ -114,3 +114,19 @@ def test_every_problem_of_a_row_in_one_pass() -> None:
         "grain_sizes_swapped",
         "time_too_long",
     }
+
+
+def test_a_row_held_as_a_whole_is_not_asked_about_its_cells() -> None:
+    """A row shorter or longer than the heading: its cells may stand under the wrong headings."""
+    ragged = problems({"file_id": 0, "sheet_row": 3, "rule": "row_too_short", "details": "{}"})
+    checked = check(base(), mix(start_moisture=None, collected_ml=400.0), found=ragged)
+    assert said(checked) == [(3, "row_too_short")]
+    assert checked.held.select("sheet_row", "level").rows() == [(3, "held")]
+
+
+def test_a_file_held_as_a_whole_is_told_that_alone() -> None:
+    whole = problems({"file_id": 0, "rule": "column_missing", "details": "{}"})
+    checked = check(base(start_moisture=None), mix(collected_ml=400.0), found=whole)
+    assert said(checked) == [(None, "column_missing")]
+    assert checked.files.select("rows", "accepted", "held").rows() == [(2, 0, 2)]
+    assert checked.held["reasons"].to_list() == [["column_missing"]] * 2
