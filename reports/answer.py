@@ -140,6 +140,7 @@ class Answer:
     overall: Table
     grades: tuple[Table, ...]
     bases: tuple[Table, ...]
+    more: Mapping[str, Any]
 
     @property
     def settled(self) -> Table | None:
@@ -173,6 +174,7 @@ def _answer(name: str, value: Mapping[str, Any], scope: str) -> Answer:
             for grade, one in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
         ),
         bases=tuple(_table(base, one, scope) for base, one in sorted(bases.items())),
+        more=value,
     )
 
 

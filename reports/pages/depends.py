@@ -15,6 +15,7 @@ from reports.frame import framed
 from reports.headline import BASE, finding, share_in_focus
 from reports.levels import ELSEWHERE, KINDS, POT_SIZES, Kind, by_grower, levelled, middles
 from reports.page import Block, Card, Cards, Chooser, Folded, Page, Section, TableBlock, cell, items, say
+from reports.pages.behind import contrast_sections, robustness_section, settling_section, small_share_section
 from reports.pages.front_evidence import compared_in, effects_of
 from reports.tables import shares_table
 from reports.view import MonthView
@@ -38,8 +39,12 @@ def depends_page(view: MonthView) -> Page:
         sections += _own_part(frame, answer)
         sections += _grades(view, answer)
         sections += _settled(view, answer)
+        sections += settling_section(answer)
         if focus is not None and not frame.is_empty():
             sections += _kinds(frame, answer, focus)
+        sections += contrast_sections(answer)
+        sections += small_share_section(answer)
+        sections += robustness_section(answer)
         sections += _unknown(frame, answer)
     return framed(
         view,

@@ -10,6 +10,7 @@ from reports import student_t
 from reports.answer import Answer, Share, Table, answers
 from reports.headline import BASE, quotable
 from reports.page import Block, Inline, Link, Section, TableBlock, cell, items, say
+from reports.pages.behind import choice_lines
 from reports.view import MonthView
 from reports.words import (
     as_straight,
@@ -37,16 +38,16 @@ def enough_section(view: MonthView, answer: Answer) -> Section:
         "The club chose both numbers."
     )
     blocks: list[Block] = [say(said)]
-    others = [choice for choice in OTHER_CHOICES if choice != (target, assurance)]
-    lines = [line for choice in others if (line := _with_others(answer.overall, *choice))]
+    lines, how = (
+        choice_lines(answer, target, assurance),
+        "With others the answer, with freshly filled pots, would be:",
+    )
+    if not lines:
+        others = [choice for choice in OTHER_CHOICES if choice != (target, assurance)]
+        lines = [line for choice in others if (line := _with_others(answer.overall, *choice))]
+        how = "With others the answer would be (before the check that leaves out one grower at a time):"
     if lines:
-        blocks += [
-            say(
-                "With others the answer would be (before the check that leaves out one grower at a time):",
-                tone="small",
-            ),
-            items(*lines, tone="small"),
-        ]
+        blocks += [say(how, tone="small"), items(*lines, tone="small")]
     return Section("What does “enough” mean?", tuple(blocks), "enough")
 
 

@@ -9,7 +9,8 @@ from reports.charts.growers import growers_chart
 from reports.frame import framed
 from reports.growers import Grower, growers
 from reports.headline import BASE, average_and_spread, share_in_focus
-from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, say
+from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, items, say
+from reports.pages.behind import agreement_words
 from reports.pages.front_evidence import compared_in, members_at
 from reports.view import MonthView
 from reports.words import as_straight, count, percent, plain, two_figures, who
@@ -28,7 +29,11 @@ def growers_page(view: MonthView) -> Page:
         sections += _charts(view, found[0])
         spread = _spread_words(found[0], view)
         if spread:
-            sections.append(Section("How far apart are growers?", (say(spread),), "spread"))
+            sections.append(
+                Section(
+                    "How far apart are growers?", (say(spread), items(*agreement_words(found[0]))), "spread"
+                )
+            )
     sections.append(
         Section(
             "Who has sent tests?", (_everyone(everyone),) if everyone else (say("No one yet."),), "everyone"
