@@ -7,22 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.compare.contrasts import Cells, Effects, connected_rows, contrast
-from pipeline.compare.design import HEADLINE, Design, Form, headline_design
+from pipeline.compare.design import Design, headline_design
 from pipeline.compare.estimate import Estimate, estimate, members_at
 from pipeline.compare.heterogeneity import Heterogeneity, heterogeneity
 from pipeline.compare.independence import ANY_GROWER, Independence, Ties, independence
-from pipeline.compare.layout import Floats
 from pipeline.compare.prediction import (
     NEEDED_FOR_MEAN,
-    Guards,
     Prediction,
     Reading,
-    based_only,
-    guard,
     predict,
-    read_series,
     units_in_fit,
 )
+from pipeline.compare.refits import Guards, based_only, guard, read_at
 from pipeline.compare.repeatability import Repeatability
 from pipeline.compare.verdicts import (
     TOO_FEW,
@@ -91,7 +87,7 @@ def answer(cells: Cells, ties: Ties, repeatability: Repeatability, numbers: Numb
     based = effects.chosen(effects.based)
     if not len(based):
         return _without_model(cells, effects, repeatability, None, capped, _why_no_contrast(cells))
-    independent = independence([int(one) for one in effects.member], ties)
+    independent = independence([int(one) for one in effects.member], ties, [int(one) for one in based.member])
     design = headline_design(effects, independent)
     if members_at(design).max(initial=0) < NEEDED_FOR_MEAN or len(effects) <= design.layout.X.shape[1]:
         growers = len(set(based.member.tolist()))
@@ -167,7 +163,7 @@ def _fitted(
 ) -> Fitted:
     found = estimate(design)
     prediction = predict(found, repeatability.sd**2, numbers.target_ratio)
-    guards = guard(found, independent.left_out)
+    guards = guard(found, independent)
     others = _other_refits(cells, design, independent, repeatability)
     evidence = weigh(prediction, guards, others, found, capped, numbers.target_ratio, numbers.assurance)
     return Fitted(
@@ -214,25 +210,6 @@ def _other_refits(
     if not repeatability.measured:
         tried.append(connected(cells, 0.5 * repeatability.sd))
     return tuple(read_at(other, independent, design.shares) for other in tried if other is not None)
-
-
-def read_at(effects: Effects, independent: Independence, shares: Floats) -> Reading:
-    """The headline model on other contrasts, read at the given shares; no degrees at a share it does not have."""
-    reading, own = refit(effects, independent, HEADLINE)
-    at = np.searchsorted(own, shares)
-    known = (at < len(own)) & (own[np.minimum(at, len(own) - 1)] == shares)
-    at = np.minimum(at, len(own) - 1)
-    return Reading(
-        np.where(known, reading.mean[at], 0.0),
-        np.where(known, reading.deviation[at], 1.0),
-        np.where(known, reading.degrees[at], 0.0),
-    )
-
-
-def refit(effects: Effects, independent: Independence, form: Form) -> tuple[Reading, Floats]:
-    """(what a model of this form says, shares it says it at)."""
-    design = headline_design(effects, independent, form)
-    return read_series(estimate(design)), design.shares
 
 
 def reached_best(fitted: Fitted) -> tuple[float, float] | None:

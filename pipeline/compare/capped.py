@@ -20,7 +20,8 @@ from pipeline.compare.heterogeneity import Heterogeneity, typical_sampling_varia
 from pipeline.compare.independence import Independence, Ties, independence
 from pipeline.compare.layout import Flags, Floats, Whole, nest
 from pipeline.compare.leave_out import Refits
-from pipeline.compare.prediction import NEEDED_FOR_MEAN, Guards, Prediction, Reading
+from pipeline.compare.prediction import NEEDED_FOR_MEAN, Prediction, Reading
+from pipeline.compare.refits import Guards
 from pipeline.compare.robust import Robust
 from pipeline.compare.verdicts import advise, clearing_run, share_verdicts
 
@@ -66,7 +67,8 @@ def answer_by_stopped_runs(given: Answer, singles: SingleRuns, ties: Ties, numbe
     laid = _laid(singles, given.fitted.found.design.shares)
     if laid is None:
         return given
-    independent = independence([int(one) for one in laid.member_code], ties)
+    counted = laid.member_code[laid.told.any(axis=1)].tolist()
+    independent = independence(laid.member_code.tolist(), ties, counted)
     if independent.block is not None or independent.offsets is not None:
         return given
     mixed = fit_mixed(laid.runs, _start(laid, given.fitted, given.repeatability.sd))

@@ -216,7 +216,8 @@ def _plain_table(cells: Cells, runs: pl.DataFrame, fresh: Answer) -> list[dict[s
     lines: list[dict[str, Any]] = []
     if not np.any(effects.based):
         return lines
-    independent = independence([int(one) for one in effects.member], ties_of(runs))
+    counted = effects.member[effects.based].tolist()
+    independent = independence(effects.member.tolist(), ties_of(runs), counted)
     design = headline_design(effects, independent)
     members = members_at(design)
     found = (

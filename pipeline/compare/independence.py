@@ -6,7 +6,7 @@ Rule: the project's methods note, section 2, "Independence".
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 CLUBS_FOR_ANY_GROWER = 5
 ANY_GROWER = "any grower"
@@ -39,33 +39,43 @@ class Independence:
     offsets: dict[int, int] | None
     left_out: tuple[tuple[str, tuple[int, ...]], ...]
 
+    def without(self, members: Sequence[int]) -> Independence:
+        """The same without these members; offsets of a club that has lost all its members go with it."""
+        if self.offsets is None:
+            return self
+        left = sorted({club for member, club in self.offsets.items() if member not in members})
+        offsets = {member: left.index(club) if club in left else 0 for member, club in self.offsets.items()}
+        return replace(self, offsets=offsets if len(left) > 1 else None)
+
     @property
     def units(self) -> int:
         """Number of independent growers (or clubs)."""
         return len(set(self.unit.values()))
 
 
-def independence(members: Sequence[int], ties: Ties) -> Independence:
+def independence(members: Sequence[int], ties: Ties, counted: Sequence[int] | None = None) -> Independence:
     """Units, scope and guards for these members.
 
     Five or more clubs (a member without one is a club of one): clubs are the units. Fewer, one of them with two or
-    more members: fixed club offsets, and a prediction is for another grower in these clubs only.
+    more members: fixed club offsets, and a prediction is for another grower in these clubs only. Only `counted` members
+    (those with a contrast to their own baseline; None: all) decide which of these holds.
     """
     chosen = sorted(set(members))
+    deciding = chosen if counted is None else sorted(set(counted))
     clubs = _joined(chosen, [ties.clubs, ties.lots])
     groups = _joined(chosen, [ties.rounds, ties.lots])
-    main_club = {member: min(ties.clubs.get(member, frozenset()), default="") for member in chosen}
+    main_club = {member: min(ties.clubs.get(member, frozenset()), default="") for member in deciding}
     sizes: dict[str, int] = {}
     for club in main_club.values():
         sizes[club] = sizes.get(club, 0) + 1
     larger = [club for club, size in sizes.items() if club and size > 1]
     left_out = _guards(chosen, groups, clubs, ties)
-    if len(set(clubs.values())) >= CLUBS_FOR_ANY_GROWER:
+    if len({clubs[member] for member in deciding}) >= CLUBS_FOR_ANY_GROWER:
         block = clubs if len(larger) > 1 else None
         return Independence(clubs, groups, ANY_GROWER, block, None, left_out)
     if larger:
         order = sorted(set(main_club.values()))
-        offsets = {member: order.index(club) for member, club in main_club.items()}
+        offsets = {member: order.index(main_club.get(member, order[0])) for member in chosen}
         return Independence(groups, groups, THESE_CLUBS, None, offsets if len(order) > 1 else None, left_out)
     return Independence(groups, groups, ANY_GROWER, None, None, left_out)
 

@@ -6,15 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.compare.contrasts import Effects
 from pipeline.compare.design import Design
 from pipeline.compare.estimate import (
     NORMAL_95,
     Estimate,
-    Without,
     probability_above,
     t_quantile,
-    without_each,
 )
 from pipeline.compare.layout import Flags, Floats, Whole
 from pipeline.compare.robust import Robust, cluster_robust
@@ -141,43 +138,7 @@ def _residual_variance(design: Design, mean: Floats, kept: Flags | None) -> Floa
     return result
 
 
-@dataclass(frozen=True)
-class Guards:
-    """Refits that leave out a set of members each: its kind, its members, what the refit says (set, share)."""
-
-    kinds: tuple[str, ...]
-    members: tuple[tuple[int, ...], ...]
-    refits: Without
-    reading: Reading
-
-
-def guard(found: Estimate, left_out: tuple[tuple[str, tuple[int, ...]], ...]) -> Guards:
-    """Refits without each member, club and shared lot; `left_out` in the callers' member numbers."""
-    design = found.design
-    position = {int(code): j for j, code in enumerate(design.member_code)}
-    known = [
-        (kind, chosen, np.array([position[one] for one in chosen if one in position], dtype=np.int64))
-        for kind, chosen in left_out
-    ]
-    known = [one for one in known if 0 < len(one[2]) < design.layout.members]
-    refits = without_each(found, [one[2] for one in known])
-    deviation = np.zeros(refits.mean.shape)
-    for row, (_, _, chosen) in enumerate(known):
-        kept = np.ones(design.layout.members, dtype=bool)
-        kept[chosen] = False
-        deviation[row] = series_deviation(
-            design, refits.mean[row], refits.error[row], refits.spread[row], refits.units[row], kept
-        )
-    reading = Reading(refits.mean, deviation, (refits.units - 1).astype(np.float64))
-    return Guards(tuple(one[0] for one in known), tuple(one[1] for one in known), refits, reading)
-
-
 def read_series(found: Estimate) -> Reading:
     """What a fit says of a new series at each share."""
     deviation = series_deviation(found.design, found.mean, found.error, found.spread, found.units)
     return Reading(found.mean, deviation, (found.units - 1).astype(np.float64))
-
-
-def based_only(effects: Effects) -> Effects | None:
-    """The contrasts without difference-only series; None where there are none of these."""
-    return None if bool(effects.based.all()) else effects.chosen(effects.based)

@@ -8,13 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from pipeline.compare.answer import SMALLEST_POT_VARIANCE, Answer, Fitted, Numbers, connected, refit, weigh
+from pipeline.compare.answer import SMALLEST_POT_VARIANCE, Answer, Fitted, Numbers, connected, weigh
 from pipeline.compare.contrasts import Cells, Effects
 from pipeline.compare.curve_check import curve_reading
 from pipeline.compare.design import HEADLINE, WITHOUT_MEMBER, WITHOUT_SLOPE, Form
 from pipeline.compare.independence import Independence, Ties, independence
 from pipeline.compare.layout import Floats
-from pipeline.compare.prediction import NEEDED_AT_SHARE, Reading, based_only
+from pipeline.compare.prediction import NEEDED_AT_SHARE, Reading
+from pipeline.compare.refits import based_only, refit
 from pipeline.compare.verdicts import ENOUGH, advise
 
 TARGETS = (1.1, 1.25, 1.5, 2.0)
