@@ -11,9 +11,11 @@ import polars as pl
 
 from pipeline.compare.steps import compare_runs
 from pipeline.jobs.months import as_text
+from pipeline.jobs.nicknames import nicknames, renamed, spoken_names
 from pipeline.jobs.public_pool import coarsened, public_runs
 from pipeline.jobs.results_file import plain_value
 from pipeline.jobs.samples import any_invented
+from pipeline.load.aside import set_aside_by_reason
 from pipeline.load.records import Edition
 from pipeline.load.steps import cutoff_of, is_invented, settings_for, view
 from pipeline.normalise.steps import add_rates
@@ -25,7 +27,7 @@ from schemas.rules import rule
 class Figures:
     """One edition as numbers. `results`: the whole value of `results.json`, rounded. `effects`, `members`:
     the comparison's frames. `runs`: the runs as everyone may see them. `held_by_rule`: rule, title, level,
-    rows. `received`: sheets, rows, accepted and held rows received so far."""
+    rows. `received`: sheets, rows, accepted and held rows received so far. `set_aside`: reason, runs."""
 
     edition: Edition
     results: Mapping[str, Any]
@@ -34,6 +36,7 @@ class Figures:
     runs: pl.DataFrame
     held_by_rule: pl.DataFrame
     received: Mapping[str, int]
+    set_aside: pl.DataFrame
 
 
 def figures(pool: Path, edition: Edition) -> Figures:
@@ -42,6 +45,7 @@ def figures(pool: Path, edition: Edition) -> Figures:
     settings = settings_from(settings_for(pool, edition.month), "the journal")
     runs = add_rates(seen.runs)
     comparison = compare_runs(runs, settings)
+    spoken = spoken_names(runs, nicknames(pool, cutoff_of(edition)))
     results: dict[str, Any] = {
         "month": edition.month,
         "open": edition.open,
@@ -58,11 +62,12 @@ def figures(pool: Path, edition: Edition) -> Figures:
     return Figures(
         edition=edition,
         results=plain_value(results),
-        effects=with_blurred_places(comparison.effects, runs),
-        members=comparison.members,
-        runs=public_runs(runs),
+        effects=renamed(with_blurred_places(comparison.effects, runs), spoken),
+        members=renamed(comparison.members, spoken),
+        runs=renamed(public_runs(runs), spoken),
         held_by_rule=held_by_rule(seen.held),
         received=received_counts(seen.receipts),
+        set_aside=set_aside_by_reason(pool, cutoff_of(edition)),
     )
 
 

@@ -26,7 +26,7 @@ def month_sentences(made: Figures, taken: TakenIn) -> list[str]:
     ]
     if not results["components"]:
         lines.append("No series compares a mix with its own straight base yet: there is nothing to pool.")
-    lines.append(f"{count(counts['held'], 'row')} held, waiting for a mended sheet.")
+    lines.append(f"{count(counts['held'], 'row')} held; drainpool held lists what waits for a mended sheet.")
     return lines
 
 

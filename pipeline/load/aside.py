@@ -1,0 +1,32 @@
+"""Which runs stand set aside at a cutoff, and the coordinator's reason for each."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.load import store
+from pipeline.load.reading import receipts_frame
+from pipeline.load.records import Cutoff
+from pipeline.load.standing import KEY_COLUMNS, known_lines, standing, touches
+
+
+def set_aside_by_reason(pool: Path, cutoff: Cutoff) -> pl.DataFrame:
+    """reason, runs: how many runs of the cutoff are set aside and not kept again, most first."""
+    with store.reading(pool) as connection:
+        lines = known_lines(store.lines_of(connection), cutoff)
+        receipts = receipts_frame(connection)
+        runs = store.frame(connection, f"SELECT {', '.join(KEY_COLUMNS)} FROM runs")  # noqa: S608 our own names
+    aside = standing(runs, receipts, lines, cutoff).filter(pl.col("standing") == "set aside")
+    aside = aside.with_columns(pl.lit("").alias("reason"))
+    for line in lines:
+        if line.event == "set_aside":
+            touched = touches(line.payload, line.private, receipts) & (pl.col("receipt") < line.n)
+            said = pl.lit(str((line.private or {}).get("reason", "")))
+            aside = aside.with_columns(pl.when(touched).then(said).otherwise("reason").alias("reason"))
+    return (
+        aside.group_by("reason")
+        .agg(pl.len().cast(pl.Int64).alias("runs"))
+        .sort("runs", "reason", descending=[True, False])
+    )
