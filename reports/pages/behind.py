@@ -24,7 +24,8 @@ from reports.words import (
 SURE_ENOUGH = 0.05
 COMPARED_NOTE = (
     "1.2 reads: the gain over straight base is 1.2 times as large. The range holds 19 in 20. A grower who tested "
-    "one kind only tells nothing about the difference inside a grower."
+    "one kind only tells nothing about the difference inside a grower. Counted apart: growers, or whole clubs where five or more "
+    "clubs take part."
 )
 
 
@@ -86,20 +87,19 @@ def robustness_section(answer: Answer) -> list[Section]:
         (
             cell(capital(str(line["words"]))),
             cell(two_figures(line["ratio"])),
-            cell(out_of_twenty(line["p_clears"]) if line.get("p_clears") is not None else "–"),
+            cell(_twentieths(line.get("p_clears"))),
             cell(percent(line["enough"]) if line.get("enough") is not None else "none"),
         )
         for line in lines
     )
-    share = percent(lines[0]["share"])
-    headings = ("looked at with", f"times as fast at {share}", "reaches the club’s line", "enough from")
-    return [
-        Section(
-            "Does it hold another way?",
-            (TableBlock("The same pool, looked at otherwise", headings, rows, frozenset({1})),),
-            "robust",
-        )
-    ]
+    headings = ("looked at with", "times as fast", "of 20 reach the line", "enough from")
+    caption = f"The same pool, looked at otherwise; figures at {percent(lines[0]['share'])}"
+    table = TableBlock(caption, headings, rows, frozenset({1, 2, 3}), stays=True)
+    return [Section("Does it hold another way?", (table,), "robust")]
+
+
+def _twentieths(chance: float | None) -> str:
+    return "–" if chance is None else out_of_twenty(chance).removeprefix("about ").removesuffix(" of 20")
 
 
 def agreement_words(answer: Answer) -> list[str]:
@@ -138,7 +138,7 @@ def _contrast_table(caption: str, lines: Sequence[Mapping[str, Any]], judged: bo
         row = [
             cell(capital(str(line["words"]))),
             cell(_ratio(line)),
-            cell(f"{line['members']}, {line['members_with_both']} both"),
+            cell(f"{line['members']}; {line['members_with_both']}"),
         ]
         if judged:
             row.append(cell(_judgement(line)))
@@ -146,7 +146,7 @@ def _contrast_table(caption: str, lines: Sequence[Mapping[str, Any]], judged: bo
     headings = (
         "what",
         "times the gain (range)",
-        "growers, with both kinds",
+        "counted apart; growers with both kinds",
         *(("what can be said",) if judged else ()),
     )
     return TableBlock(caption, headings, tuple(rows), note=COMPARED_NOTE)
@@ -189,7 +189,11 @@ def _bend_words(answer: Answer) -> str:
         return ""
     knots = " and ".join(percent(round(knot)) for knot in bend["knots"])
     low, high = (percent(round(end)) for end in bend["interval"])
-    return f"Drawn as straight pieces, {plain(answer.component)} bends near {knots} (leaving out any one grower: {low} to {high}). A description only; no verdict uses it."
+    moves = f"stays near {low}" if low == high else f"moves between {low} and {high}"
+    return (
+        f"Drawn as straight pieces, {plain(answer.component)} bends near {knots}; with any one grower left out the first "
+        f"bend {moves}. A description only; no verdict uses it."
+    )
 
 
 def _rows(value: Any) -> list[Mapping[str, Any]]:

@@ -1,0 +1,74 @@
+"""What stands behind a headline is shown where the results hold it, and left out where they don't."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from reports.answer import Answer, answers
+from reports.page import Section
+from reports.pages import behind
+from reports.pages.depends import depends_page
+from reports.render import as_html
+from tests.unit.reports.invented_month import invented_view
+
+CONTRAST = {"contrast": "fine", "words": "fine grade beside others", "ratio_of_ratios": 0.8, "ci": [0.7, 0.9], "p": 0.01, "members": 11, "members_with_both": 8}  # fmt: skip
+MORE: dict[str, Any] = {
+    "contrasts": [CONTRAST, {**CONTRAST, "words": "screened", "p": 0.6, "ci": [0.9, 1.3], "ratio_of_ratios": 1.1},
+                  {**CONTRAST, "words": "dry start", "ratio_of_ratios": None, "ci": None, "p": None, "why": "No test started on dry mix."}],
+    "small_shares": {"shares": [{"share": 15.0, "ratio": 0.9, "p_slower": 0.01, "slower_than_ruled_out": 0.85, "members": 9},
+                                {"share": 25.0, "ratio": 1.0, "p_slower": 0.4, "slower_than_ruled_out": 0.93, "members": 9}]},
+    "robustness": [{"check": "headline", "words": "the headline", "share": 45.0, "ratio": 1.6, "p_clears": 0.9, "enough": 45.0}],
+    "choices": [{"target_ratio": 1.25, "assurance": 0.8, "verdict": "enough", "share": 45.0}, {"target_ratio": 2.0, "assurance": 0.8, "verdict": "not_reached", "share": None}],
+    "agreement": {"share": 40.0, "pots_within": 1.34, "growers_within": 1.87, "members_beyond_2": 1},
+    "settling": {"pours": [{"pour": 2, "ratio_of_ratios": 0.88, "ci": [0.8, 0.97], "members": 12}]},
+    "bend": {"knots": [22.75], "interval": [20.0, 26.0]},
+}  # fmt: skip
+
+
+def answer(more: dict[str, Any]) -> Answer:
+    return replace(answers(invented_view(12).results)[0], more=more)
+
+
+def words_of(sections: list[Section]) -> str:
+    page = replace(depends_page(invented_view(0)), sections=tuple(sections))
+    return as_html(page)
+
+
+def test_contrasts_say_what_can_be_said_and_no_p() -> None:
+    html = words_of(behind.contrast_sections(answer(MORE)))
+    assert "the gain is smaller" in html
+    assert "we cannot tell yet; unlikely beyond 0.90 to 1.3" in html
+    assert "No test started on dry mix." in html
+    assert "0.01" not in html
+
+
+def test_small_shares_are_slower_or_say_what_is_ruled_out() -> None:
+    html = words_of(behind.small_share_section(answer(MORE)))
+    assert "15 %: 0.90 times as fast as straight peat on average: slower, sure enough." in html
+    assert "on average under 0.93 times is unlikely" in html
+    assert "moves between 20 % and 26 %" in html
+
+
+def test_choices_leave_out_the_clubs_own() -> None:
+    assert behind.choice_lines(answer(MORE), 1.25, 0.8) == ["2 times as fast in 16 of 20: not reached"]
+
+
+def test_agreement_counts_and_never_names() -> None:
+    said = " ".join(behind.agreement_words(answer(MORE)))
+    assert "within 1.3 times" in said and "1 grower further from the rest" in said
+    assert "fen-" not in said
+
+
+def test_nothing_held_nothing_shown() -> None:
+    bare = answer({})
+    makers = (
+        behind.contrast_sections,
+        behind.settling_section,
+        behind.small_share_section,
+        behind.robustness_section,
+    )
+    assert [maker(bare) for maker in makers] == [[], [], [], []]
+    assert behind.agreement_words(bare) == []
+    assert words_of(behind.settling_section(answer(MORE))).count("pour 2") == 1
+    assert "The headline" in words_of(behind.robustness_section(answer(MORE)))
