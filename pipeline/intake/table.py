@@ -64,12 +64,26 @@ def _plain_table(text: str, declared: str) -> TextTable:
 
 
 def _quoted_table(text: str, declared: str) -> TextTable:
-    heads = ((mark, list(islice(_lenient(text, mark), LINES_LOOKED_AT))) for mark in _candidates(declared))
-    separator, row = _best(heads)
-    records = read_records(text, separator)
-    headings = read_headings(records[row - 1])
-    refuse_too_many(sum(1 for record in records[row:] if "".join(record).strip(SPACES)))
+    first = text[: _line_end(text)]
+    separator, headings = ("", None) if '"' in first else _as_heading_line(first, declared)
+    if headings is None or not headings.complete:
+        heads = (
+            (mark, list(islice(_lenient(text, mark), LINES_LOOKED_AT))) for mark in _candidates(declared)
+        )
+        separator, _ = _best(heads)
+        records = read_records(text, separator)
+        _, row = _best([(separator, records[:LINES_LOOKED_AT])])
+        headings = read_headings(records[row - 1])
+    else:
+        records, row = read_records(text, separator), 1
+    if len(records) > MOST_ROWS:
+        refuse_too_many(sum(1 for record in records[row:] if "".join(record).strip(SPACES)))
     return TextTable(separator, headings, "", row, None, records[row:])
+
+
+def _line_end(text: str) -> int:
+    """Where the first line of a text ends."""
+    return min((at for at in (text.find("\n"), text.find("\r")) if at >= 0), default=len(text))
 
 
 def _lenient(text: str, separator: str) -> Iterator[list[str]]:
@@ -83,7 +97,7 @@ def _lenient(text: str, separator: str) -> Iterator[list[str]]:
 
 def _without_separator_line(text: str) -> tuple[str, str]:
     """The text without a `sep=;` line, which is no row, and the separator that it declares ("" for none)."""
-    end = min((at for at in (text.find("\n"), text.find("\r")) if at >= 0), default=len(text))
+    end = _line_end(text)
     line = text[:end].strip(SPACES.replace("\t", "")).strip('"')
     if line[:4].casefold() != "sep=":
         return text, ""
