@@ -101,11 +101,16 @@ def _keep_details(error: Exception, words: list[str]) -> Path | None:
     pool = Path(words[words.index("--pool") + 1]) if "--pool" in words[:-1] else None
     try:
         if pool is not None and (pool / "journal.jsonl").is_file():
-            with (pool / "failures.log").open("a", encoding="utf-8") as file:
+            with (pool / "failures.log").open("a", encoding="utf-8", errors="backslashreplace") as file:
                 file.write(told)
             return pool / "failures.log"
         with tempfile.NamedTemporaryFile(
-            "w", encoding="utf-8", prefix="drainpool-failure-", suffix=".log", delete=False
+            "w",
+            encoding="utf-8",
+            errors="backslashreplace",
+            prefix="drainpool-failure-",
+            suffix=".log",
+            delete=False,
         ) as apart:
             apart.write(told)
         return Path(apart.name)

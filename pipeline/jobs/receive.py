@@ -78,6 +78,8 @@ def load_batch(
         Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note)
         for at, (sheet, moment) in enumerate(opened)
     ]
+    if not arrivals:
+        return LoadedBatch(checked, ())
     with pool_writer(pool, by_whom, say) as writer:
         outcomes = tuple(receive(writer, arrivals, checked, whole_series=whole_series))
     batch = LoadedBatch(checked, outcomes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -46,7 +47,8 @@ def sheets_in(folder: Path) -> list[Path]:
 
 
 def read_sheet(path: Path, name: str) -> Sheet:
-    """The bytes of one file, or the reason why they can't be had."""
+    """The bytes of one file, or the reason why they can't be had. Bytes of a name that are no text are shown as �."""
+    name = os.fsencode(name).decode("utf-8", "replace")
     try:
         return Sheet(name, path.read_bytes())
     except FileNotFoundError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from pipeline.jobs.sheets import BATCH_BYTES, BATCH_FILES, Sheet, batches, named_sheets
@@ -33,6 +34,14 @@ def test_what_cannot_be_had_says_why(tmp_path: Path) -> None:
     gone, empty = named_sheets([str(tmp_path / "gone.csv"), str(tmp_path / "empty")])
     assert gone.content is None and gone.missing == "there is no such file"
     assert empty.content is None and "no run sheet" in empty.missing
+
+
+def test_a_name_that_is_no_text_can_be_shown(tmp_path: Path) -> None:
+    path = tmp_path / os.fsdecode(b"b\xfcg.csv")
+    path.write_bytes(b"x")
+    (sheet,) = named_sheets([str(path)])
+    assert sheet.content == b"x" and sheet.name.endswith("b\ufffdg.csv")
+    sheet.name.encode()
 
 
 def test_batches_are_bounded_and_lose_nothing() -> None:
