@@ -59,9 +59,11 @@ def verify(arguments: argparse.Namespace, say: Say) -> Answer:
 
 def erase(arguments: argparse.Namespace, say: Say) -> Answer:
     """Erases a member; lists the months whose promise of the same bytes ends."""
+    from pipeline.desk.forgetting import forget
     from pipeline.jobs.erasing import erase_member
 
     gone = erase_member(arguments.pool, arguments.member, reason(arguments), by_whom(arguments), say)
+    forget(arguments.pool, arguments.member)
     lines = [
         f"Erased: {gone.runs} runs and {gone.held} held rows of {gone.sheets + gone.shared_sheets} sheets, "
         "their bytes, names and pages. Hashes and the fact stay in the journal."

@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import Any
 
 from pipeline.commands.answer import DONE, FILE_UNREADABLE, Answer, Say
 from pipeline.commands.person import by_whom
 from pipeline.commands.told import Told, told_answer
+from pipeline.errors import DrainpoolError
 
 
 def load(arguments: argparse.Namespace, say: Say) -> Answer:
-    """The receipt of each file, as `check` gives it, with what became of the file in the pool."""
+    """The receipt of each file, as `check` gives it, with what became of the file in the pool. A request file
+    of the desk is carried out first."""
     from pipeline.jobs.receive import Moment, load_batch, received_moment
+    from pipeline.jobs.requests import carry_out_file, is_request
     from pipeline.jobs.sheets import batches, named_sheets
 
+    named = [Path(name) for name in arguments.files if is_request(name)]
+    undone = [path for path in named if not carry_out_file(arguments.pool, path, say)]
     person = by_whom(arguments)
     received = received_moment(arguments.received)
     told = Told()
-    exit_code = DONE
-    for sheets in batches(named_sheets(arguments.files)):
+    exit_code = DrainpoolError.exit_code if undone else DONE
+    for sheets in batches(named_sheets([name for name in arguments.files if not is_request(name)])):
         batch = load_batch(
             arguments.pool, sheets, [Moment(received)] * len(sheets), person, say, arguments.whole_series
         )

@@ -185,6 +185,15 @@ class AccountsFile:
 
         self.change(closed)
 
+    def forget(self, code: str) -> None:
+        """Takes an account out of the file altogether."""
+        self.revoke(code)
+        self.change(
+            lambda book: replace(
+                book, accounts={k: a for k, a in book.accounts.items() if k != code.casefold()}
+            )
+        )
+
     def call(self, code: str, nickname: str | None) -> None:
         """Keeps the nickname that the desk greets this account by."""
 

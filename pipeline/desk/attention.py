@@ -18,7 +18,7 @@ import polars as pl
 from reports.words import percent, plain, two_figures
 
 FEWEST_GROWERS = 4
-ODD_SPREADS = 3.5
+ODD_SPREADS, NOTABLE_SPREADS = 3.5, 1.5
 SMALLEST_SPREAD = 0.2
 WORTH_A_LOOK = 0.05
 MOST_LISTED = 40
@@ -87,7 +87,8 @@ def _odd_at(component: str, share: float, dots: Sequence[_Dot]) -> list[Matter]:
     for dot in dots:
         without = _average([other for other in dots if other is not dot])
         pull = abs(math.expm1(average - without))
-        if abs(dot.effect - middle) > ODD_SPREADS * spread or pull > WORTH_A_LOOK:
+        away = abs(dot.effect - middle) / spread
+        if away > ODD_SPREADS or (away > NOTABLE_SPREADS and pull > WORTH_A_LOOK):
             found.append(_odd(component, share, dot, (middle, average, without), pull))
     return found
 

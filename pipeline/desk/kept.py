@@ -110,6 +110,18 @@ class Kept:
         self._slip(word).unlink(missing_ok=True)
         self._sheet(word).unlink(missing_ok=True)
 
+    def forget(self, member: str) -> None:
+        """Takes away every receipt of a member, and every checked sheet that names them."""
+        for path in self._receipts.glob("*/*.json"):
+            slip = _read(path)
+            if slip is not None and (_same(slip.owner, member) or not slip.foreign_to(member)):
+                path.unlink(missing_ok=True)
+        for path in self._checked.glob("*.json"):
+            slip = _read(path)
+            if slip is not None and any(_same(one, member) for one in slip.members):
+                path.unlink(missing_ok=True)
+                path.with_suffix(".sheet").unlink(missing_ok=True)
+
     def _current(self, at: datetime) -> Iterator[Path]:
         """What waits; what waits longer than its time is taken away first."""
         for path in self._checked.iterdir():
@@ -126,6 +138,10 @@ class Kept:
 
     def _sheet(self, word: str) -> Path:
         return self._checked / f"{sha256(word.encode()).hexdigest()}.sheet"
+
+
+def _same(one: str | None, other: str) -> bool:
+    return one is not None and " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
 
 
 def _read(path: Path, at: datetime | None = None) -> Slip | None:

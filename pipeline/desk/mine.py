@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -11,6 +10,7 @@ from starlette.responses import Response
 
 from pipeline.desk import own
 from pipeline.desk.desk import Desk, desk_of
+from pipeline.desk.door import CODE
 from pipeline.desk.forms import field, read_form
 from pipeline.desk.pictures import dots_picture
 from pipeline.desk.refusals import NotHereError, RefusedError
@@ -22,7 +22,6 @@ from pipeline.jobs.requests import Request as PoolRequest
 from pipeline.load.standing import key_of
 from reports.words import plain
 
-NICKNAME = re.compile(r"[^\W_][\w .'’-]{0,39}\Z")
 CSV = "text/csv; charset=utf-8"
 
 
@@ -143,15 +142,24 @@ async def take_nickname(request: Request) -> Response:
     form = await read_form(request)
     desk, code = desk_of(request), visitor.code or ""
     name = " ".join(field(form, "nickname", 60).split())
-    if name and not NICKNAME.match(name):
+    if name and (not CODE.match(name) or taken(desk, name, code)):
         raise RefusedError(
             400,
             "That name can’t be used",
-            "A nickname has 1 to 40 letters, digits, spaces, dots, hyphens or apostrophes, and begins with a letter or digit.",
+            "A nickname has 2 to 32 letters, digits or hyphens, begins with a letter or digit, and is nobody else’s name or code.",
         )
     desk.accounts.call(code, name or None)
     _leave(desk, "nickname", code, name)
     return to("/mine?said=named")
+
+
+def taken(desk: Desk, name: str, code: str) -> bool:
+    """Whether a name is another member's code or nickname."""
+    others = [one for one in desk.accounts.read().accounts.values() if one.code.casefold() != code.casefold()]
+    names = {text.casefold() for one in others for text in (one.code, one.nickname) if text}
+    runs = desk.look.view().runs
+    codes = set() if runs.is_empty() else set(runs["member_key"].unique().to_list()) - {key_of(code)}
+    return name.casefold() in names | codes
 
 
 async def take_leave(request: Request) -> Response:

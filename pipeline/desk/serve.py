@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import secrets
-import string
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from threading import Thread
 
@@ -19,10 +18,9 @@ from pipeline.desk.month_runs import MonthRuns
 from pipeline.desk.pool_look import PoolLook
 from pipeline.desk.reports_shelf import ReportsShelf
 from pipeline.desk.steps import application
+from pipeline.desk.unguessable import word
 from pipeline.errors import DrainpoolError
-from pipeline.jobs.checking import now
 
-LETTERS = string.ascii_letters + string.digits
 FIRST_CODE = "coordinator"
 
 
@@ -51,19 +49,19 @@ def open_desk(pool: Path, say: Callable[[str], None]) -> Desk:
         pool=pool,
         accounts=AccountsFile(folder, word),
         kept=Kept(folder, word),
-        checker=Checker(look_with(pool), now),
+        checker=Checker(look_with(pool), present),
         look=PoolLook(pool),
         reports=ReportsShelf(pool),
         months=MonthRuns(pool, folder),
-        clock=now,
+        clock=present,
         say=say,
         word=word,
     )
 
 
-def word(length: int) -> str:
-    """An unguessable word of letters and digits; 24 of them hold 142 bits."""
-    return "".join(secrets.choice(LETTERS) for _ in range(length))
+def present() -> datetime:
+    """The present moment, UTC, with its fraction of a second: the inbox keeps the order of what comes in."""
+    return datetime.now(UTC)
 
 
 def first_link(desk: Desk, place: Place) -> str | None:

@@ -12,6 +12,7 @@ from pipeline.desk.assets_text import script_text, sign_text, stylesheet
 from pipeline.desk.desk import desk_of
 from pipeline.desk.refusals import NotHereError
 from pipeline.desk.render import page, to
+from pipeline.desk.reports_shelf import MONTH
 from pipeline.desk.visitor import visitor_of
 
 DAY_S = 86_400
@@ -44,11 +45,11 @@ async def report_file(request: Request) -> Response:
     """One file of a month's report."""
     desk, visitor = desk_of(request), visitor_of(request)
     typed = request.path_params["path"]
+    if MONTH.match(typed):
+        return to(f"/reports/{typed}/")
     path = await run_in_threadpool(desk.reports.file, typed)
     if path is None:
         raise NotHereError()
-    if "/" not in typed:
-        return to(f"/reports/{typed}/")
     if visitor.account is None and not await run_in_threadpool(desk.reports.published, typed.split("/")[0]):
         raise NotHereError()
     return FileResponse(path)

@@ -7,8 +7,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+import polars as pl
+
 from pipeline.load import store
 from pipeline.load.journal import Line
+from pipeline.load.steps import runs_in_force
 
 SETTLES = {"kept": "kept", "set_aside": "set aside", "withdrawn": "withdrawn"}
 
@@ -34,25 +37,41 @@ class Question:
 
 
 def questions(pool: Path) -> list[Question]:
-    """Every question asked about a member or a series, newest first. Reads the readers' copy."""
+    """Every question asked about a member, a series, a sheet or a row, newest first. Reads the readers' copy."""
     with store.reading(pool) as connection:
         lines = store.lines_of(connection)
+    if any(line.event == "asked" and line.payload["scope"] in ("submission", "row") for line in lines):
+        return questions_in(lines, runs_in_force(pool))
     return questions_in(lines)
 
 
-def questions_in(lines: Sequence[Line]) -> list[Question]:
-    """The questions that journal lines tell of, newest first. A new question about the same replaces the old one."""
+def questions_in(lines: Sequence[Line], runs: pl.DataFrame | None = None) -> list[Question]:
+    """The questions that journal lines tell of, newest first. A new question about the same replaces the old one.
+    `runs` in force tell whose a sheet or a row is."""
     found: dict[tuple[str, str | None], Question] = {}
     for line in lines:
-        about = line.private or {}
-        member = about.get("member_key")
-        if member is None:
-            continue
-        key = (member, about.get("series_key"))
-        if line.event == "asked":
-            found[key] = Question(line.n, line.at, about.get("reason", ""), *key, about.get("series"))
-        elif key in found and line.event == "answered":
-            found[key] = replace(found[key], answer=about.get("words", ""))
-        elif key in found and line.event in SETTLES:
-            found[key] = replace(found[key], settled=SETTLES[line.event])
+        for member, series_key, series in _whose(line, runs):
+            key = (member, series_key)
+            about = line.private or {}
+            if line.event == "asked":
+                found[key] = Question(line.n, line.at, about.get("reason", ""), member, series_key, series)
+            elif key in found and line.event == "answered":
+                found[key] = replace(found[key], answer=about.get("words", ""))
+            elif key in found and line.event in SETTLES:
+                found[key] = replace(found[key], settled=SETTLES[line.event])
     return sorted(found.values(), key=lambda one: -one.line)
+
+
+def _whose(line: Line, runs: pl.DataFrame | None) -> list[tuple[str, str | None, str | None]]:
+    """(member key, series key, series) that a line is about."""
+    about = line.private or {}
+    if about.get("member_key") is not None:
+        return [(about["member_key"], about.get("series_key"), about.get("series"))]
+    if runs is None or line.event not in ("asked", *SETTLES) or "submission" not in line.payload:
+        return []
+    chosen = runs.filter(submission=line.payload["submission"])
+    if line.payload["scope"] == "row":
+        chosen = chosen.filter(sheet_row=line.payload["sheet_row"])
+    return list(
+        chosen.select("member_key", "series_key", "series").unique(["member_key", "series_key"]).iter_rows()
+    )

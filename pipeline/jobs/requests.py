@@ -1,7 +1,7 @@
 """What people asked of the pool from the desk: small request files in the inbox, carried out by the month's run.
 
-`20260314T092653123456Z-fen-07-1a2b3c4d.request.json` holds one request: its kind, who made it, when, and the
-series, sheet or words it is about. A run sheet from the desk lies there as a file of its own, with a
+`20260314T092653123456Z-1a2b3c4d.request.json` holds one request: its kind, who made it, when, and the series, sheet
+or words it is about. Its name holds no code: the journal keeps it, and codes may have to be erased. A run sheet from the desk lies there as a file of its own, with a
 `.received` file beside it. Names begin with the moment, so the inbox in order of names is in order of time.
 """
 
@@ -56,6 +56,7 @@ NOTED = {
     "revoked": "revoked",
 }
 LONGEST_WORDS = 1000
+THE_MEMBER = "the member, at the desk"
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,12 @@ class Request:
     sheet_row: int | None = None
 
     @property
+    def by_whom(self) -> str:
+        """Who the journal says made the change: a coordinator by name, a member not (their code may be erased)."""
+        own = self.member is not None and key_of(self.member) == key_of(self.by)
+        return THE_MEMBER if own else self.by
+
+    @property
     def selection(self) -> Selection:
         """The runs that it is about."""
         if self.submission is not None:
@@ -81,7 +88,7 @@ class Request:
 
 def leave_request(pool: Path, request: Request, word: str) -> str:
     """Puts a request into the inbox; answers its file name. `word` keeps two of one moment apart."""
-    name = f"{_stem(request.received, request.by, word)}{REQUEST_ENDING}"
+    name = f"{_moment(request.received)}-{word}{REQUEST_ENDING}"
     value = {**asdict(request), "received": as_text(request.received)}
     _put(pool / INBOX / name, (json.dumps(value, ensure_ascii=False, sort_keys=True) + "\n").encode())
     return name
@@ -119,6 +126,13 @@ def waiting_requests(pool: Path) -> list[tuple[str, Request]]:
     return found
 
 
+def drop_requests(pool: Path, member: str) -> None:
+    """Takes the requests by or about a member out of the inbox, undone."""
+    for name, request in waiting_requests(pool):
+        if key_of(member) in (key_of(request.by), key_of(request.member or "")):
+            (pool / INBOX / name).unlink(missing_ok=True)
+
+
 def is_request(name: str) -> bool:
     """Whether a file name is that of a request."""
     return name.endswith(REQUEST_ENDING)
@@ -152,13 +166,18 @@ def in_turn(sheets: Sequence[str], requests: Sequence[str]) -> list[tuple[list[s
 
 def carry_out(pool: Path, name: str, say: Callable[[str], None]) -> bool:
     """Carries one request of the inbox out and takes it away; False, and said why, where it has to stay."""
-    path = pool / INBOX / name
+    return carry_out_file(pool, pool / INBOX / name, say)
+
+
+def carry_out_file(pool: Path, path: Path, say: Callable[[str], None]) -> bool:
+    """Carries the request in a file out and takes the file away; False, and said why, where it has to stay."""
+    name = path.name
     try:
         request = read_request(path)
-        with pool_writer(pool, request.by, say) as writer:
+        with pool_writer(pool, request.by_whom, say) as writer:
             _carry_out(writer, request, name)
     except DrainpoolError as error:
-        say(f"Left in the inbox: {name}: {error}")
+        say(f"Left where it was: {name}: {error}")
         return False
     path.unlink(missing_ok=True)
     return True
@@ -207,8 +226,11 @@ def _sound(request: Request) -> bool:
 
 
 def _stem(received: datetime, by: str, word: str) -> str:
-    who = re.sub(r"[^A-Za-z0-9-]", "", by)[:32]
-    return f"{received.astimezone(UTC):%Y%m%dT%H%M%S%fZ}-{who}-{word}"
+    return f"{_moment(received)}-{re.sub(r'[^A-Za-z0-9-]', '', by)[:32]}-{word}"
+
+
+def _moment(received: datetime) -> str:
+    return f"{received.astimezone(UTC):%Y%m%dT%H%M%S%fZ}"
 
 
 def _put(path: Path, content: bytes) -> None:

@@ -1,4 +1,4 @@
-"""A backup is one file with the truth in it: journal, archive, settings, reports, receipts, inbox. The store is
+"""A backup is one file with the truth in it: journal, archive, settings, reports, receipts, inbox, the desk. The store is
 left out; restoring makes it again."""
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pipeline.load.opening import is_pool, read_journal, worded_failures
 from pipeline.load.rebuilding import Rebuilt, rebuild
 from pipeline.load.records import Recheck
 
-KEPT = (JOURNAL, "archive", "settings.toml", "reports", "receipts", "inbox")
+KEPT = (JOURNAL, "archive", "settings.toml", "reports", "receipts", "inbox", "desk")
 
 
 def backup(pool: Path, file: Path, *, say: Callable[[str], None], wait_s: float = 600.0) -> int:

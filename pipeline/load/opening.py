@@ -20,7 +20,7 @@ from pipeline.load.writer import Writer, commit
 
 LAYOUT = 1
 """Raised when the journal or the archive are laid out in a way that an older drainpool can't read."""
-MAY_STAND_IN_A_NEW_POOL = {LOCK, "settings.toml", "inbox", ".prefect", "receipts"}
+MAY_STAND_IN_A_NEW_POOL = {LOCK, "settings.toml", "inbox", ".prefect", "receipts", "desk"}
 LEFT_BY_AN_UNFINISHED_MAKING = {store.STORE, f"{store.STORE}.wal", store.PUBLISHED, ARCHIVE}
 NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 NOT_ALLOWED = {errno.EROFS, errno.EACCES, errno.EPERM}

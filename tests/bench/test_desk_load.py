@@ -21,7 +21,7 @@ import httpx
 import pytest
 
 from pipeline.desk.accounts import AccountsFile
-from pipeline.desk.serve import word
+from pipeline.desk.unguessable import word
 from pipeline.desk.signed import session_value
 from pipeline.desk.visitor import SESSION_COOKIE
 from pipeline.jobs.checking import now

@@ -12,8 +12,8 @@ import pytest
 
 from pipeline.desk.accounts import AccountsFile
 from pipeline.desk.passphrases import fits, hashed, unfit
-from pipeline.desk.serve import word
 from pipeline.desk.signed import form_mark, same, session_number, session_value
+from pipeline.desk.unguessable import word
 
 NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)
 

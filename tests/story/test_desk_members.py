@@ -1,0 +1,295 @@
+"""Members and the coordinator at the desk, from one run of the month to the next: questions, answers, withdrawals, names."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from pipeline.commands.arguments import parse, run
+from pipeline.jobs.inbox import take_in, waiting
+from pipeline.jobs.requests import carry_out, in_turn, requests_waiting
+from pipeline.load.journal import read
+from pipeline.load.steps import runs_in_force
+from tests.story.desk_fixture import ServedDesk, post, send, served, small_pool
+from tests.story.pool_fixture import small_sheet
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return small_pool(tmp_path_factory.mktemp("desk") / "pool")
+
+
+@pytest.fixture
+def desk(made: Path, tmp_path: Path) -> Iterator[ServedDesk]:
+    shutil.copytree(made, tmp_path / "pool")
+    with served(tmp_path / "pool") as open_desk:
+        yield open_desk
+
+
+def say(_line: str) -> None:
+    """Nobody listens."""
+
+
+def month_takes_in(pool: Path) -> None:
+    """What a run of the month does with the inbox, without the pages behind it."""
+    for names, request in in_turn(waiting(pool, say), requests_waiting(pool)):
+        if names:
+            take_in(pool, names, "2026-11", "ada", say)
+        if request is not None:
+            carry_out(pool, request, say)
+
+
+def events(pool: Path) -> list[str]:
+    return [line.event for line in read(pool)[0]]
+
+
+def test_a_question_goes_to_the_member_and_the_answer_back(desk: ServedDesk) -> None:
+    ada, fen = desk.member("ada", "coordinator"), desk.member("fen-07")
+    room = ada.get("/room")
+    assert "fen-07" in room.text
+    assert "really happen" in room.text or "did it really happen" in room.text
+    question = "Four seconds at 40 %: did it really happen?"
+    assert (
+        post(
+            ada, "/room", "/room/decide", kind="ask", member="fen-07", series="bench A", words=question
+        ).status_code
+        == 200
+    )
+    assert question not in fen.get("/mine").text
+    month_takes_in(desk.pool)
+    assert question in fen.get("/mine").text
+    assert question not in desk.member("heron-12").get("/mine").text
+    answer = post(fen, "/mine", "/mine/answer", series="bench A", words="A crack in the pot.", happened="yes")
+    assert "Your answer goes to the coordinator" in answer.text
+    assert question not in answer.text
+    month_takes_in(desk.pool)
+    assert "Yes, that really happened. A crack in the pot." in ada.get("/room").text
+    assert (
+        post(
+            ada,
+            "/room",
+            "/room/decide",
+            kind="set_aside",
+            member="fen-07",
+            series="bench A",
+            words="cracked pot",
+        ).status_code
+        == 200
+    )
+    before = runs_in_force(desk.pool).height
+    month_takes_in(desk.pool)
+    assert runs_in_force(desk.pool).height == before - 2
+    assert [event for event in events(desk.pool) if event in ("asked", "answered", "set_aside")] == [
+        "asked",
+        "answered",
+        "set_aside",
+    ]
+    assert list((desk.pool / "inbox").iterdir()) == []
+
+
+def test_a_sheet_sent_waits_for_the_month_and_is_then_in_the_pool(desk: ServedDesk) -> None:
+    heron = desk.member("heron-12")
+    link = send(heron, "mended.csv", small_sheet("heron-12", drain_time="2:59")).url.path
+    assert "mended 1" in heron.get(link).text or "if loaded" in heron.get(link).text.lower()
+    receipt = post(heron, link, f"{link}/send").url.path
+    assert "waits for the next run of the month" in heron.get("/mine").text
+    assert heron.get(link).status_code == 404
+    month_takes_in(desk.pool)
+    assert "in the pool" in heron.get("/mine").text
+    assert heron.get(receipt).status_code == 200
+    line = [line for line in read(desk.pool)[0] if line.event == "received"][-1]
+    assert line.private is not None
+    assert line.private["file"] == "mended.csv"
+
+
+def test_a_withdrawal_leaves_what_was_sent_after_it(desk: ServedDesk) -> None:
+    heron = desk.member("heron-12")
+    post(heron, "/mine", "/mine/withdraw", series="BENCH a", reason="wrong peat")
+    link = send(heron, "again.csv", small_sheet("heron-12", drain_time="2:41")).url.path
+    post(heron, link, f"{link}/send")
+    assert "asked to withdraw" in heron.get("/mine").text.lower()
+    month_takes_in(desk.pool)
+    runs = runs_in_force(desk.pool).filter(member_key="heron-12")
+    assert runs["drain_time_s"].to_list() == [161.0, 161.0]
+
+
+def test_a_series_taken_as_a_sheet_is_accepted_again_as_it_is(desk: ServedDesk) -> None:
+    heron = desk.member("heron-12")
+    sheet = heron.get("/mine/runs.csv?series=bench A")
+    assert sheet.headers["content-type"].startswith("text/csv")
+    page = send(heron, "series_to_mend.csv", sheet.content)
+    assert "All 2 rows can be taken" in page.text
+
+
+def test_everything_of_ones_own_comes_as_a_file_and_nothing_of_others(desk: ServedDesk) -> None:
+    text = desk.member("heron-12").get("/mine/runs.csv").text.lstrip("\ufeff")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert {row["member"] for row in rows} == {"heron-12"}
+    assert len(rows) == 2
+    assert "otter" not in text
+
+
+def test_who_leaves_is_out_and_so_are_their_runs(desk: ServedDesk) -> None:
+    heron = desk.member("heron-12")
+    assert post(heron, "/mine", "/mine/leave", sure="no").status_code == 400
+    assert heron.get("/mine").status_code == 200
+    left = post(heron, "/mine", "/mine/leave", sure="heron-12")
+    assert "You have left" in left.text
+    assert heron.get("/mine").url.path == "/sign-in"
+    month_takes_in(desk.pool)
+    assert runs_in_force(desk.pool).filter(member_key="heron-12").is_empty()
+    assert events(desk.pool)[-2:] == ["withdrawn", "left"]
+
+
+def test_a_nickname_stands_on_pages_in_place_of_the_code(desk: ServedDesk) -> None:
+    from pipeline.jobs.figures import figures
+    from pipeline.jobs.receive import pool_writer
+    from pipeline.load.steps import begin_edition
+
+    heron = desk.member("heron-12")
+    assert post(heron, "/mine", "/mine/nickname", nickname="otter-3").status_code == 400
+    assert post(heron, "/mine", "/mine/nickname", nickname="<b>").status_code == 400
+    assert (
+        "Signed in as <strong>Reedling</strong>"
+        in post(heron, "/mine", "/mine/nickname", nickname="Reedling").text
+    )
+    month_takes_in(desk.pool)
+    with pool_writer(desk.pool, "ada", say) as writer:
+        edition = begin_edition(writer, f"{desk.desk.clock():%Y-%m}")
+    shown = figures(desk.pool, edition)
+    for frame in (shown.runs, shown.effects, shown.members):
+        names = set(frame["member"].to_list())
+        assert "Reedling" in names
+        assert "heron-12" not in names
+
+
+def test_invitations_and_revocations_are_journalled_without_codes_in_the_open(desk: ServedDesk) -> None:
+    ada = desk.member("ada", "coordinator")
+    page = post(ada, "/room/people", "/room/invite", code="new-1", role="member")
+    link = re.search(r"<code id=\"link\">http://[^/]+(/invitation/[A-Za-z0-9]+)</code>", page.text)
+    assert link is not None
+    new = desk.visitor()
+    assert post(new, link[1], link[1], passphrase="a new passphrase").status_code == 200  # noqa: S106
+    assert new.get("/mine").status_code == 200
+    assert desk.visitor().get(link[1]).status_code == 404
+    post(ada, "/room/people", "/room/revoke", code="new-1")
+    month_takes_in(desk.pool)
+    assert [event for event in events(desk.pool) if event in ("invited", "joined", "revoked")] == [
+        "invited",
+        "joined",
+        "revoked",
+    ]
+    open_part = " ".join(
+        json.dumps(dict(line.payload))
+        for line in read(desk.pool)[0]
+        if line.event in ("invited", "joined", "revoked")
+    )
+    assert "new-1" not in open_part
+
+
+@pytest.mark.parametrize(
+    ("address", "words"),
+    [
+        ("/ask.csv?component=perlite", ["--component", "perlite"]),
+        (
+            "/ask.csv?climate=C&pot_from=0.5&pot_to=2&setup=rack&by=grade",
+            ["--climate", "C", "--pot-volume", "0.5l..2l", "--setup", "rack", "--by", "grade"],
+        ),
+        (
+            "/ask.csv?since=2026-03-01&until=2026-03-31&grade=medium&ask=yes",
+            ["--since", "2026-03-01", "--until", "2026-03-31", "--grade", "medium"],
+        ),
+    ],
+)
+def test_the_desk_answers_as_query_does(desk: ServedDesk, address: str, words: list[str]) -> None:
+    told = run(parse(["query", "--pool", str(desk.pool), "--format", "csv", *words]), say)
+    answer = desk.visitor().get(address)
+    assert answer.status_code == 200
+    assert answer.text == told.result
+    page = desk.visitor().get(address.replace("/ask.csv", "/ask"))
+    first = next(csv.DictReader(io.StringIO(answer.text)), None)
+    assert first is None or first["component"] in page.text.lower()
+
+
+def test_a_question_that_can_t_be_read_is_told_in_the_page(desk: ServedDesk) -> None:
+    answer = desk.visitor().get("/ask?climate=Zzz")
+    assert answer.status_code == 400
+    assert "“Zzz” is not a Köppen-Geiger class" in answer.text
+
+
+def test_the_desk_reads_only_the_readers_copy(desk: ServedDesk) -> None:
+    """With the store, the journal's end and the archive out of reach every page still answers."""
+    for name in ("pool.duckdb", "archive"):
+        (desk.pool / name).rename(desk.pool / f"{name}.away")
+    ada = desk.member("ada", "coordinator")
+    for path in ("/", "/mine", "/room", "/room/people", "/ask?ask=yes", "/reports"):
+        assert ada.get(path).status_code == 200
+    assert "All 2 rows" in send(ada, "a.csv", small_sheet("heron-12", drain_time="2:22")).text
+    assert not (desk.pool / "pool.duckdb").exists()
+
+
+def test_a_draft_is_for_members_and_a_published_month_for_everybody(desk: ServedDesk) -> None:
+    month = "2026-01"
+    folder = desk.pool / "reports" / month
+    folder.mkdir(parents=True)
+    (folder / "index.html").write_text("<p>the draft</p>")
+    visitor, heron = desk.visitor(), desk.member("heron-12")
+    assert visitor.get(f"/reports/{month}/").status_code == 404
+    assert month not in visitor.get("/reports").text
+    assert heron.get(f"/reports/{month}/").text == "<p>the draft</p>"
+    assert heron.get(f"/reports/{month}").text == "<p>the draft</p>"
+
+
+def test_a_desk_can_be_opened_before_the_pool_begins(tmp_path: Path) -> None:
+    with served(tmp_path / "new") as desk:
+        ada, fen = desk.member("ada", "coordinator"), desk.member("fen-07")
+        for path in (
+            "/",
+            "/mine",
+            "/room",
+            "/room/people",
+            "/ask?ask=yes",
+            "/ask.csv",
+            "/reports",
+            "/mine/runs.csv",
+        ):
+            for client in (ada, fen):
+                assert client.get(path).status_code in (200, 400, 404), path
+        link = send(fen, "first.csv", small_sheet("fen-07")).url.path
+        assert post(fen, link, f"{link}/send").status_code == 200
+        month_takes_in(desk.pool)
+        assert runs_in_force(desk.pool).height == 2
+        assert "2 runs of yours" in fen.get("/mine").text
+
+
+def test_load_carries_out_a_request_named_to_it(desk: ServedDesk) -> None:
+    heron = desk.member("heron-12")
+    post(heron, "/mine", "/mine/withdraw", series="bench A", reason="wrong peat")
+    (name,) = requests_waiting(desk.pool)
+    said: list[str] = []
+    answer = run(parse(["load", str(desk.pool / "inbox" / name), "--pool", str(desk.pool)]), said.append)
+    assert answer.exit_code == 0
+    assert runs_in_force(desk.pool).filter(member_key="heron-12").is_empty()
+    assert requests_waiting(desk.pool) == []
+
+
+def test_erasing_a_member_clears_the_desk_too(desk: ServedDesk) -> None:
+    heron = desk.member("heron-12")
+    link = send(heron, "mended.csv", small_sheet("heron-12", drain_time="2:59")).url.path
+    post(heron, link, f"{link}/send")
+    post(heron, "/mine", "/mine/nickname", nickname="Reedling")
+    month_takes_in(desk.pool)
+    run(parse(["erase", "--pool", str(desk.pool), "--member", "heron-12", "--reason", "asked"]), say)
+    assert heron.get("/mine").url.path == "/sign-in"
+    left = [path for path in desk.pool.rglob("*") if path.is_file() and path.suffix != ".duckdb"]
+    for path in left:
+        text = path.read_bytes().lower()
+        assert b"heron-12" not in text, path
+        assert b"reedling" not in text, path
