@@ -22,6 +22,12 @@ from reports.words import (
 )
 
 SURE_ENOUGH = 0.05
+APART = {
+    "dry": "dry start",
+    "aged": "mixed over 30 days before",
+    "planted": "planted",
+    "other_part": "another part of the pour",
+}
 COMPARED_NOTE = (
     "1.2 reads: the gain over straight base is 1.2 times as large. The range holds 19 in 20. A grower who tested "
     "one kind only tells nothing about the difference inside a grower. Counted apart: growers, or whole clubs where five or more "
@@ -59,10 +65,35 @@ def settling_section(answer: Answer) -> list[Section]:
         return []
     note = "Below 1: the gain over straight base shrinks as pots settle. Straight base settles too; that is taken off."
     table = TableBlock(
-        "The gain, beside that of the first pour of the same pots", ("", "times the first gain (range)", "growers"), rows,
+        "The gain, beside that of the first pour of the same pots", ("pour", "times the first gain (range)", "growers"), rows,
         frozenset({2}), note, stays=True,
     )  # fmt: skip
     return [Section("How does it change from pour to pour?", (table,), "pours")]
+
+
+def apart_section(answer: Answer) -> list[Section]:
+    """Tests that stand in no headline, against straight base of the same kind: dry starts, aged, planted, other parts."""
+    found = answer.more.get("apart") or {}
+    rows = [
+        (cell(f"{words}, {percent(line['share'])}"), cell(_own_ratio(line)), cell(str(line["members"])))
+        for kind, words in APART.items()
+        for line in _rows((found.get(kind) or {}).get("shares"))
+    ]
+    if not rows:
+        return []
+    note = "A figure is given from three growers on. None of these tests stands in a headline."
+    caption = f"Times as fast as {as_straight(BASE)} of the same kind"
+    table = TableBlock(
+        caption, ("test", "average (range)", "growers"), tuple(rows), frozenset({2}), note, stays=True
+    )
+    return [Section("And from a dry start, or with old mixes?", (table,), "apart")]
+
+
+def _own_ratio(line: Mapping[str, Any]) -> str:
+    if line.get("ratio") is None:
+        return "–"
+    ends = line.get("ci")
+    return two_figures(line["ratio"]) + (f" ({between(*ends)})" if ends else "")
 
 
 def small_share_section(answer: Answer) -> list[Section]:

@@ -15,7 +15,13 @@ from reports.frame import framed
 from reports.headline import BASE, finding, share_in_focus
 from reports.levels import ELSEWHERE, KINDS, POT_SIZES, Kind, by_grower, levelled, middles
 from reports.page import Block, Card, Cards, Chooser, Folded, Page, Section, TableBlock, cell, items, say
-from reports.pages.behind import contrast_sections, robustness_section, settling_section, small_share_section
+from reports.pages.behind import (
+    apart_section,
+    contrast_sections,
+    robustness_section,
+    settling_section,
+    small_share_section,
+)
 from reports.pages.front_evidence import compared_in, effects_of
 from reports.tables import shares_table
 from reports.view import MonthView
@@ -40,6 +46,7 @@ def depends_page(view: MonthView) -> Page:
         sections += _grades(view, answer)
         sections += _settled(view, answer)
         sections += settling_section(answer)
+        sections += apart_section(answer)
         if focus is not None and not frame.is_empty():
             sections += _kinds(frame, answer, focus)
         sections += contrast_sections(answer)

@@ -22,6 +22,7 @@ MORE: dict[str, Any] = {
     "choices": [{"target_ratio": 1.25, "assurance": 0.8, "verdict": "enough", "share": 45.0}, {"target_ratio": 2.0, "assurance": 0.8, "verdict": "not_reached", "share": None}],
     "agreement": {"share": 40.0, "pots_within": 1.34, "growers_within": 1.87, "members_beyond_2": 1},
     "settling": {"pours": [{"pour": 2, "ratio_of_ratios": 0.88, "ci": [0.8, 0.97], "members": 12}]},
+    "apart": {"dry": {"runs": 9, "shares": [{"share": 25.0, "members": 4, "ratio": 0.7, "ci": [0.5, 0.9]}, {"share": 45.0, "members": 2, "ratio": None, "ci": None}]}},
     "bend": {"knots": [22.75], "interval": [20.0, 26.0]},
 }  # fmt: skip
 
@@ -71,4 +72,6 @@ def test_nothing_held_nothing_shown() -> None:
     assert [maker(bare) for maker in makers] == [[], [], [], []]
     assert behind.agreement_words(bare) == []
     assert words_of(behind.settling_section(answer(MORE))).count("pour 2") == 1
+    assert behind.apart_section(bare) == []
+    assert "dry start, 25 %" in words_of(behind.apart_section(answer(MORE)))
     assert "The headline" in words_of(behind.robustness_section(answer(MORE)))
