@@ -28,7 +28,8 @@ BLANKED = "[erased]"
 @dataclass(frozen=True)
 class Erased:
     """What an erasure took: whole sheets, sheets shared with other members (whose rows stay), runs and held
-    rows, and the finished months that held some of it (their promise of the same bytes ends)."""
+    rows, and the finished months that held some of it (their promise of the same bytes ends). `receipts` are the
+    numbers of all these sheets' receipts."""
 
     line: int
     sheets: int
@@ -36,6 +37,7 @@ class Erased:
     runs: int
     held: int
     months: tuple[str, ...]
+    receipts: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -94,15 +96,22 @@ def erase(writer: Writer, member: str, reason: str) -> Erased:
         runs=sum(sheet.runs_gone for sheet in sheets),
         held=sum(sheet.held_gone for sheet in sheets),
         months=_months(writer.lines, sheets),
+        receipts=tuple(sheet.line.n for sheet in sheets),
     )
+
+
+def receipts_of(writer: Writer, member: str) -> tuple[int, ...]:
+    """Numbers of the receipts that `erase` would touch."""
+    return tuple(sheet.line.n for sheet in _sheets_of(writer, key_of(member)))
 
 
 def without_code(text: str, key: str) -> str:
     """The text with every mention of a member's code blanked."""
-    return _mentions(key).sub(BLANKED, text)
+    return mentions(key).sub(BLANKED, text)
 
 
-def _mentions(key: str) -> re.Pattern[str]:
+def mentions(key: str) -> re.Pattern[str]:
+    """Finds a member's code as a word of its own, in any letter case."""
     return re.compile(rf"(?<![\w-]){re.escape(key)}(?![\w-])", re.IGNORECASE)
 
 
@@ -111,7 +120,7 @@ def _names(line: Line, key: str) -> bool:
     if line.private is None:
         return False
     words = [str(value) for name, value in line.private.items() if name != "salt"]
-    return any(_mentions(key).search(word.replace("_", " ")) for word in words)
+    return any(mentions(key).search(word.replace("_", " ")) for word in words)
 
 
 def _sheets_of(writer: Writer, key: str) -> list[_Sheet]:
