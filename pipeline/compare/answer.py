@@ -19,6 +19,7 @@ from pipeline.compare.prediction import (
     units_in_fit,
 )
 from pipeline.compare.refits import Guards, based_only, guard, read_at
+from pipeline.compare.reml import Fit
 from pipeline.compare.repeatability import Repeatability
 from pipeline.compare.verdicts import (
     TOO_FEW,
@@ -164,7 +165,7 @@ def _fitted(
     found = estimate(design)
     prediction = predict(found, repeatability.sd**2, numbers.target_ratio)
     guards = guard(found, independent)
-    others = _other_refits(cells, design, independent, repeatability)
+    others = _other_refits(cells, design, independent, repeatability, found.fit)
     evidence = weigh(prediction, guards, others, found, capped, numbers.target_ratio, numbers.assurance)
     return Fitted(
         found,
@@ -203,13 +204,13 @@ def weigh(
 
 
 def _other_refits(
-    cells: Cells, design: Design, independent: Independence, repeatability: Repeatability
+    cells: Cells, design: Design, independent: Independence, repeatability: Repeatability, near: Fit
 ) -> tuple[Reading, ...]:
     """Refits without difference-only series and, where it was assumed, with half the repeatability."""
     tried = [based_only(design.effects)]
     if not repeatability.measured:
         tried.append(connected(cells, 0.5 * repeatability.sd))
-    return tuple(read_at(other, independent, design.shares) for other in tried if other is not None)
+    return tuple(read_at(other, independent, design.shares, near) for other in tried if other is not None)
 
 
 def reached_best(fitted: Fitted) -> tuple[float, float] | None:

@@ -269,7 +269,9 @@ def _guards(
         deviation[row] = full(np.sqrt(np.maximum(width, 0.0)), np.nan)
         units[row] = full(_units(laid.told, unit, kept), 0.0)
     nothing = Refits(np.zeros((0, 0)), np.zeros((0, 0)), np.zeros((0, 0, 0)), np.zeros(0), True)
-    without = Without(mean, deviation, deviation**2, units.astype(np.int64), nothing)
+    without = Without(
+        mean, deviation, deviation**2, units.astype(np.int64), units.max(axis=1).astype(np.int64), nothing
+    )
     reading = Reading(mean, deviation, units - 1.0)
     return Guards(tuple(one[0] for one in sets), tuple(one[1] for one in sets), without, reading)
 

@@ -36,12 +36,13 @@ class Without:
     error: Floats
     spread: Floats
     units: Whole
+    in_fit: Whole
     refits: Refits
 
 
-def estimate(design: Design) -> Estimate:
-    """Fits the design and reads it share by share."""
-    fit = fit_layout(design.layout)
+def estimate(design: Design, near: Fit | None = None) -> Estimate:
+    """Fits the design and reads it share by share; `near` a fit of much the same data to start from."""
+    fit = fit_layout(design.layout, near=near)
     count = len(design.shares)
     error = np.sqrt(np.diag(fit.covariance)[:count])
     spread = spread_at(design, fit.variances[None], fit.coefficients[None], design.shares / 100.0)[0]
@@ -100,14 +101,16 @@ def without_each(full: Estimate, left_out: list[Whole]) -> Without:
     refits = refit_without(full.fit, left_out)
     count = len(design.shares)
     units = np.zeros((len(left_out), count), dtype=np.int64)
+    in_fit = np.zeros(len(left_out), dtype=np.int64)
     present = _presence(design)
     for row, chosen in enumerate(left_out):
         kept = np.ones(design.layout.members, dtype=bool)
         kept[chosen] = False
-        units[row] = _units_present(present, design.unit, kept)
+        by_unit = _units_present(present, design.unit, kept)
+        units[row], in_fit[row] = by_unit.sum(axis=0), by_unit.any(axis=1).sum()
     error = np.sqrt(np.diagonal(refits.covariance, axis1=1, axis2=2)[:, :count])
     spread = spread_at(design, refits.variances, refits.coefficients, design.shares / 100.0)
-    return Without(refits.coefficients[:, :count], error, spread, units, refits)
+    return Without(refits.coefficients[:, :count], error, spread, units, in_fit, refits)
 
 
 def _presence(design: Design) -> Flags:
@@ -119,10 +122,11 @@ def _presence(design: Design) -> Flags:
     return present
 
 
-def _units_present(present: Flags, unit: Whole, kept: Flags) -> Whole:
+def _units_present(present: Flags, unit: Whole, kept: Flags) -> Flags:
+    """(unit, share): some kept member of the unit has a contrast there."""
     by_unit = np.zeros((int(unit.max()) + 1, present.shape[1]), dtype=bool)
     np.logical_or.at(by_unit, unit[kept], present[kept])
-    return np.asarray(by_unit.sum(axis=0), dtype=np.int64)
+    return by_unit
 
 
 def probability_above(mean: Floats, deviation: Floats, degrees: Floats, limit: float) -> Floats:

@@ -98,28 +98,27 @@ def _half_width(found: Estimate, robust: Robust | None) -> Floats:
 
 
 def series_deviation(
-    design: Design, mean: Floats, error: Floats, spread: Floats, units: Whole, kept: Flags | None = None
+    design: Design,
+    mean: Floats,
+    error: Floats,
+    spread: Floats,
+    units: Whole,
+    in_fit: int,
+    kept: Flags | None = None,
 ) -> Floats:
     """Standard deviation of a new series about the mean. Where fewer than half of the growers measured a share, the
     larger of the model's and that of their own residuals, which a truly more variable share needs."""
     model = np.sqrt(error**2 + spread)
-    few = units < _units_in_fit(design, kept) / 2.0
+    few = units < in_fit / 2.0
     if not few.any():
         return model
     own = np.sqrt(error**2 + _residual_variance(design, mean, kept))
     return np.where(few & np.isfinite(own), np.maximum(model, own), model)
 
 
-def _units_in_fit(design: Design, kept: Flags | None) -> int:
-    """Independent units with any contrast to their own baseline."""
-    row_member = design.layout.row_member
-    use = design.effects.based if kept is None else design.effects.based & kept[row_member]
-    return len(np.unique(design.unit[row_member[use]]))
-
-
 def units_in_fit(design: Design) -> int:
     """Independent growers (or clubs) with a contrast to their own baseline."""
-    return _units_in_fit(design, None)
+    return len(np.unique(design.unit[design.layout.row_member[design.effects.based]]))
 
 
 def _residual_variance(design: Design, mean: Floats, kept: Flags | None) -> Floats:
@@ -140,5 +139,7 @@ def _residual_variance(design: Design, mean: Floats, kept: Flags | None) -> Floa
 
 def read_series(found: Estimate) -> Reading:
     """What a fit says of a new series at each share."""
-    deviation = series_deviation(found.design, found.mean, found.error, found.spread, found.units)
+    deviation = series_deviation(
+        found.design, found.mean, found.error, found.spread, found.units, units_in_fit(found.design)
+    )
     return Reading(found.mean, deviation, (found.units - 1).astype(np.float64))

@@ -12,6 +12,7 @@ from pipeline.compare.estimate import Estimate, Without, estimate, without_each
 from pipeline.compare.independence import Independence
 from pipeline.compare.layout import Floats
 from pipeline.compare.prediction import Reading, read_series, series_deviation
+from pipeline.compare.reml import Fit
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,13 @@ def guard(found: Estimate, independent: Independence) -> Guards:
         kept = np.ones(design.layout.members, dtype=bool)
         kept[chosen] = False
         deviation[row] = series_deviation(
-            design, refits.mean[row], refits.error[row], refits.spread[row], refits.units[row], kept
+            design,
+            refits.mean[row],
+            refits.error[row],
+            refits.spread[row],
+            refits.units[row],
+            int(refits.in_fit[row]),
+            kept,
         )
         if _takes_a_club(independent, chosen_codes):
             refits = _replaced(refits, row, design, independent, chosen_codes)
@@ -67,12 +74,12 @@ def _replaced(
     mean, error, spread = refits.mean.copy(), refits.error.copy(), refits.spread.copy()
     error[row] = np.inf
     mean[row, at], error[row, at], spread[row, at] = found.mean, found.error, found.spread
-    return Without(mean, error, spread, refits.units, refits.refits)
+    return Without(mean, error, spread, refits.units, refits.in_fit, refits.refits)
 
 
-def read_at(effects: Effects, independent: Independence, shares: Floats) -> Reading:
+def read_at(effects: Effects, independent: Independence, shares: Floats, near: Fit | None = None) -> Reading:
     """The headline model on other contrasts, read at the given shares; no degrees at a share it does not have."""
-    reading, own = refit(effects, independent, HEADLINE)
+    reading, own = refit(effects, independent, HEADLINE, near)
     at = np.searchsorted(own, shares)
     known = (at < len(own)) & (own[np.minimum(at, len(own) - 1)] == shares)
     at = np.minimum(at, len(own) - 1)
@@ -83,10 +90,12 @@ def read_at(effects: Effects, independent: Independence, shares: Floats) -> Read
     )
 
 
-def refit(effects: Effects, independent: Independence, form: Form) -> tuple[Reading, Floats]:
+def refit(
+    effects: Effects, independent: Independence, form: Form, near: Fit | None = None
+) -> tuple[Reading, Floats]:
     """(what a model of this form says, shares it says it at)."""
     design = headline_design(effects, independent, form)
-    return read_series(estimate(design)), design.shares
+    return read_series(estimate(design, near)), design.shares
 
 
 def based_only(effects: Effects) -> Effects | None:

@@ -16,6 +16,7 @@ from pipeline.compare.independence import Independence, Ties, independence
 from pipeline.compare.layout import Floats
 from pipeline.compare.prediction import NEEDED_AT_SHARE, Reading
 from pipeline.compare.refits import based_only, refit
+from pipeline.compare.reml import Fit
 from pipeline.compare.verdicts import ENOUGH, advise
 
 TARGETS = (1.1, 1.25, 1.5, 2.0)
@@ -76,7 +77,9 @@ def _refits(given: Answer) -> list[tuple[str, str, Reading | None, Floats]]:
     found: list[tuple[str, str, Reading | None, Floats]] = []
 
     def add(check: str, words: str, chosen: Effects | None, form: Form = HEADLINE) -> None:
-        reading, own = (None, shares) if chosen is None else refit_safely(chosen, independent, form)
+        reading, own = (
+            (None, shares) if chosen is None else refit_safely(chosen, independent, form, fitted.found.fit)
+        )
         found.append((check, words, reading, own))
 
     add("without_slope", "growers differ by a constant factor only", effects, WITHOUT_SLOPE)
@@ -101,13 +104,13 @@ def _refits(given: Answer) -> list[tuple[str, str, Reading | None, Floats]]:
 
 
 def refit_safely(
-    effects: Effects, independent: Independence, form: Form = HEADLINE
+    effects: Effects, independent: Independence, form: Form = HEADLINE, near: Fit | None = None
 ) -> tuple[Reading | None, Floats]:
     """`refit`, None where the contrasts are too few for the model."""
     shares = np.unique(np.concatenate([effects.share, effects.reference[effects.reference != 0]]))
     if not np.any(effects.based) or len(effects) <= len(shares) + 1:
         return None, shares
-    return refit(effects, independent, form)
+    return refit(effects, independent, form, near)
 
 
 def _worst(fitted: Fitted, share: float, numbers: Numbers) -> dict[str, Any]:
@@ -128,7 +131,8 @@ def _other_line(other: Other, given: Answer, share: float, numbers: Numbers) -> 
     members = [int(one) for one in effects.member]
     if not members:
         return _read_line(other.check, other.words, None, np.zeros(0), share, numbers)
-    reading, shares = refit_safely(effects, independence(members, other.ties))
+    fit = None if given.fitted is None else given.fitted.found.fit
+    reading, shares = refit_safely(effects, independence(members, other.ties), HEADLINE, fit)
     return _read_line(other.check, other.words, reading, shares, share, numbers)
 
 
