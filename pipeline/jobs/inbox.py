@@ -48,10 +48,11 @@ class TakenIn:
 
 @dataclass(frozen=True)
 class Beside:
-    """What is written beside a sheet in the inbox: when it came in, and what its sender called it."""
+    """What is written beside a sheet in the inbox: when it came in, what its sender called it, who sent it."""
 
     moment: datetime | None = None
     file: str | None = None
+    by: str | None = None
 
 
 def waiting(pool: Path, say: Callable[[str], None]) -> list[str]:
@@ -93,7 +94,13 @@ def moments_of(pool: Path, notes: Sequence[Beside], month: str) -> list[Moment]:
     closed = closed_until(pool) if known else None
     first_run = not (known and editions(pool, month))
     at = now()
-    return [Moment(*inbox_moment(note.moment, month, at, closed, first_run)) for note in notes]
+    return [_moment(note, *inbox_moment(note.moment, month, at, closed, first_run)) for note in notes]
+
+
+def _moment(note: Beside, received: datetime, sentence: str | None) -> Moment:
+    """The moment of a sheet; its receipt says who sent it at the desk."""
+    said = [one for one in (f"Sent at the desk by {note.by}." if note.by else None, sentence) if one]
+    return Moment(received, " ".join(said) or None)
 
 
 def taken_in(batch: LoadedBatch, left: int = 0) -> TakenIn:
@@ -117,10 +124,11 @@ def read_beside(path: Path) -> Beside:
     first, *more = beside.read_text(encoding="utf-8").splitlines() or [""]
     try:
         moment = datetime.strptime(first.strip(), "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
-        file = json.loads(more[0])["file"] if more and more[0].strip() else None
+        told = json.loads(more[0]) if more and more[0].strip() else {}
+        file, by = (told["file"], told.get("by")) if told else (None, None)
     except (ValueError, KeyError, TypeError):
         raise DrainpoolError(
             f"{beside} should begin with a moment like 2026-03-14T09:26:53Z, not “{first[:40]}”. "
             "Nothing of this batch was taken in; mend or delete that small file and run the month again."
         ) from None
-    return Beside(moment, file)
+    return Beside(moment, file, by)
