@@ -10,10 +10,12 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from pipeline.desk.desk import desk_of
+from pipeline.desk.desk import Desk, desk_of
 from pipeline.desk.refusals import RefusedError
 from pipeline.desk.visitor import take_seat, visitor_of
+from pipeline.errors import DrainpoolError
 from pipeline.jobs.checking import pool_settings
+from pipeline.settings import Settings
 
 
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
@@ -25,7 +27,7 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
         .render(
             visitor=visitor,
             mark=visitor.mark,
-            pool_name=pool_settings(desk_of(request).pool).pool_name,
+            pool_name=_pool_name(desk_of(request)),
             here=request.url.path,
             invented=desk_of(request).look.invented,
             **values,
@@ -34,6 +36,14 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
     response = HTMLResponse(text, status)
     take_seat(request, response)
     return response
+
+
+def _pool_name(desk: Desk) -> str:
+    """What the pool calls itself; its settings file may be broken just now, and the pages still stand."""
+    try:
+        return pool_settings(desk.pool).pool_name
+    except DrainpoolError:
+        return Settings().pool_name
 
 
 def to(path: str) -> Response:

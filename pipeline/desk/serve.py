@@ -20,6 +20,7 @@ from pipeline.desk.reports_shelf import ReportsShelf
 from pipeline.desk.steps import application
 from pipeline.desk.unguessable import word
 from pipeline.errors import DrainpoolError
+from pipeline.load.opening import MAY_STAND_IN_A_NEW_POOL, is_pool
 
 FIRST_CODE = "coordinator"
 
@@ -40,6 +41,13 @@ def open_desk(pool: Path, say: Callable[[str], None]) -> Desk:
         raise DrainpoolError(
             f"{pool} is a file, not a folder. Nothing was changed. Name a folder with --pool."
         )
+    if pool.exists() and not is_pool(pool):
+        foreign = sorted({path.name for path in pool.iterdir()} - MAY_STAND_IN_A_NEW_POOL)
+        if foreign:
+            raise DrainpoolError(
+                f"{pool} is not empty and is no pool (it holds {foreign[0]}). Nothing was changed. "
+                "Name a pool, or a new or empty folder, with --pool."
+            )
     folder = pool / FOLDER
     try:
         folder.mkdir(parents=True, exist_ok=True)

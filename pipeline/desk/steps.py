@@ -28,6 +28,7 @@ from pipeline.desk.desk import Desk, desk_of
 from pipeline.desk.refusals import NotHereError, RefusedError, SignInFirstError
 from pipeline.desk.render import refusal, to
 from pipeline.desk.shield import Shield
+from pipeline.errors import DrainpoolError
 
 Handler = Callable[[Request], Awaitable[Response]]
 
@@ -89,6 +90,7 @@ def application(desk: Desk) -> ASGIApp:
         exception_handlers={
             RefusedError: _refused,
             SignInFirstError: _sign_in_first,
+            DrainpoolError: _not_now,
             HTTPException: _no_such_page,
             Exception: _unforeseen,
         },
@@ -103,6 +105,12 @@ async def _refused(request: Request, error: Exception) -> Response:
 
 async def _sign_in_first(_request: Request, error: Exception) -> Response:
     return to(f"/sign-in?then={cast(SignInFirstError, error).then}")
+
+
+async def _not_now(request: Request, error: Exception) -> Response:
+    """The pool can't be read, or a setting is broken: the coordinator's log has the words."""
+    told = "Nothing was changed. Try again in a minute; if it stays like this, tell the coordinator."
+    return refusal(request, RefusedError(503, "The pool can’t be read just now", told, str(error)))
 
 
 async def _no_such_page(request: Request, error: Exception) -> Response:

@@ -5,11 +5,17 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import re
 import shutil
+import socket
+import subprocess
+import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import httpx
 import pytest
 
 from pipeline.commands.arguments import parse, run
@@ -17,7 +23,7 @@ from pipeline.jobs.inbox import take_in, waiting
 from pipeline.jobs.requests import carry_out, in_turn, requests_waiting
 from pipeline.load.journal import read
 from pipeline.load.steps import runs_in_force
-from tests.story.desk_fixture import ServedDesk, post, send, served, small_pool
+from tests.story.desk_fixture import ServedDesk, mark_in, post, send, served, small_pool
 from tests.story.pool_fixture import small_sheet
 
 
@@ -293,3 +299,92 @@ def test_erasing_a_member_clears_the_desk_too(desk: ServedDesk) -> None:
         text = path.read_bytes().lower()
         assert b"heron-12" not in text, path
         assert b"reedling" not in text, path
+
+
+def test_the_room_starts_the_month_with_what_was_asked(
+    desk: ServedDesk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    started: list[tuple[str, str, list[str]]] = []
+
+    def start(month: str, by: str, _at: object, more: list[str]) -> str | None:
+        started.append((month, by, more))
+        return None if len(started) > 3 else "20260314T120000-2026-03"
+
+    monkeypatch.setattr(desk.desk.months, "start", start)
+    ada = desk.member("ada", "coordinator")
+    for what, reason in (("run", ""), ("publish", ""), ("correct", "a --late sheet")):
+        post(ada, "/room", "/room/month", month="2026-03", what=what, reason=reason)
+    assert started == [
+        ("2026-03", "ada", []),
+        ("2026-03", "ada", ["--publish"]),
+        ("2026-03", "ada", ["--correct", "--reason=a --late sheet"]),
+    ]
+    assert post(ada, "/room", "/room/month", month="2026-03", what="correct").status_code == 400
+    assert post(ada, "/room", "/room/month", month="2999-01", what="run").status_code == 400
+    assert post(ada, "/room", "/room/month", month="--pool", what="run").status_code == 400
+    assert post(ada, "/room", "/room/month", month="2026-03", what="burn").status_code == 404
+    assert post(ada, "/room", "/room/month", month="2026-03", what="run").status_code == 409
+
+
+def test_the_inbox_shows_a_verdict_on_sheets_that_came_another_way(desk: ServedDesk) -> None:
+    (desk.pool / "inbox").mkdir(exist_ok=True)
+    (desk.pool / "inbox" / "by mail.csv").write_text(small_sheet("snipe-4", drain_time="3:3"))
+    ada = desk.member("ada", "coordinator")
+    assert "/room/inbox/by%20mail.csv" in ada.get("/room").text
+    page = ada.get("/room/inbox/by mail.csv")
+    assert page.status_code == 200
+    assert "by mail.csv" in page.text
+    assert ada.get("/room/inbox/nothing.csv").status_code == 404
+
+
+def test_the_command_opens_a_desk_and_says_the_first_link(tmp_path: Path) -> None:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    words = [
+        sys.executable,
+        "-m",
+        "pipeline.cli",
+        "desk",
+        "--pool",
+        str(tmp_path / "pool"),
+        "--port",
+        str(port),
+    ]
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2])}
+    process = subprocess.Popen(words, stderr=subprocess.PIPE, text=True, env=environment)
+    try:
+        assert process.stderr is not None
+        link = process.stderr.readline().split()[-1]
+        assert "is open at" in process.stderr.readline()
+        with httpx.Client(
+            follow_redirects=True, trust_env=False, transport=httpx.HTTPTransport(retries=20)
+        ) as client:
+            for _ in range(100):
+                try:
+                    page = client.get(link)
+                    break
+                except httpx.ConnectError:
+                    time.sleep(0.1)
+            assert "you become a coordinator" in page.text
+            room = client.post(link, data={"mark": mark_in(page.text), "passphrase": "four odd words here"})
+            assert room.url.path == "/room"
+        second = subprocess.run(
+            words, capture_output=True, text=True, env=environment, timeout=60, check=False
+        )
+        assert second.returncode == 3
+        assert "Choose another --port" in second.stderr
+        assert "Traceback" not in second.stderr
+    finally:
+        process.terminate()
+        process.wait(timeout=20)
+
+
+def test_a_broken_setting_is_told_kindly_and_logged(desk: ServedDesk) -> None:
+    (desk.pool / "settings.toml").write_text("target_ratio = yes please")
+    visitor = desk.visitor()
+    assert visitor.get("/").status_code == 200
+    answer = send(visitor, "a.csv", small_sheet())
+    assert answer.status_code == 503
+    assert "can’t be read just now" in answer.text
+    assert desk.logged("settings.toml")
