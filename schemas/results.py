@@ -117,4 +117,49 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ResultKey("settled.pour", "", "Which pour stands for settled pots."),
     ResultKey("grades", "", "The same keys for fine, medium and coarse."),
     ResultKey("bases", "", "Other bases: counts, and the same keys where 5 members or more allow."),
+    ResultKey(
+        "sensitivity",
+        "",
+        "Shares with ratio and p_clears of the headline without the growers' slope in share.",
+    ),
+    ResultKey("choices", "", "Verdict and share for other targets and assurances, all guards included."),
+    ResultKey(
+        "robustness", "", "One line per other way to look: ratio, p_clears at one share, the enough-share."
+    ),
+    ResultKey("robustness.check", "", "Short name of the look."),
+    ResultKey("robustness.words", "", "The look in plain words."),
+    ResultKey("robustness.share", "percent by volume", "The share the line is about."),
+    ResultKey("robustness.ratio", "times", "Ratio at that share.", "too few tests of this kind"),
+    ResultKey("robustness.p_clears", "0-1", "p_clears at that share.", "too few growers"),
+    ResultKey(
+        "robustness.enough", "percent by volume", "Enough-share without guards.", "no share would be enough"
+    ),
+    ResultKey("evidence", "", "Do series without a baseline agree with the others?"),
+    ResultKey("evidence.series_by_differences", "series", "Series that take part by differences only."),
+    ResultKey("evidence.members_by_differences", "growers", "Growers of these series."),
+    ResultKey(
+        "evidence.slope_difference", "ln per unit of share", "Their slope less that of the others.", "too few"
+    ),
+    ResultKey("evidence.p", "0-1", "Two-sided p of that difference.", "too few growers to test"),
+    ResultKey(
+        "spread_intervals",
+        "ln",
+        "Each spread with its 95 % profile-likelihood interval; level, slope, series, mix.",
+    ),
+    ResultKey(
+        "contrasts",
+        "",
+        "The six contrasts declared beforehand: ratio of ratios above 25 %, interval, Holm's p.",
+    ),
+    ResultKey("exploratory", "", "Contrasts looked at besides, with interval and never a p."),
+    ResultKey("settling", "", "Change of the ratio from the first to each later pour, inside pots."),
+    ResultKey(
+        "small_shares", "", "Do small shares slow a mix? One-sided p (Holm), slowing ruled out, by setup."
+    ),
+    ResultKey("bend", "percent by volume", "Where the curve bends, described only.", "fewer than 8 growers"),
+    ResultKey("agreement", "", "ISO 5725-2 figures of the ratio, robust mean, how many growers stand apart."),
+    ResultKey(
+        "apart", "", "Starts on dry mix, aged and planted pots, other parts of the pour: in no headline."
+    ),
+    ResultKey("rests_on", "", "Setups, grades and pot volumes behind the headline."),
 )
