@@ -12,7 +12,7 @@ from reports.render import every_block
 from reports.theme import EXPORT_FONT, FONT, LIGHT, in_plain_colours
 
 WIDTH_PX = 760
-PNG_SCALE = 1.5
+PNG_SCALE = 1.25
 
 
 def picture_files(pages: Sequence[Page]) -> tuple[list[Download], frozenset[str]]:

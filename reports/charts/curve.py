@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import altair as alt
 
 LEVELS = (0.95, 0.8, 0.65, 0.5, 0.3)
-SERIES_DRAWN = 300
+SERIES_DRAWN = 200
 HEIGHT = 290
 
 
