@@ -5,8 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from schemas.vocabulary import CHOICES, Choice
 
@@ -127,6 +128,61 @@ def _with_unit(fields: Mapping[str, str], name: str) -> str:
     value = fields.get(name, "")
     unit = fields.get(f"{name}_unit", "")
     return f"{value} {unit}" if unit in UNITS.get(name, ()) and PLAIN_NUMBER.match(value) else value
+
+
+ONLY_IN_A_SHEET = (
+    "hardiness_zone", "growing_place", "sieved", "component_min_size_mm", "component_max_size_mm", "drain_holes",
+    "hole_size_mm", "came_out_ml", "pour_time_s", "rest_before_h", "taps", "peat_type", "top_layer", "planted", "round",
+    "peat_lot", "component_lot", "mix_age_days", "run_order", "pot_top_diameter_cm", "pot_base_diameter_cm", "fill_depth_cm",
+)  # fmt: skip
+"""Columns of a run that the form has no field for: mending such a run here would lose them."""
+SAME_FOR_ALL = (
+    "poured_ml", "collected_ml", "pot_volume_ml", "climate_zone", "setup_type", "component_grade", "start_moisture",
+    "pre_wetted", "water_temp_c", "hole_cover", "measured_by", "club", "notes", "tested_on",
+)  # fmt: skip
+
+
+def as_fields(runs: Sequence[Mapping[str, Any]]) -> dict[str, str] | None:
+    """A series of the pool as the form's fields, to be mended in the page. None where the form can't hold all of it:
+    then it is mended as a sheet, so that nothing is lost."""
+    if not 0 < len(runs) <= MOST_POURS or any(run["base"] != "sphagnum_peat" for run in runs):
+        return None
+    if any(run[name] is not None for run in runs for name in ONLY_IN_A_SHEET):
+        return None
+    if any(len({run[name] for run in runs}) > 1 for name in SAME_FOR_ALL):
+        return None
+    first = runs[0]
+    component = next((run["component"] for run in runs if run["component"]), None)
+    shared = {
+        "member": first["member"], "series": first["series"], "tested_on": first["tested_on"].isoformat(),
+        "climate_zone": first["climate_zone"], "setup_type": first["setup_type"], "component": component,
+        **{name: first[name] for name in ("component_grade", "start_moisture", "pre_wetted", "hole_cover", "measured_by", "club", "notes")},
+    }  # fmt: skip
+    for name, column, unit in (
+        ("pot_volume", "pot_volume_ml", "ml"), ("poured", "poured_ml", "ml"), ("collected", "collected_ml", "ml"), ("water_temp", "water_temp_c", "°C"),
+    ):  # fmt: skip
+        if first[column] is not None:
+            shared |= {name: f"{first[column]:.10g}", f"{name}_unit": unit}
+    fields = {name: str(value) for name, value in shared.items() if value is not None}
+    for at, run in enumerate(runs, start=1):
+        told = (
+            f"{run['component_share']:g}",
+            str(run["pot_no"]),
+            str(run["pour_no"]),
+            clock(run["drain_time_s"]),
+            run["ended"],
+        )
+        fields |= {f"{name}_{at}": text for name, text in zip(OF_POUR, told, strict=True)}
+    return {**fields, "pours": str(len(runs))}
+
+
+def clock(seconds: float) -> str:
+    """A time as a stopwatch shows it, 3:25 or 3:25.5; with its unit where tenths can't say it."""
+    tenths = round(seconds * 10)
+    if abs(tenths - seconds * 10) > 1e-6:
+        return f"{seconds:.10g} s"
+    minutes, rest = divmod(tenths, 600)
+    return f"{minutes}:{rest // 10:02d}" + (f".{rest % 10}" if rest % 10 else "")
 
 
 def choices(name: str) -> tuple[Choice, ...]:

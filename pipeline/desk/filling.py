@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -9,10 +12,12 @@ from pipeline.desk import bench_sheet
 from pipeline.desk.bench_sheet import MORE_POURS, MOST_POURS, UNITS
 from pipeline.desk.desk import desk_of
 from pipeline.desk.forms import field, read_form
+from pipeline.desk.own import of_member
 from pipeline.desk.refusals import NotHereError
-from pipeline.desk.render import page
+from pipeline.desk.render import page, to
 from pipeline.desk.sending import check_and_keep, may_check
-from pipeline.desk.visitor import visitor_of
+from pipeline.desk.visitor import signed_in, visitor_of
+from pipeline.load.standing import key_of
 
 NAME = "filled_in_at_the_desk.csv"
 LONGEST_FIELD = 500
@@ -39,6 +44,19 @@ async def change_page(request: Request) -> Response:
     if slip is None or slip.form is None:
         raise NotHereError()
     return _form(request, slip.form)
+
+
+async def mend_page(request: Request) -> Response:
+    """The form with one own series in it as the pool has it; a series that the form can't hold comes as a sheet."""
+    visitor = signed_in(request)
+    series = request.query_params.get("series", "")
+    seen = await run_in_threadpool(desk_of(request).look.view)
+    runs = of_member(seen.runs, visitor.code or "")
+    runs = runs if runs.is_empty() else runs.filter(series_key=key_of(series))
+    if runs.is_empty():
+        raise NotHereError()
+    fields = bench_sheet.as_fields(runs.to_dicts())
+    return to(f"/mine/runs.csv?{urlencode({'series': series})}") if fields is None else _form(request, fields)
 
 
 async def take_filled(request: Request) -> Response:

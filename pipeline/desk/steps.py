@@ -54,6 +54,7 @@ PAGES: tuple[tuple[str, Handler], ...] = (
     ("/invitation/{word}", door.invitation_page),
     ("/mine", mine.mine_page),
     ("/mine/runs.csv", mine.own_file),
+    ("/mine/mend", filling.mend_page),
     ("/room", room.room_page),
     ("/room/inbox/{name}", room.inbox_page),
     ("/room/people", room.people_page),

@@ -21,8 +21,8 @@ import httpx
 import pytest
 
 from pipeline.desk.accounts import AccountsFile
-from pipeline.desk.unguessable import word
 from pipeline.desk.signed import session_value
+from pipeline.desk.unguessable import word
 from pipeline.desk.visitor import SESSION_COOKIE
 from pipeline.jobs.checking import now
 from tests.story.desk_fixture import mark_in, small_pool

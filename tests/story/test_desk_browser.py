@@ -136,6 +136,9 @@ def test_a_new_member_goes_from_invitation_to_receipt_on_a_phone(chromium: Any, 
         someone.tap("main button.main")
         assert "/receipts/" in someone.page.url
         assert "Sent on" in someone.page.inner_text("main")
+        someone.page.goto("/fill")
+        assert someone.page.input_value("[name=series]") == "sill"
+        assert someone.page.input_value("[name=time_1]") == ""
         assert someone.complaints == []
     assert someone.seconds <= 300
     waiting = sorted(path.name for path in (desk.pool / "inbox").glob("*reed-5*.csv"))
@@ -180,6 +183,26 @@ def test_everything_works_with_scripts_off(chromium: Any, desk: ServedDesk) -> N
         someone.tap("footer button")
         someone.page.goto("/mine")
         assert someone.page.url.endswith("/sign-in?then=/mine")
+
+
+def test_one_number_is_mended_on_a_phone_within_three_minutes(chromium: Any, desk: ServedDesk) -> None:
+    """Target of the house: fix one number after sending, under three minutes, no duplicates."""
+    desk.account("otter-3")
+    with hand(chromium, desk) as someone:
+        come_in(someone, "otter-3")
+        someone.read()
+        someone.tap("details summary")
+        someone.tap("a[href^='/mine/mend']")
+        someone.read()
+        assert someone.page.input_value("[name=series]") == "bench A"
+        someone.type("time_2", "3:33")
+        someone.tap("main button.main")
+        someone.read()
+        assert someone.heading() == "All 2 rows can be taken"
+        assert "mended" in someone.page.inner_text("main")
+        someone.tap("main button.main")
+        assert "/receipts/" in someone.page.url
+    assert someone.seconds <= 180
 
 
 @pytest.mark.parametrize("path", sorted(REFUSED.glob("*.csv"))[::9], ids=lambda path: path.stem)

@@ -76,6 +76,15 @@
     });
   }
 
+  // Once a sheet was sent its pours are done; the series stays for the next bench.
+  function forgetPours() {
+    var values = kept();
+    Object.keys(values).forEach(function (name) {
+      if (/^(mix|time|pot|pour|ended)_[0-9]+$/.test(name)) delete values[name];
+    });
+    keep(values);
+  }
+
   function dropPlace(place) {
     var field = place.querySelector("input[type=file]");
     var said = document.getElementById("send-said");
@@ -124,4 +133,5 @@
   if (form) keepForm(form);
   document.querySelectorAll(".drop").forEach(dropPlace);
   document.querySelectorAll("[data-words]").forEach(follow);
+  if (document.querySelector("[data-sent]")) forgetPours();
 })();

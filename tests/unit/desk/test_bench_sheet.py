@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from datetime import date
+from typing import Any
 
-from pipeline.desk.bench_sheet import MOST_POURS, as_csv, field_names, how_many, mix_key
+from pipeline.desk.bench_sheet import MOST_POURS, as_csv, as_fields, clock, field_names, how_many, mix_key
 
 FIELDS = {
     "pours": "6",
@@ -91,3 +93,51 @@ def test_the_number_of_lines_stays_within_bounds() -> None:
         6,
     ]
     assert len(set(field_names(3))) == len(field_names(3))
+
+
+def accepted(fields: dict[str, str]) -> list[dict[str, Any]]:
+    from pipeline.jobs.read_back import check_and_read_back
+    from pipeline.jobs.sheets import Sheet
+    from pipeline.settings import Settings
+
+    checked, _ = check_and_read_back([Sheet("form.csv", as_csv(fields))], Settings(), date(2026, 6, 1))
+    return checked.accepted.drop("file_id", "submission").to_dicts()
+
+
+def test_a_series_of_the_pool_goes_into_the_form_and_out_again_unchanged() -> None:
+    first = accepted({**FIELDS, "water_temp": "64.4", "water_temp_unit": "°F", "notes": "by the “window”"})
+    fields = as_fields(first)
+    assert fields is not None
+    assert (fields["time_1"], fields["poured_unit"], fields["ended_4"]) == ("5:10.5", "ml", "stopped")
+    again = accepted(fields)
+    for before, after in zip(first, again, strict=True):
+        assert close(before, after)
+
+
+def close(before: dict[str, Any], after: dict[str, Any]) -> bool:
+    """The same run, numbers to nine figures."""
+    for name, value in before.items():
+        if isinstance(value, float):
+            assert math.isclose(value, after[name], rel_tol=1e-9), name
+        else:
+            assert value == after[name], name
+    return True
+
+
+def test_a_series_that_the_form_would_cut_short_is_mended_as_a_sheet() -> None:
+    runs = accepted(FIELDS)
+    assert as_fields([{**run, "taps": 5} for run in runs]) is None
+    assert as_fields([{**run, "base": "coir"} for run in runs]) is None
+    assert as_fields([{**runs[0], "poured_ml": 1.0}, *runs[1:]]) is None
+    assert as_fields([]) is None
+    assert as_fields(runs * 20) is None
+
+
+def test_times_are_told_as_a_stopwatch_tells_them() -> None:
+    assert [clock(value) for value in (205.0, 205.5, 4.0, 4500.0, 12.345)] == [
+        "3:25",
+        "3:25.5",
+        "0:04",
+        "75:00",
+        "12.345 s",
+    ]
