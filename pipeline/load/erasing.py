@@ -192,6 +192,7 @@ def finish(writer: Writer) -> None:
     numbers = {int(number) for line in erasures for number in line.payload["receipts"]}
     blank = {n for line in erasures for n in line.payload["lines"]} | {line.n for line in erasures}
     gone = [line for line in writer.lines if line.n in numbers]
+    writer.final = True
     archive.remove(
         archive.place(writer.pool, line.payload["submission"], line.payload["ending"]) for line in gone
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import errno
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -121,7 +121,8 @@ def _opened(
 ) -> Writer:
     lines = read_journal(pool, say)
     connection = _open_store(pool, lines)
-    writer = Writer(pool, connection, lines, by, clock, say, recheck)
+    length = journal.journal_length(pool) if lines else 0
+    writer = Writer(pool, connection, lines, by, clock, say, recheck, journal_bytes=length)
     try:
         _catch_up(writer)
         if erasing.unfinished(writer.lines):
@@ -154,18 +155,18 @@ def read_journal(pool: Path, say: Callable[[str], None]) -> list[Line]:
 
 
 def _open_store(pool: Path, lines: Sequence[Line]) -> store.Connection:
+    """The store, upgraded where it is older; where it is gone, what the readers' copy holds, or an empty one."""
     path = pool / store.STORE
+    gone = not path.exists()
     if not lines:
         discard_store(pool)
+    elif gone:
+        store.take_published(pool)
     connection = store.connect(path)
     version = store.version_of(connection)
     if version is None:
         # a store without its first row was being made when its process ended
-        connection.close()
-        discard_store(pool)
-        connection = store.connect(path)
-        store.make_tables(connection)
-        return connection
+        return _made_anew(pool, connection)
     try:
         store.refuse_newer(version, pool)
         upgrade.bring_up(connection, version)
@@ -173,12 +174,23 @@ def _open_store(pool: Path, lines: Sequence[Line]) -> store.Connection:
     except BaseException:
         connection.close()
         raise
-    if held is not None and (held[0] > len(lines) or lines[held[0] - 1].hash != held[1]):
-        connection.close()
-        raise DrainpoolError(
-            f"The store of {pool} does not fit its journal (they part at or before line {held[0]}). "
-            f"Nothing was changed. Type: drainpool rebuild --pool {pool}"
-        )
+    if held is None or (held[0] <= len(lines) and lines[held[0] - 1].hash == held[1]):
+        return connection
+    if gone:
+        return _made_anew(pool, connection)
+    connection.close()
+    raise DrainpoolError(
+        f"The store of {pool} does not fit its journal (they part at or before line {held[0]}). "
+        f"Nothing was changed. Type: drainpool rebuild --pool {pool}"
+    )
+
+
+def _made_anew(pool: Path, connection: store.Connection) -> store.Connection:
+    """An empty store in the place of one that holds nothing of use; the journal fills it."""
+    connection.close()
+    discard_store(pool)
+    connection = store.connect(pool / store.STORE)
+    store.make_tables(connection)
     return connection
 
 
@@ -216,10 +228,27 @@ def _first_lines(writer: Writer, settings: Mapping[str, Any] | None, invented: b
 
 
 def _close(writer: Writer) -> None:
-    """Closes the store and gives readers its newest state, where that is not there yet."""
-    last = store.last_line(writer.connection)
-    writer.connection.execute("CHECKPOINT")
-    writer.connection.close()
-    there = last is not None and (writer.pool / store.PUBLISHED / store.published_name(last[0])).exists()
-    if last is not None and (writer.republish or not there):
-        store.publish(writer.pool, last[0])
+    """Closes the store and gives readers its newest state, where that is not there yet. Where the disk is too
+    full for that, everything since the opening is taken back, so that nothing stays half done."""
+    try:
+        last = store.last_line(writer.connection)
+        writer.connection.execute("CHECKPOINT")
+        writer.connection.close()
+        there = last is not None and (writer.pool / store.PUBLISHED / store.published_name(last[0])).exists()
+        if last is not None and (writer.republish or not there):
+            store.publish(writer.pool, last[0])
+    except (OSError, store.StoreError):
+        with suppress(store.StoreError):
+            writer.connection.close()
+        if not writer.final:
+            _take_back(writer)
+        raise
+
+
+def _take_back(writer: Writer) -> None:
+    """Undoes a session that could not be finished: its journal lines, its sheets, its store. The store before it is
+    what the readers' copy still holds; the next opening takes it from there."""
+    if journal.journal_length(writer.pool) > writer.journal_bytes:
+        journal.take_back(writer.pool, writer.journal_bytes)
+        archive.remove(writer.laid)
+        discard_store(writer.pool)

@@ -107,6 +107,7 @@ def _receive_new(
         if journal_length(writer.pool) == length:
             archive.remove(laid)
         raise
+    writer.laid += laid
     return {one.receipt: _notes(one, counts.get(one.receipt), whole_series) for one in new}
 
 

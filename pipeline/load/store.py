@@ -151,6 +151,15 @@ def publish(pool: Path, last: int) -> None:
             old.unlink(missing_ok=True)
 
 
+def take_published(pool: Path) -> None:
+    """Makes a store that is gone from the newest readers' copy, where there is one."""
+    copies = sorted((pool / PUBLISHED).glob("pool-*.duckdb"))
+    if copies:
+        temporary = pool / f"{STORE}.taken"
+        shutil.copyfile(copies[-1], temporary)
+        temporary.replace(pool / STORE)
+
+
 def published_name(last: int) -> str:
     """Name of the readers' copy that holds the journal up to line `last`."""
     return f"pool-{last:09d}.duckdb"

@@ -8,7 +8,8 @@ happened. Killed after it: the next opening carries the lines out in the store.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
@@ -19,7 +20,11 @@ from pipeline.load.records import Recheck
 
 @dataclass
 class Writer:
-    """A pool held open for writing, from its lock to its release. `lines` is the whole journal."""
+    """A pool held open for writing, from its lock to its release.
+
+    `lines` is the whole journal; `journal_bytes` its length at the opening and `laid` the sheets archived since,
+    for taking everything back where the disk is too full to finish (not after `final`: bytes were erased).
+    `republish`: readers get a new copy even though no line was added."""
 
     pool: Path
     connection: store.Connection
@@ -28,6 +33,9 @@ class Writer:
     clock: Callable[[], datetime]
     say: Callable[[str], None]
     recheck: Recheck
+    journal_bytes: int = 0
+    laid: list[Path] = field(default_factory=list)
+    final: bool = False
     republish: bool = False
 
     def next_line(self) -> int:
@@ -56,7 +64,8 @@ def commit(
             fill(connection, lines)
         length = journal.append(writer.pool, lines)
     except BaseException:
-        connection.rollback()
+        with suppress(store.StoreError):
+            connection.rollback()
         raise
     try:
         connection.commit()

@@ -410,3 +410,27 @@ def test_every_line_says_who_and_when(tmp_path: Path) -> None:
     assert (line["by"], line["at"], line["event"]) == ("coordinator", "2026-03-10T12:00:00Z", "received")
     assert times(runs_in_force(tmp_path / "pool"))[0] == ("s", 0.0, 1, 1, 50.0)
     assert runs_in_force(tmp_path / "pool").height == 2
+
+
+def test_no_room_for_the_readers_copy_takes_the_whole_load_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pool = tmp_path / "pool"
+    with opened(pool) as writer:
+        send(writer, ("a.csv", ONE))
+    before = (pool / journal.JOURNAL).read_bytes()
+
+    def full(pool: Path, last: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    with (
+        monkeypatch.context() as cut,
+        pytest.raises(DrainpoolError, match="taken back"),
+        opened(pool) as writer,
+    ):
+        cut.setattr("pipeline.load.store.publish", full)
+        send(writer, ("b.csv", TWO))
+    assert (pool / journal.JOURNAL).read_bytes() == before
+    assert len(list(archive.walk(pool))) == 1
+    assert runs_in_force(pool).height == 2
+    assert clean(pool)

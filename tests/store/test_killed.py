@@ -1,0 +1,148 @@
+"""Real processes ended by kill -9: every file is wholly in or wholly out, verify is clean, a re-run finishes.
+
+The moments: named points inside a load (most of them inside its transaction), and seeded moments spread over the
+measured duration of `load` and of `month`. By default a sample of the latter; DRAINPOOL_ALL_KILLS=1 takes all 50.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from pipeline.jobs.keeping import verify_pool
+from pipeline.load.archive import submission_of
+from pipeline.load.steps import runs_in_force, view
+from tests.store.paused import IN_TRANSACTION, POINTS
+from tests.story.pool_fixture import DemoPool, demo_pool, drainpool, small_sheet, write
+
+__all__ = ["demo_pool"]
+
+ALL = os.environ.get("DRAINPOOL_ALL_KILLS") == "1"
+LOADS_KILLED = 25 if ALL else 5
+MONTHS_KILLED = 12 if ALL else 2
+ROOT = Path(__file__).resolve().parents[2]
+ROWS = 3
+
+
+def sheets(folder: Path, member: str, count: int = 3) -> list[Path]:
+    """New sheets of a member, each of its own series, three rows each."""
+    folder.mkdir(exist_ok=True)
+    return [
+        write(folder, f"{member}-{at}.csv", small_sheet(member, shares=("40", "55"), series=f"series {at}"))
+        for at in range(count)
+    ]
+
+
+def started(*words: str | Path, module: str = "pipeline.cli") -> subprocess.Popen[bytes]:
+    """A command in a process of its own that nobody waits for."""
+    return subprocess.Popen(
+        [sys.executable, "-m", module, *map(str, words)],
+        cwd=ROOT,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
+
+
+def killed(process: subprocess.Popen[bytes]) -> None:
+    os.killpg(process.pid, signal.SIGKILL)
+    process.wait()
+
+
+def damage(pool: Path) -> list[str]:
+    if not (pool / "journal.jsonl").exists():
+        return []
+    found = verify_pool(pool, "test", lambda words: None)
+    return [f"{one.where}: {one.words}" for one in found if one.damage]
+
+
+def wholly(pool: Path, files: list[Path]) -> set[int]:
+    """How many rows of each file stand in the pool: none, or all of them."""
+    if not (pool / "journal.jsonl").exists():
+        return {0}
+    runs = runs_in_force(pool)
+    return {runs.filter(submission=submission_of(path.read_bytes())).height for path in files}
+
+
+def reloaded(pool: Path, files: list[Path]) -> None:
+    again = drainpool("load", *files, "--pool", pool)
+    assert again.returncode == 0, again.stderr
+    assert wholly(pool, files) == {ROWS}
+    receipts = view(pool).receipts
+    assert receipts.height == receipts["submission"].n_unique(), "none twice"
+
+
+def test_most_points_lie_inside_the_transaction() -> None:
+    assert len(IN_TRANSACTION) >= 9
+    assert set(IN_TRANSACTION) < set(POINTS)
+
+
+@pytest.mark.parametrize("point", POINTS)
+def test_killed_at_a_named_point_of_a_load(tmp_path: Path, point: str) -> None:
+    pool, marker = tmp_path / "pool", tmp_path / "arrived"
+    first = sheets(tmp_path / "first", "fen-01", 1)
+    assert drainpool("load", *first, "--pool", pool).returncode == 0
+    files = sheets(tmp_path / "new", "fen-02")
+    process = started(point, marker, "load", *files, "--pool", pool, module="tests.store.paused")
+    deadline = time.monotonic() + 120
+    while not marker.exists():
+        assert process.poll() is None, "the command ended before it came to the point"
+        assert time.monotonic() < deadline
+        time.sleep(0.02)
+    killed(process)
+    assert damage(pool) == []
+    assert wholly(pool, files) <= {0, ROWS}
+    assert wholly(pool, first) == {ROWS}
+    reloaded(pool, files)
+    assert damage(pool) == []
+
+
+def test_killed_anywhere_in_a_load(tmp_path: Path) -> None:
+    pool, chance = tmp_path / "pool", random.Random(20260314)  # noqa: S311 moments, not secrets
+    began = time.monotonic()
+    assert (
+        drainpool("load", *sheets(tmp_path / "timed", "fen-00"), "--pool", tmp_path / "other").returncode == 0
+    )
+    duration = time.monotonic() - began
+    for at in range(LOADS_KILLED):
+        files = sheets(tmp_path / f"new-{at}", f"fen-{at + 1:02}")
+        process = started("load", *files, "--pool", pool)
+        time.sleep(duration * (at + chance.random()) / LOADS_KILLED)
+        killed(process)
+        assert damage(pool) == []
+        assert wholly(pool, files) <= {0, ROWS}
+        reloaded(pool, files)
+    assert damage(pool) == []
+    assert view(pool).counts["runs"] == LOADS_KILLED * 3 * ROWS
+
+
+def test_killed_anywhere_in_a_month(tmp_path: Path, demo_pool: DemoPool) -> None:
+    """The last month of the demo's pool, made again and again from its inbox, ends as the undisturbed one."""
+    import shutil
+
+    chance = random.Random(31)  # noqa: S311 moments, not secrets
+    pools = [tmp_path / name for name in ("disturbed", "calm")]
+    for pool in pools:
+        shutil.copytree(demo_pool.folder, pool)
+        shutil.rmtree(pool / "reports" / "2026-05")
+        sheets(pool / "inbox", "fen-90")
+    began = time.monotonic()
+    assert drainpool("month", "2026-05", "--pool", pools[1]).returncode == 0
+    duration = time.monotonic() - began
+    for at in range(MONTHS_KILLED):
+        process = started("month", "2026-05", "--pool", pools[0])
+        time.sleep(duration * (at + chance.random()) / MONTHS_KILLED)
+        killed(process)
+        assert damage(pools[0]) == []
+    assert drainpool("month", "2026-05", "--pool", pools[0]).returncode == 0
+    results = [(pool / "reports" / "2026-05" / "results.json").read_bytes() for pool in pools]
+    assert results[0] == results[1]
+    assert not list((pools[0] / "inbox").glob("fen-90*"))
+    assert damage(pools[0]) == []
