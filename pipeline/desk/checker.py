@@ -52,6 +52,10 @@ class Checker:
             self._worker = asyncio.create_task(self._work())
         return await answer
 
+    async def check_alone(self, sheet: Sheet) -> Finding:
+        """What is found in a big sheet, beside the batches of small ones, so that nobody waits behind it."""
+        return (await run_in_threadpool(self._look, [sheet], self._clock().date()))[0]
+
     def warm(self) -> None:
         """Looks at an empty sheet once, so that the first member does not wait for what is loaded only then."""
         self._look([Sheet("nothing.csv", b"member\n")], self._clock().date())

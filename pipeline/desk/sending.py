@@ -96,7 +96,9 @@ async def check_and_keep(
 ) -> Response:
     """Checks the bytes, keeps the slip behind a new link and leads there."""
     desk = desk_of(request)
-    finding = await desk.checker.check(Sheet(name, content))
+    big = len(content) > BIG_SHEET_BYTES
+    check = desk.checker.check_alone if big else desk.checker.check
+    finding = await check(Sheet(name, content))
     if not finding.readable:
         rules = sorted({problem["rule"] for problem in finding.receipt["problems"]})
         desk.log(request, f"a sheet that can't be read: {', '.join(rules)}")
