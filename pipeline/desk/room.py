@@ -20,12 +20,13 @@ from pipeline.desk.visitor import coordinator
 from pipeline.jobs.inbox import waiting
 from pipeline.jobs.inbox_names import INBOX
 from pipeline.jobs.months import as_text
-from pipeline.jobs.questions import questions
+from pipeline.jobs.questions import questions, set_aside_now
 from pipeline.jobs.requests import KINDS, leave_request, waiting_requests
 from pipeline.jobs.requests import Request as PoolRequest
 from pipeline.jobs.sheets import read_sheet
 
-DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside", "restore": "put back"}
+DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside"}
+TAKE = {"withdraw", "restore"}
 
 
 async def room_page(request: Request) -> Response:
@@ -47,6 +48,7 @@ def _values(desk: Desk) -> dict[str, Any]:
         "answers": [
             one for one in (questions(desk.pool) if desk.look.there else []) if one.answer and not one.settled
         ],
+        "aside": set_aside_now(desk.pool) if desk.look.there else [],
         "requests": [(KINDS[one.kind], one) for _, one in requests],
         "inbox": inbox_names(desk),
         "receipts": [slip for slip in desk.kept.receipts() if not _in_pool(seen, slip.submission)][:100],
@@ -105,9 +107,13 @@ async def take_decision(request: Request) -> Response:
 
 
 async def take_withdrawal(request: Request) -> Response:
-    """A withdrawal with its reason: a request for the next run."""
+    """A withdrawal with its reason, or its undoing: a request for the next run."""
     visitor = coordinator(request)
-    return _leave(request, "withdraw", visitor.code or "", await read_form(request), "/room?said=withdrawn")
+    form = await read_form(request)
+    kind = field(form, "kind", 20)
+    if kind not in TAKE:
+        raise NotHereError(f"a withdrawal of no kind: {kind}")
+    return _leave(request, kind, visitor.code or "", form, "/room?said=withdrawn")
 
 
 def _leave(request: Request, kind: str, by: str, form: Any, then: str) -> Response:

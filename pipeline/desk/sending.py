@@ -12,6 +12,7 @@ from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
+from pipeline.check.receipt import CAUTIONS
 from pipeline.desk.checker import Finding
 from pipeline.desk.desk import Desk, desk_of
 from pipeline.desk.forms import read_form, upload
@@ -230,6 +231,7 @@ def slip_values(slip: Slip, visitor: Visitor) -> dict[str, Any]:
         "left_out": max(0, len(slip.held) - SHOWN_PROBLEMS) + max(0, len(slip.advice) - SHOWN_PROBLEMS),
         "in_pool": slip.in_pool if own else [],
         "not_sent_because": not_sent_because(slip, visitor),
+        "cautions": CAUTIONS,
     }
 
 

@@ -36,6 +36,38 @@ class Question:
         return not self.answer and not self.settled
 
 
+@dataclass(frozen=True)
+class Aside:
+    """A member or series that is set aside: since when, by whom, why."""
+
+    since: datetime
+    by: str
+    words: str
+    member_key: str
+    series: str | None
+
+
+def set_aside_now(pool: Path) -> list[Aside]:
+    """What is set aside as the pool stands, newest first; decisions about single sheets and rows left out."""
+    with store.reading(pool) as connection:
+        lines = store.lines_of(connection)
+    return set_aside_in(lines)
+
+
+def set_aside_in(lines: Sequence[Line]) -> list[Aside]:
+    """What journal lines set aside and did not keep afterwards, newest first."""
+    found: dict[tuple[str, str | None], Aside] = {}
+    for line in lines:
+        about = line.private or {}
+        if about.get("member_key") is None or line.event not in ("set_aside", "kept"):
+            continue
+        key = (about["member_key"], about.get("series_key"))
+        found.pop(key, None)
+        if line.event == "set_aside":
+            found[key] = Aside(line.at, line.by, about.get("reason", ""), key[0], about.get("series"))
+    return list(reversed(found.values()))
+
+
 def questions(pool: Path) -> list[Question]:
     """Every question asked about a member, a series, a sheet or a row, newest first. Reads the readers' copy."""
     with store.reading(pool) as connection:

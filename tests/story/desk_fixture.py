@@ -101,8 +101,8 @@ def small_pool(folder: Path, growers: tuple[str, ...] = GROWERS) -> Path:
 
 
 @contextmanager
-def served(pool: Path) -> Iterator[ServedDesk]:
-    """The desk of a pool, open until the block ends."""
+def served(pool: Path, behind: str | None = None) -> Iterator[ServedDesk]:
+    """The desk of a pool, open until the block ends; `behind` a proxy at that address."""
     log: list[str] = []
     desk = open_desk(pool, log.append)
     desk.accounts.read()
@@ -116,7 +116,8 @@ def served(pool: Path) -> Iterator[ServedDesk]:
             port=port,
             log_level="error",
             access_log=False,
-            proxy_headers=False,
+            proxy_headers=behind is not None,
+            forwarded_allow_ips=behind or "",
         )
     )
     thread = threading.Thread(target=server.run, daemon=True)

@@ -92,6 +92,12 @@ def test_a_question_goes_to_the_member_and_the_answer_back(desk: ServedDesk) -> 
     before = runs_in_force(desk.pool).height
     month_takes_in(desk.pool)
     assert runs_in_force(desk.pool).height == before - 2
+    room = ada.get("/room")
+    assert "cracked pot" in room.text
+    assert "Keep after all" in room.text
+    post(ada, "/room", "/room/decide", kind="keep", member="fen-07", series="bench A", words="it may be true")
+    month_takes_in(desk.pool)
+    assert runs_in_force(desk.pool).height == before
     assert [event for event in events(desk.pool) if event in ("asked", "answered", "set_aside")] == [
         "asked",
         "answered",
@@ -124,6 +130,21 @@ def test_a_withdrawal_leaves_what_was_sent_after_it(desk: ServedDesk) -> None:
     month_takes_in(desk.pool)
     runs = runs_in_force(desk.pool).filter(member_key="heron-12")
     assert runs["drain_time_s"].to_list() == [161.0, 161.0]
+
+
+def test_the_coordinator_withdraws_with_a_reason_and_puts_back(desk: ServedDesk) -> None:
+    ada = desk.member("ada", "coordinator")
+    assert post(ada, "/room", "/room/withdraw", kind="withdraw", member="snipe-4").status_code == 400
+    assert post(ada, "/room", "/room/withdraw", kind="burn", member="snipe-4", words="x").status_code == 404
+    before = runs_in_force(desk.pool).height
+    post(ada, "/room", "/room/withdraw", kind="withdraw", member="snipe-4", words="asked by mail")
+    month_takes_in(desk.pool)
+    assert runs_in_force(desk.pool).height == before - 2
+    post(ada, "/room", "/room/withdraw", kind="restore", member="snipe-4", words="changed their mind")
+    month_takes_in(desk.pool)
+    assert runs_in_force(desk.pool).height == before
+    last = read(desk.pool)[0][-1]
+    assert (last.event, last.by) == ("restored", "ada")
 
 
 def test_a_series_taken_as_a_sheet_is_accepted_again_as_it_is(desk: ServedDesk) -> None:

@@ -286,6 +286,23 @@ def test_a_forwarded_address_counts_for_nothing_unless_told(desk: ServedDesk) ->
     assert not any("10.0.0." in line for line in desk.log)
 
 
+def test_behind_a_proxy_that_is_told_of_each_address_counts_alone_and_cookies_are_for_tls(pool: Path) -> None:
+    with served(pool, behind="127.0.0.1") as desk:
+        desk.account("heron-12")
+        client = httpx.Client(base_url=desk.address, trust_env=False)
+        for at in range(21):
+            told = {"x-forwarded-for": f"10.0.0.{at}", "x-forwarded-proto": "https"}
+            page = client.get("/sign-in", headers=told)
+            form = {"mark": mark_in(page.text), "code": f"nobody-{at}", "passphrase": "wrong words"}
+            seat = page.headers["set-cookie"].split(";")[0]
+            assert client.post("/sign-in", data=form, headers={**told, "cookie": seat}).status_code == 401
+            client.cookies.clear()
+        assert "; secure" in page.headers["set-cookie"].lower()
+        assert page.headers["strict-transport-security"].startswith("max-age=")
+        assert desk.logged(" 10.0.0.3 refused 401")
+        assert "strict-transport-security" not in client.get("/").headers
+
+
 def test_thirty_sheets_an_hour(desk: ServedDesk) -> None:
     client = desk.visitor()
     statuses = [send(client, "a.csv", small_sheet()).status_code for _ in range(31)]

@@ -7,7 +7,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.jobs.questions import questions_in
+from pipeline.jobs.questions import questions_in, set_aside_in
 from pipeline.load.journal import Line
 
 NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)
@@ -62,3 +62,15 @@ def test_a_question_about_a_row_finds_whose_it_is() -> None:
 
 def test_an_erased_question_is_nobodys() -> None:
     assert questions_in([line(1, "asked", None)]) == []
+
+
+def test_what_was_kept_after_all_is_not_set_aside_any_more() -> None:
+    other = {"member_key": "otter-3", "reason": "cracked pot"}
+    lines = [
+        line(1, "set_aside", {**ABOUT, "reason": "odd"}),
+        line(2, "set_aside", other),
+        line(3, "kept", ABOUT),
+    ]
+    (one,) = set_aside_in(lines)
+    assert (one.member_key, one.series, one.words, one.by) == ("otter-3", None, "cracked pot", "x")
+    assert set_aside_in([line(1, "set_aside", None)]) == []
