@@ -12,6 +12,7 @@ from pipeline.desk.attention import as_values, matters
 from pipeline.desk.desk import Desk, desk_of
 from pipeline.desk.door import CODE, note_access
 from pipeline.desk.forms import field, read_form
+from pipeline.desk.own import of_member
 from pipeline.desk.people import members_of
 from pipeline.desk.refusals import NotHereError, RefusedError
 from pipeline.desk.render import page, to
@@ -21,12 +22,17 @@ from pipeline.jobs.inbox import waiting
 from pipeline.jobs.inbox_names import INBOX
 from pipeline.jobs.months import as_text
 from pipeline.jobs.questions import questions, set_aside_now
-from pipeline.jobs.requests import KINDS, leave_request, waiting_requests
+from pipeline.jobs.requests import KINDS, drop_request, leave_request, waiting_requests
 from pipeline.jobs.requests import Request as PoolRequest
 from pipeline.jobs.sheets import read_sheet
+from pipeline.load.decisions import SHORTEST_HASH
+from pipeline.load.records import View
+from pipeline.load.standing import key_of
 
 DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside"}
 TAKE = {"withdraw", "restore"}
+UNDOES = {"keep", "restore"}
+"""What may be about runs that are out just now, and so not to be seen in the pool."""
 
 
 async def room_page(request: Request) -> Response:
@@ -49,7 +55,7 @@ def _values(desk: Desk) -> dict[str, Any]:
             one for one in (questions(desk.pool) if desk.look.there else []) if one.answer and not one.settled
         ],
         "aside": set_aside_now(desk.pool) if desk.look.there else [],
-        "requests": [(KINDS[one.kind], one) for _, one in requests],
+        "requests": [(name, KINDS[one.kind], one) for name, one in requests],
         "inbox": inbox_names(desk),
         "receipts": [slip for slip in desk.kept.receipts() if not _in_pool(seen, slip.submission)][:100],
         "month": f"{desk.clock():%Y-%m}",
@@ -126,9 +132,38 @@ def _leave(request: Request, kind: str, by: str, form: Any, then: str) -> Respon
         )
     if not member and not submission:
         raise RefusedError(400, "Nothing was chosen", "Name a member, a member and series, or a submission.")
+    if kind not in UNDOES and not in_pool(desk.look.view(), member, series, submission):
+        raise RefusedError(
+            404,
+            "The pool holds nothing of that",
+            "Look at the spelling of the code and the series. Nothing was changed.",
+        )
     about = {"submission": submission} if submission else {"member": member, "series": series or None}
     leave_request(desk.pool, PoolRequest(kind, by, desk.clock(), words, **about), desk.word(8))
     return to(then)
+
+
+def in_pool(seen: View, member: str, series: str, submission: str) -> bool:
+    """Whether the pool has a run or a held row of this member (and series), or this sheet."""
+    if submission:
+        long_enough = len(submission) >= SHORTEST_HASH and not seen.receipts.is_empty()
+        return long_enough and any(one.startswith(submission) for one in seen.receipts["submission"])
+    for frame in (of_member(seen.runs, member), of_member(seen.held, member)):
+        labels = set() if frame.is_empty() else {key_of(one or "") for one in frame["series"]}
+        if labels and (not series or key_of(series) in labels):
+            return True
+    return False
+
+
+async def take_drop(request: Request) -> Response:
+    """Takes one request out of the inbox, undone."""
+    visitor = coordinator(request)
+    form = await read_form(request)
+    desk, name = desk_of(request), field(form, "name", 200)
+    if not drop_request(desk.pool, name):
+        raise NotHereError()
+    desk.log(request, f"request {name} dropped by {visitor.code}")
+    return to("/room?said=dropped")
 
 
 async def people_page(request: Request) -> Response:

@@ -75,6 +75,7 @@ FORMS: tuple[tuple[str, Handler], ...] = (
     ("/mine/leave", mine.take_leave),
     ("/room/decide", room.take_decision),
     ("/room/withdraw", room.take_withdrawal),
+    ("/room/drop", room.take_drop),
     ("/room/invite", room.take_invitation_order),
     ("/room/revoke", room.take_revocation),
     ("/room/month", room_month.take_run),

@@ -126,6 +126,14 @@ def waiting_requests(pool: Path) -> list[tuple[str, Request]]:
     return found
 
 
+def drop_request(pool: Path, name: str) -> bool:
+    """Takes one request out of the inbox, undone; False where there is none of that name."""
+    if name not in requests_waiting(pool):
+        return False
+    (pool / INBOX / name).unlink(missing_ok=True)
+    return True
+
+
 def drop_requests(pool: Path, member: str) -> None:
     """Takes the requests by or about a member out of the inbox, undone."""
     for name, request in waiting_requests(pool):

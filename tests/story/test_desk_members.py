@@ -136,7 +136,19 @@ def test_the_coordinator_withdraws_with_a_reason_and_puts_back(desk: ServedDesk)
     ada = desk.member("ada", "coordinator")
     assert post(ada, "/room", "/room/withdraw", kind="withdraw", member="snipe-4").status_code == 400
     assert post(ada, "/room", "/room/withdraw", kind="burn", member="snipe-4", words="x").status_code == 404
+    for wrong in (
+        {"member": "snipe-44"},
+        {"member": "snipe-4", "series": "no such"},
+        {"submission": "ab"},
+        {"submission": "f" * 64},
+    ):
+        assert post(ada, "/room", "/room/withdraw", kind="withdraw", words="x", **wrong).status_code == 404
     before = runs_in_force(desk.pool).height
+    post(ada, "/room", "/room/withdraw", kind="withdraw", member="snipe-4", words="a slip")
+    (waiting_one,) = requests_waiting(desk.pool)
+    assert post(ada, "/room", "/room/drop", name="../journal.jsonl").status_code == 404
+    assert post(ada, "/room", "/room/drop", name=waiting_one).status_code == 200
+    assert requests_waiting(desk.pool) == []
     post(ada, "/room", "/room/withdraw", kind="withdraw", member="snipe-4", words="asked by mail")
     month_takes_in(desk.pool)
     assert runs_in_force(desk.pool).height == before - 2
