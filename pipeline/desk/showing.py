@@ -15,7 +15,9 @@ from pipeline.desk.render import page, to
 from pipeline.desk.reports_shelf import MONTH
 from pipeline.desk.visitor import visitor_of
 
-DAY_S = 86_400
+DAY_S, HOUR_S = 86_400, 3_600
+KEPT_AN_HOUR = {".js", ".css", ".svg", ".png"}
+"""Files of a report that a browser may keep for an hour; pages and figures are asked for anew."""
 BLANK_TYPES = {
     "csv": "text/csv; charset=utf-8",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -52,7 +54,8 @@ async def report_file(request: Request) -> Response:
         raise NotHereError()
     if visitor.account is None and not await run_in_threadpool(desk.reports.published, typed.split("/")[0]):
         raise NotHereError()
-    return FileResponse(path)
+    kept = {"cache-control": f"private, max-age={HOUR_S}"} if path.suffix in KEPT_AN_HOUR else {}
+    return FileResponse(path, headers=kept)
 
 
 async def blank_sheet(request: Request) -> Response:
