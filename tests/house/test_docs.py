@@ -25,7 +25,7 @@ def console_lines() -> list[str]:
 
 
 def test_readme_opens_with_the_job_in_one_paragraph() -> None:
-    first = [part for part in README.split("\n\n") if not part.startswith("#")][0]
+    first = next(part for part in README.split("\n\n") if not part.startswith("#"))
     for word in ("growers", "decide", "clubs", "run sheets", "how much is enough"):
         assert word.lower() in first.lower()
 
