@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 SHEET_ENDINGS = frozenset({".csv", ".tsv", ".txt", ".xlsx"})
+RECEIPT_ENDING = ".receipt.txt"
 BATCH_FILES = 500
 BATCH_BYTES = 32_000_000
 
@@ -37,8 +38,10 @@ def named_sheets(typed: Sequence[str]) -> Iterator[Sheet]:
 
 
 def is_sheet_name(path: Path) -> bool:
-    """Whether a file in a folder looks like a run sheet; lock files and hidden files do not."""
-    return path.suffix.lower() in SHEET_ENDINGS and not path.name.startswith((".", "~$"))
+    """Whether a file in a folder looks like a run sheet; lock files, hidden files and receipts do not."""
+    if path.name.startswith((".", "~$")) or path.name.lower().endswith(RECEIPT_ENDING):
+        return False
+    return path.suffix.lower() in SHEET_ENDINGS
 
 
 def sheets_in(folder: Path) -> list[Path]:

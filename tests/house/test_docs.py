@@ -49,7 +49,7 @@ def test_every_command_is_in_readme_or_named_in_developers() -> None:
         text=True,
         check=False,
     )
-    commands = re.findall(r"^  ([a-z]+)  ", told.stdout, flags=re.M)
+    commands = re.findall(r"^    ([a-z]+)  ", told.stdout, flags=re.M)
     assert len(commands) >= 8
     missing = [name for name in commands if f"drainpool {name}" not in README]
     assert missing == []
@@ -93,8 +93,8 @@ def test_readme_commands_run_in_a_fresh_folder(tmp_path: Path) -> None:
         )
         assert done.returncode in (0, 1), f"{line}\n{done.stdout}{done.stderr}"
         assert "Traceback" not in done.stderr
-    assert (tmp_path / "our-pool" / "reports" / "2026-05" / "index.html").exists()
-    assert (tmp_path / "run_sheet.xlsx").exists()
+    assert (tmp_path / "our-pool" / "reports" / "2026-04" / "index.html").exists()
+    assert (tmp_path / "my_tests.xlsx").exists()
 
 
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
