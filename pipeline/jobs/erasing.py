@@ -8,6 +8,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.jobs.beside_month import MAILS
 from pipeline.jobs.checking import now, recheck
 from pipeline.jobs.month_folder import REPORTS, RESULTS
 from pipeline.jobs.nicknames import every_name
@@ -38,10 +39,10 @@ def erase_member(pool: Path, member: str, reason: str, by_whom: str, say: Callab
 
 
 def clear_reports(pool: Path, key: str) -> None:
-    """Takes a member out of every file under `reports/`: own pages and pictures that name the code go, rows go, and
+    """Takes a member out of every file under `reports/` and of the drafted mails: own pages and pictures that name the code go, rows go, and
     other pages have the code blanked. May be done again at any time."""
     found = mentions(key)
-    for path in sorted((pool / REPORTS).rglob("*")):
+    for path in sorted([*(pool / REPORTS).rglob("*"), *(pool / MAILS).rglob("*")]):
         if not path.is_file() or path.name == RESULTS:
             continue
         if found.search(path.stem):

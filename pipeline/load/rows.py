@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -10,7 +11,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.load.journal import Line, moment_of
+from pipeline.load.journal import Line, canonical, moment_of
 from pipeline.load.records import CheckedSheets
 from schemas.store import STORED_RUN_COLUMNS
 
@@ -48,11 +49,12 @@ def held_to_store(checked: CheckedSheets, receipts: Mapping[int, int]) -> pl.Dat
     """Held rows of the files in `receipts`. `waits`: some problem of level held stands behind the row, so
     somebody has to mend it (a dropped repeat needs nobody). A file that is held whole and shows no rows gets
     one line with sheet_row null."""
-    held = _numbered(checked.held, receipts).select(
+    numbered = _numbered(checked.held, receipts)
+    held = numbered.select(
         "receipt",
         pl.col("sheet_row").cast(pl.Int64),
         (pl.lit('["') + pl.col("reasons").list.sort().list.join('","') + pl.lit('"]')).alias("reasons"),
-        pl.col("cells").cast(pl.String),
+        _filled("cells", numbered["cells"]),
     )
     problems = _numbered(checked.problems, receipts).filter(pl.col("level") == "held")
     said = problems.select(
@@ -87,6 +89,15 @@ def held_to_store(checked: CheckedSheets, receipts: Mapping[int, int]) -> pl.Dat
         .select([pl.col(name).cast(kind) for name, kind in HELD_SCHEMA.items()])
         .sort("receipt", "sheet_row")
     )
+
+
+def _filled(name: str, cells: pl.Series) -> pl.Series:
+    """Cells without the blank ones: which blank columns a check lists depends on the files beside this one."""
+    texts = [
+        canonical({column: cell for column, cell in json.loads(text).items() if cell is not None})
+        for text in cells.to_list()
+    ]
+    return pl.Series(name, texts, dtype=pl.String)
 
 
 def _numbered(frame: pl.DataFrame, receipts: Mapping[int, int]) -> pl.DataFrame:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -73,7 +74,9 @@ def armed(real: Callable[..., Any], when: str, marker: Path, module: str) -> Cal
 
 
 def receiving() -> bool:
-    """Whether a sheet is just being received (or its pool published after it)."""
+    """Whether a sheet is just being received (or laid into the archive, or its pool published after it)."""
+    if threading.current_thread() is not threading.main_thread():
+        return True
     frame: Any = sys._getframe()
     while frame is not None:
         if frame.f_code.co_name in ("_receive_new", "_close"):
