@@ -56,6 +56,22 @@ def read_settings(path: Path) -> Settings:
     return settings_from(typed, str(path))
 
 
+def settings_text() -> str:
+    """A settings file with every setting at its default, each line commented out and explained."""
+    lines = [
+        "# The club's settings. Take the # away from a line and change its value; the next month run takes it up.",
+        "# A change is written into the journal and holds from the running month on.",
+    ]
+    for setting in SETTINGS:
+        value = list(setting.default) if isinstance(setting.default, tuple) else setting.default
+        typed = (
+            f'"{value}"' if isinstance(value, str) else f"{value:g}" if isinstance(value, float) else value
+        )
+        unit = f" In {setting.unit}." if setting.unit else ""
+        lines += ["", f"# {setting.meaning}{unit}", f"# {setting.name} = {typed}"]
+    return "\n".join(lines) + "\n"
+
+
 def settings_from(typed: Mapping[str, Any], where: str) -> Settings:
     """Settings from plain values, each checked against its limits; `where` is named in the message."""
     by_name = {setting.name: setting for setting in SETTINGS}

@@ -10,12 +10,13 @@ from pathlib import Path
 
 from pipeline.check.receipt import as_text
 from pipeline.check.steps import Checked
-from pipeline.jobs.checking import check_batch, now, pool_settings, recheck
+from pipeline.jobs.checking import SETTINGS_FILE, check_batch, now, pool_settings, recheck
 from pipeline.jobs.sheets import Sheet
 from pipeline.load.moments import received_on
 from pipeline.load.records import Arrival, Outcome
-from pipeline.load.steps import receive, writing
+from pipeline.load.steps import is_pool, receive, writing
 from pipeline.load.writer import Writer
+from pipeline.settings import settings_text
 
 RECEIPTS = "receipts"
 
@@ -48,9 +49,12 @@ def pool_writer(
     """The pool opened for this one writer. Where the folder is missing or empty it is made first, or with
     `make` False refused; a pool made `invented` says so on every page from then on."""
     values = pool_settings(pool).as_values()
+    new = make and not is_pool(pool)
     with writing(
         pool, by=by_whom, clock=now, settings=values, recheck=recheck, say=say, make=make, invented=invented
     ) as writer:
+        if new and not (pool / SETTINGS_FILE).exists():
+            (pool / SETTINGS_FILE).write_text(settings_text(), encoding="utf-8")
         yield writer
 
 
