@@ -67,7 +67,7 @@ def settings_text() -> str:
         typed = (
             f'"{value}"' if isinstance(value, str) else f"{value:g}" if isinstance(value, float) else value
         )
-        unit = f" In {setting.unit}." if setting.unit else ""
+        unit = f" Unit: {setting.unit}." if setting.unit else ""
         lines += ["", f"# {setting.meaning}{unit}", f"# {setting.name} = {typed}"]
     return "\n".join(lines) + "\n"
 
