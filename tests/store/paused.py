@@ -21,6 +21,8 @@ POINTS: dict[str, tuple[str, str, str]] = {
     "journal lines in the store": ("pipeline.load.store", "insert_lines", "after"),
     "receipts to go in": ("pipeline.load.receiving", "receipt_rows", "before"),
     "receipts made": ("pipeline.load.receiving", "receipt_rows", "after"),
+    "first rows to go in": ("pipeline.load.store", "insert", "before"),
+    "first rows gone in": ("pipeline.load.store", "insert", "after"),
     "before the journal": ("pipeline.load.journal", "append", "before"),
     "journal torn": ("pipeline.load.journal", "os.write", "halfway"),
     "journal torn again": ("pipeline.load.journal", "os.write", "nine tenths"),
@@ -29,7 +31,7 @@ POINTS: dict[str, tuple[str, str, str]] = {
     "store to be published": ("pipeline.load.store", "publish", "before"),
     "copy made": ("pipeline.load.store", "shutil.copyfile", "after"),
 }
-IN_TRANSACTION = tuple(POINTS)[2:11]
+IN_TRANSACTION = tuple(POINTS)[2:13]
 
 
 def main() -> int:

@@ -12,9 +12,7 @@ import polars as pl
 import pytest
 
 from pipeline.jobs.keeping import agree
-from tests.story.pool_fixture import DemoPool, demo_pool, drainpool, read_results
-
-__all__ = ["demo_pool"]
+from tests.story.pool_fixture import DemoPool, drainpool, read_results
 
 
 @pytest.fixture(scope="module")

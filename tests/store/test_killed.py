@@ -1,7 +1,7 @@
 """Real processes ended by kill -9: every file is wholly in or wholly out, verify is clean, a re-run finishes.
 
-The moments: named points inside a load (most of them inside its transaction), and seeded moments spread over the
-measured duration of `load` and of `month`. By default a sample of the latter; DRAINPOOL_ALL_KILLS=1 takes all 50.
+The moments, 52 in all: named points inside a load (most of them inside its transaction), and seeded moments spread
+over the measured duration of `load` and of `month`.
 """
 
 from __future__ import annotations
@@ -20,13 +20,10 @@ from pipeline.jobs.keeping import verify_pool
 from pipeline.load.archive import submission_of
 from pipeline.load.steps import runs_in_force, view
 from tests.store.paused import IN_TRANSACTION, POINTS
-from tests.story.pool_fixture import DemoPool, demo_pool, drainpool, small_sheet, write
+from tests.story.pool_fixture import drainpool, small_sheet, write
 
-__all__ = ["demo_pool"]
-
-ALL = os.environ.get("DRAINPOOL_ALL_KILLS") == "1"
-LOADS_KILLED = 25 if ALL else 5
-MONTHS_KILLED = 12 if ALL else 2
+LOADS_KILLED = 25
+MONTHS_KILLED = 12
 ROOT = Path(__file__).resolve().parents[2]
 ROWS = 3
 
@@ -80,7 +77,8 @@ def reloaded(pool: Path, files: list[Path]) -> None:
 
 
 def test_most_points_lie_inside_the_transaction() -> None:
-    assert len(IN_TRANSACTION) >= 9
+    assert len(IN_TRANSACTION) >= 10
+    assert len(POINTS) + LOADS_KILLED + MONTHS_KILLED >= 50
     assert set(IN_TRANSACTION) < set(POINTS)
 
 
@@ -123,26 +121,24 @@ def test_killed_anywhere_in_a_load(tmp_path: Path) -> None:
     assert view(pool).counts["runs"] == LOADS_KILLED * 3 * ROWS
 
 
-def test_killed_anywhere_in_a_month(tmp_path: Path, demo_pool: DemoPool) -> None:
-    """The last month of the demo's pool, made again and again from its inbox, ends as the undisturbed one."""
-    import shutil
-
+def test_killed_anywhere_in_a_month(tmp_path: Path) -> None:
+    """A month made again and again from its inbox, each time cut short, ends as the undisturbed one."""
     chance = random.Random(31)  # noqa: S311 moments, not secrets
     pools = [tmp_path / name for name in ("disturbed", "calm")]
+    first = sheets(tmp_path / "first", "fen-80", 2)
     for pool in pools:
-        shutil.copytree(demo_pool.folder, pool)
-        shutil.rmtree(pool / "reports" / "2026-05")
+        assert drainpool("load", *first, "--pool", pool, "--received", "2026-03-20").returncode == 0
         sheets(pool / "inbox", "fen-90")
     began = time.monotonic()
-    assert drainpool("month", "2026-05", "--pool", pools[1]).returncode == 0
+    assert drainpool("month", "2026-03", "--pool", pools[1]).returncode == 0
     duration = time.monotonic() - began
     for at in range(MONTHS_KILLED):
-        process = started("month", "2026-05", "--pool", pools[0])
+        process = started("month", "2026-03", "--pool", pools[0])
         time.sleep(duration * (at + chance.random()) / MONTHS_KILLED)
         killed(process)
         assert damage(pools[0]) == []
-    assert drainpool("month", "2026-05", "--pool", pools[0]).returncode == 0
-    results = [(pool / "reports" / "2026-05" / "results.json").read_bytes() for pool in pools]
+    assert drainpool("month", "2026-03", "--pool", pools[0]).returncode == 0
+    results = [(pool / "reports" / "2026-03" / "results.json").read_bytes() for pool in pools]
     assert results[0] == results[1]
     assert not list((pools[0] / "inbox").glob("fen-90*"))
     assert damage(pools[0]) == []

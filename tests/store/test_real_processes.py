@@ -15,9 +15,7 @@ import pytest
 
 from pipeline.jobs.keeping import verify_pool
 from pipeline.load.steps import view
-from tests.story.pool_fixture import DemoPool, demo_pool, drainpool, small_sheet, write
-
-__all__ = ["demo_pool"]
+from tests.story.pool_fixture import DemoPool, drainpool, small_sheet, write
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from filelock import FileLock
 
 from tests.story.sheets import BASELINE, PLAIN, sheet_text
 
@@ -76,12 +77,21 @@ def read_results(pool: Path, month: str) -> dict[str, Any]:
 
 @pytest.fixture(scope="session")
 def demo_pool(tmp_path_factory: pytest.TempPathFactory) -> DemoPool:
-    """Made once; tests that change a pool copy it first."""
-    folder = tmp_path_factory.mktemp("demo") / "drainpool-demo"
-    began = time.monotonic()
-    done = drainpool("demo", "--pool", folder)
-    assert done.returncode == 0, done.stderr
-    return DemoPool(folder, done.stdout, done.stderr, time.monotonic() - began)
+    """Made once, for all workers where tests run side by side; tests that change a pool copy it first."""
+    shared = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        shared = shared.parent
+    folder, told = shared / "drainpool-demo", shared / "drainpool-demo.json"
+    with FileLock(shared / "drainpool-demo.lock"):
+        if not told.exists():
+            began = time.monotonic()
+            done = drainpool("demo", "--pool", folder)
+            assert done.returncode == 0, done.stderr
+            told.write_text(
+                json.dumps([done.stdout, done.stderr, time.monotonic() - began]), encoding="utf-8"
+            )
+    said, progress, seconds = json.loads(told.read_text(encoding="utf-8"))
+    return DemoPool(folder, said, progress, seconds)
 
 
 def small_sheet(member: str = "fen-07", shares: tuple[str, ...] = ("40",), **changes: str) -> str:

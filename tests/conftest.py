@@ -1,4 +1,4 @@
-"""Fixtures that the story tests share, each from the module that explains it."""
+"""Fixtures made once for all tests, each from the module that explains it."""
 
 from __future__ import annotations
 
