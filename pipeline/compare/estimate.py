@@ -95,10 +95,14 @@ def _distinct_at(design: Design, label: Whole, kept: Flags | None) -> Whole:
     )
 
 
-def without_each(full: Estimate, left_out: list[Whole]) -> Without:
-    """Refits without each set of layout members, read share by share."""
+def without_each(full: Estimate, left_out: list[Whole], laid_anew: Flags) -> Without:
+    """Refits without each set of layout members, read share by share; sets that need a layout of their own
+    (`laid_anew`) are counted but not refitted: the caller puts their figures in."""
     design = full.design
-    refits = refit_without(full.fit, left_out)
+    nobody = np.zeros(0, dtype=np.int64)
+    refits = refit_without(
+        full.fit, [nobody if anew else one for one, anew in zip(left_out, laid_anew, strict=True)]
+    )
     count = len(design.shares)
     units = np.zeros((len(left_out), count), dtype=np.int64)
     in_fit = np.zeros(len(left_out), dtype=np.int64)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.compare.contrasts import Effects
-from pipeline.compare.design import HEADLINE, Design, Form, headline_design
+from pipeline.compare.design import HEADLINE, Form, headline_design
 from pipeline.compare.estimate import Estimate, Without, estimate, without_each
 from pipeline.compare.independence import Independence
 from pipeline.compare.layout import Floats
@@ -34,7 +34,8 @@ def guard(found: Estimate, independent: Independence) -> Guards:
         for kind, chosen in independent.left_out
     ]
     known = [one for one in known if 0 < len(one[2]) < design.layout.members]
-    refits = without_each(found, [one[2] for one in known])
+    laid_anew = [len(one[1]) > 1 and _takes_a_club(independent, one[1]) for one in known]
+    refits = without_each(found, [one[2] for one in known], np.array(laid_anew, dtype=bool))
     deviation = np.zeros(refits.mean.shape)
     for row, (_, chosen_codes, chosen) in enumerate(known):
         kept = np.ones(design.layout.members, dtype=bool)
@@ -49,7 +50,7 @@ def guard(found: Estimate, independent: Independence) -> Guards:
             kept,
         )
         if _takes_a_club(independent, chosen_codes):
-            refits = _replaced(refits, row, design, independent, chosen_codes)
+            refits = _replaced(refits, row, found, independent, chosen_codes)
             deviation[row] = np.sqrt(refits.error[row] ** 2 + refits.spread[row])
     reading = Reading(refits.mean, deviation, (refits.units - 1).astype(np.float64))
     return Guards(tuple(one[0] for one in known), tuple(one[1] for one in known), refits, reading)
@@ -64,12 +65,13 @@ def _takes_a_club(independent: Independence, members: tuple[int, ...]) -> bool:
 
 
 def _replaced(
-    refits: Without, row: int, design: Design, independent: Independence, members: tuple[int, ...]
+    refits: Without, row: int, full: Estimate, independent: Independence, members: tuple[int, ...]
 ) -> Without:
     """The refits with one of them done on a new layout, the left-out club's offset gone."""
+    design = full.design
     kept = design.effects.chosen(~np.isin(design.effects.member, members))
     smaller = headline_design(kept, independent.without(members))
-    found = estimate(smaller)
+    found = estimate(smaller, full.fit)
     at = np.searchsorted(design.shares, smaller.shares)
     mean, error, spread = refits.mean.copy(), refits.error.copy(), refits.spread.copy()
     error[row] = np.inf
