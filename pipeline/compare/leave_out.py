@@ -111,10 +111,26 @@ def _slopes(fit: Fit, weights: Floats, scale: Floats) -> Floats:
 
 
 def _steps(variances: Floats, score: Floats, slopes: Floats) -> Floats:
-    """Newton steps on the free variances of each refit, always uphill."""
+    """Newton steps on the free variances of each refit, always uphill. A variance that its step would take below 0
+    stops there, and the others move as is best with it at 0."""
     free = (variances > 0) | (score > 0)
+    step = np.zeros_like(variances)
+    for _ in range(variances.shape[1] + 1):
+        step = np.where(
+            free, _solved(score + np.einsum("fij,fj->fi", slopes, step * ~free), slopes, free), step
+        )
+        below = free & (variances + step < 0)
+        if not below.any():
+            break
+        step = np.where(below, -variances, step)
+        free = free & ~below
+    return step
+
+
+def _solved(score: Floats, slopes: Floats, free: Flags) -> Floats:
+    """Newton steps on the free variances alone, directions of wrong curvature turned uphill."""
     both = free[:, :, None] & free[:, None, :]
-    fixed = np.eye(variances.shape[1]) * ~free[:, None, :]
+    fixed = np.eye(free.shape[1]) * ~free[:, None, :]
     curvature = (
         np.where(both, -slopes, 0.0) + fixed * np.max(np.abs(slopes), axis=(1, 2), initial=0.0)[:, None, None]
     )

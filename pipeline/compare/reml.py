@@ -161,15 +161,29 @@ def _bounded_step(
     model: Model, variances: Floats, at: Likelihood, free: Flags, slopes: Floats
 ) -> tuple[Floats, Likelihood]:
     """The next point and its likelihood: a Newton step cut back at 0, halved while it loses likelihood."""
-    index = np.flatnonzero(free)
-    values, axes = np.linalg.eigh(-slopes)
-    values = np.maximum(np.abs(values), 1e-8 * np.max(np.abs(values), initial=1e-300))
-    step = axes @ ((axes.T @ at.score[0][index]) / values)
+    step = _newton_step(variances, at.score[0], free, slopes)
     for _ in range(12):
-        moved = variances.copy()
-        moved[index] = np.maximum(variances[index] + step, 0.0)
+        moved = np.maximum(variances + step, 0.0)
         there = model.at(moved)
         if float(there.value[0]) >= float(at.value[0]) - 1e-9:
             return moved, there
         step = 0.5 * step
     return variances, at
+
+
+def _newton_step(variances: Floats, score: Floats, free: Flags, slopes: Floats) -> Floats:
+    """Newton step on the free variances (`slopes` are theirs), directions of wrong curvature turned uphill. A variance
+    that it would take below 0 stops there, and the others move as is best with it at 0."""
+    index, step = np.flatnonzero(free), np.zeros(len(variances))
+    inside = np.ones(len(index), dtype=bool)
+    while inside.any():
+        pull = score[index] + slopes @ np.where(inside, 0.0, step[index])
+        values, axes = np.linalg.eigh(-slopes[np.ix_(inside, inside)])
+        values = np.maximum(np.abs(values), 1e-8 * np.max(np.abs(values), initial=1e-300))
+        step[index[inside]] = axes @ ((axes.T @ pull[inside]) / values)
+        below = inside & (variances[index] + step[index] < 0)
+        if not below.any():
+            break
+        step[index[below]] = -variances[index[below]]
+        inside = inside & ~below
+    return step
