@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import log_ndtr
 
-from pipeline.compare.censored import HALF_LOG_TWO_PI, mills
+from pipeline.compare.censored import HALF_LOG_TWO_PI
 from pipeline.compare.layout import Flags, Floats, Whole
 
 POINTS = 81
@@ -72,13 +72,14 @@ class Contribution:
 def contributions(runs: StoppedRuns, point: Point) -> list[Contribution]:
     """One entry per member."""
     residual = runs.y - point.intercepts[runs.series] - runs.X @ point.means
+    grid = _grid(point, point.slope is not None and runs.z2 is not None)
     found = []
     for member in range(runs.members):
         series = np.flatnonzero(runs.member == member)
         low, high = np.searchsorted(runs.series, [series[0], series[-1] + 1])
         rows = slice(int(low), int(high))
         if runs.censored[rows].any():
-            found.append(_by_quadrature(runs, point, residual, series))
+            found.append(_by_quadrature(runs, point, grid, residual, series))
         else:
             found.append(_in_closed_form(runs, point, residual[rows], rows, series))
     return found
@@ -132,10 +133,10 @@ def _grid(point: Point, sloped: bool) -> _Grid:
     return _Grid(u, v, h, density, kernel, kernel * away**2)
 
 
-def _by_quadrature(runs: StoppedRuns, point: Point, residual: Floats, series: Whole) -> Contribution:
+def _by_quadrature(
+    runs: StoppedRuns, point: Point, grid: _Grid, residual: Floats, series: Whole
+) -> Contribution:
     """Likelihood of a member with stopped runs, integrated on the grid."""
-    sloped = point.slope is not None and runs.z2 is not None
-    grid = _grid(point, sloped)
     parts = [_Series.of(runs, point, residual, int(one), grid) for one in series]
     inner = [np.maximum(grid.kernel @ part.density, 1e-300) for part in parts]
     total = grid.log_density + sum(np.log(one) + part.shift for one, part in zip(inner, parts, strict=True))
@@ -147,7 +148,7 @@ def _by_quadrature(runs: StoppedRuns, point: Point, residual: Floats, series: Wh
     own = np.zeros(len(series))
     slopes = shared[runs.X.shape[1] :]
     slopes[1] = float((weight.sum(axis=1) * grid.u**2).sum()) / point.level**2 - 1.0
-    if sloped and point.slope is not None:
+    if point.slope is not None and runs.z2 is not None:
         slopes[-1] = float((weight.sum(axis=0) * grid.v**2).sum()) / point.slope**2 - 1.0
     for j, (part, one) in enumerate(zip(parts, inner, strict=True)):
         rest = weight / one
@@ -164,7 +165,10 @@ def _by_quadrature(runs: StoppedRuns, point: Point, residual: Floats, series: Wh
 
 @dataclass(frozen=True)
 class _Series:
-    """One series on the grid: density of its runs at (h, v), scaled by exp(shift), and what its gradient needs."""
+    """One series on the grid: density of its runs at (h, v), scaled by exp(shift), and what its gradient needs.
+
+    stopped: for runs stopped alike, their rows, their standardised bound on the grid and the log probability below it.
+    """
 
     rows: slice
     residual: Floats
@@ -173,6 +177,7 @@ class _Series:
     z2: Floats
     density: Floats
     shift: float
+    stopped: tuple[tuple[Whole, Floats, Floats], ...]
 
     @staticmethod
     def of(runs: StoppedRuns, point: Point, residual: Floats, series: int, grid: _Grid) -> _Series:
@@ -193,10 +198,15 @@ class _Series:
             + v**2 * float(b @ b)
         )
         log_density = -0.5 * square / point.sd**2 - seen.sum() * (HALF_LOG_TWO_PI + np.log(point.sd))
-        for j in np.flatnonzero(censored):
-            log_density = log_density + log_ndtr((r[j] - z1[j] * h - z2[j] * v) / point.sd)
+        stopped = []
+        for alike in _alike(np.flatnonzero(censored), r, z1, z2):
+            j = alike[0]
+            value = (r[j] - z1[j] * h - z2[j] * v) / point.sd
+            log_below = log_ndtr(value)
+            log_density = log_density + len(alike) * log_below
+            stopped.append((alike, value, log_below))
         shift = float(log_density.max())
-        return _Series(rows, r, censored, z1, z2, np.exp(log_density - shift), shift)
+        return _Series(rows, r, censored, z1, z2, np.exp(log_density - shift), shift, tuple(stopped))
 
     def pull(self, point: Point, grid: _Grid, posterior: Floats) -> tuple[Floats, float]:
         """(score of each run by its mean, score by log residual sd), averaged over the posterior of (h, v)."""
@@ -209,9 +219,16 @@ class _Series:
         spread = self.z1**2 * (hh - first**2) + 2 * self.z1 * self.z2 * (hv - first * second)
         spread = spread + self.z2**2 * (vv - second**2)
         slope = float((error[seen] ** 2 + spread[seen]).sum()) / point.sd**2 - int(seen.sum())
-        for j in np.flatnonzero(self.censored):
-            value = (self.residual[j] - self.z1[j] * h - self.z2[j] * v) / point.sd
-            ratio = mills(value)
-            pull[j] = -float((posterior * ratio).sum()) / point.sd
-            slope -= float((posterior * ratio * value).sum())
+        for alike, value, log_below in self.stopped:
+            ratio = posterior * np.exp(-0.5 * value**2 - HALF_LOG_TWO_PI - log_below)
+            pull[alike] = -float(ratio.sum()) / point.sd
+            slope -= len(alike) * float((ratio * value).sum())
         return pull, slope
+
+
+def _alike(rows: Whole, *columns: Floats) -> list[Whole]:
+    """These rows in sets that agree in all columns: pots of one mix stopped at the same mark cost as much as one."""
+    sets: dict[tuple[float, ...], list[int]] = {}
+    for row in rows:
+        sets.setdefault(tuple(float(column[row]) for column in columns), []).append(int(row))
+    return [np.array(one, dtype=np.int64) for one in sets.values()]

@@ -53,9 +53,10 @@ def test_gradient_equals_differences(position, stopped):
 def test_quadrature_equals_the_closed_form_where_nothing_was_stopped():
     runs = drawn(stopped=False)
     residual = runs.y - runs.X @ POINT.means
+    grid = censored_mixed._grid(POINT, True)
     for member in range(3):
         series = np.flatnonzero(runs.member == member)
-        by_grid = censored_mixed._by_quadrature(runs, POINT, residual, series)
+        by_grid = censored_mixed._by_quadrature(runs, POINT, grid, residual, series)
         closed = contributions(runs, POINT)[member]
         assert by_grid.value == pytest.approx(closed.value, abs=1e-9)
         assert by_grid.shared == pytest.approx(closed.shared, abs=1e-7)
