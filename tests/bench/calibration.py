@@ -1,8 +1,8 @@
 """Calibration of the comparison: many invented pools with a known truth, by row and seed, resumable.
 
-    python tests/bench/calibration.py FOLDER [--pools 400] [--rows 0-64] [--table]
+    python tests/bench/calibration.py FOLDER [--pools 400] [--rows 0-49,3] [--table]
 
-Each row is one cell of a stated fraction of the grid members x truth x structure x repeats; each pool of a row is one
+Each row is one cell of a stated fraction of the grid complication x structure x members x truth x repeats; each pool of a row is one
 line in FOLDER/row-NN.jsonl, so a run that was stopped goes on where it ended. `--table` prints what has been found.
 True figures come from drawing new series from the generator itself, so every structure has its own truth.
 """
@@ -14,6 +14,7 @@ import json
 import sys
 import time
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +39,18 @@ def compare_pool(pool: Pool) -> Answer:
     return answer_by_stopped_runs(given, pool.runs, pool.ties, NUMBERS) if given.capped else given
 
 
+def truth_from(row: Row, draws: int, levels: np.ndarray | None) -> tuple[np.ndarray, np.ndarray]:
+    """(mean ln ratio, probability of the target) per share, over new series drawn from the generator."""
+    truth = new_series(row, np.random.default_rng([7, row.number]), draws, levels)
+    return truth.mean(axis=0), (truth > np.log(NUMBERS.target_ratio)).mean(axis=0)
+
+
+@cache
+def truth_of(row: Row) -> tuple[np.ndarray, np.ndarray]:
+    """The same where it does not depend on the pool."""
+    return truth_from(row, 25 * DRAWS, None)
+
+
 def one_pool(row: Row, seed: int) -> dict[str, Any]:
     """What one pool stated, beside the truth."""
     rng = np.random.default_rng([20261125, row.number, seed])
@@ -45,8 +58,7 @@ def one_pool(row: Row, seed: int) -> dict[str, Any]:
     pool = draw_pool(row, rng)
     given = compare_pool(pool)
     spent = time.perf_counter() - start
-    truth = new_series(row, np.random.default_rng([7, row.number]), DRAWS, pool.levels)
-    mean, p_true = truth.mean(axis=0), (truth > np.log(NUMBERS.target_ratio)).mean(axis=0)
+    mean, p_true = truth_of(row) if pool.levels is None else truth_from(row, DRAWS, pool.levels)
     fresh = new_series(row, rng, 1, pool.levels)[0]
     record: dict[str, Any] = {
         "seed": seed,
@@ -118,6 +130,7 @@ def summary(row: Row, records: list[dict[str, Any]]) -> dict[str, Any]:
     ]
     return {
         "row": row.number,
+        "complication": row.complication,
         "structure": row.structure,
         "members": row.members,
         "truth": row.truth,
@@ -165,17 +178,26 @@ def _cell(value: Any) -> str:
     return f"{value:.3f}" if isinstance(value, float) else str(value)
 
 
+def chosen_rows(wanted: str) -> list[Row]:
+    """Rows by number in the order asked for: "0-4,12" gives 0 to 4, then 12."""
+    every = {row.number: row for row in rows()}
+    numbers: list[int] = []
+    for part in wanted.split(","):
+        first, _, last = part.partition("-")
+        numbers += range(int(first), int(last or first) + 1)
+    return [every[number] for number in numbers]
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Runs rows, or prints the table of what is there."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--pools", type=int, default=400)
-    parser.add_argument("--rows", default="0-64")
+    parser.add_argument("--rows", default="0-49")
     parser.add_argument("--table", action="store_true")
     given = parser.parse_args(arguments)
     given.folder.mkdir(parents=True, exist_ok=True)
-    first, _, last = given.rows.partition("-")
-    chosen = [row for row in rows() if int(first) <= row.number <= int(last or first)]
+    chosen = chosen_rows(given.rows)
     for row in [] if given.table else chosen:
         run_row(row, given.folder, given.pools)
     found = [(row, read_records(given.folder / f"row-{row.number:02d}.jsonl")) for row in chosen]

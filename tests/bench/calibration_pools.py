@@ -17,9 +17,12 @@ TRUTHS = {
     "flat": np.zeros(6),
 }
 MEMBERS = (3, 5, 8, 15, 30)
-STRUCTURES = (
-    "intercepts", "slopes", "both", "correlated", "setup_slowing", "clubs_3x5", "clubs_5x6", "two_codes", "outlier",
-    "slip_x10", "spread_falling", "sparse_top", "capped",
+STRUCTURES = {
+    "intercepts": (0.25, 0.0, 0.0), "slopes": (0.0, 0.6, 0.0), "both": (0.15, 0.4, 0.0), "correlated": (0.15, 0.4, 0.8),
+}  # fmt: skip
+COMPLICATIONS = (
+    "none", "setup_slowing", "clubs_3x5", "clubs_5x6", "two_codes", "outlier", "slip_x10", "spread_falling",
+    "sparse_top", "capped",
 )  # fmt: skip
 CLUBS = {"clubs_3x5": 3, "clubs_5x6": 5}
 SD_SERIES, SD_MIX, SD_RUN, SD_LEVEL = 0.12, 0.08, 0.10, 0.5
@@ -30,6 +33,7 @@ class Row:
     """One cell of the grid."""
 
     number: int
+    complication: str
     structure: str
     members: int
     truth: str
@@ -37,51 +41,70 @@ class Row:
 
 
 def rows() -> list[Row]:
-    """The fraction: every structure with every number of members; truth and repeats turn with both. 65 rows."""
-    names = list(TRUTHS)
-    return [
-        Row(5 * s + k, structure, _members(structure, MEMBERS[k]), names[(s + k) % 3], bool((s + k) % 2))
-        for s, structure in enumerate(STRUCTURES)
-        for k in range(5)
-    ]
+    """The fraction: every complication five times, over the numbers of members, the rest turning with both. 50 rows.
+
+    Rows without a complication are flat but for one, so that false `clears` can be read from them.
+    """
+    found = []
+    for s, complication in enumerate(COMPLICATIONS):
+        for k in range(5):
+            found.append(
+                Row(
+                    5 * s + k,
+                    complication,
+                    list(STRUCTURES)[(s + k) % 4],
+                    _members(complication, k),
+                    _truth(complication, s, k),
+                    bool((s + k // 2 + k) % 2),
+                )
+            )
+    return found
 
 
-def _members(structure: str, members: int) -> int:
-    return {"clubs_3x5": 15, "clubs_5x6": 30}.get(structure, members)
+def _members(complication: str, k: int) -> int:
+    fixed = {"clubs_3x5": 15, "clubs_5x6": 30}
+    return fixed.get(complication, 8 if complication == "none" and k == 0 else MEMBERS[k])
+
+
+def _truth(complication: str, s: int, k: int) -> str:
+    if complication == "none":
+        return "flat" if k else "step_with_slowing"
+    return list(TRUTHS)[(s + 2 * k) % 3]
 
 
 @dataclass(frozen=True)
 class Growers:
-    """What each grower adds to the ln ratio at each share, the club of each ("" for none), the clubs' own levels."""
+    """What each grower adds to the ln ratio at each share, the club of each ("" for none), the clubs' own effects."""
 
     effect: np.ndarray
     club: list[str]
     levels: np.ndarray | None
 
 
+def _effects(structure: str, rng: np.random.Generator, count: int) -> np.ndarray:
+    """Effects (grower, share) of a structure: level and slope, with their correlation."""
+    sd_level, sd_slope, together = STRUCTURES[structure]
+    level, slope = rng.normal(0, 1, count), rng.normal(0, 1, count)
+    slope = together * level + np.sqrt(1 - together**2) * slope
+    return sd_level * level[:, None] + sd_slope * slope[:, None] * SHARES / 100.0
+
+
 def draw_growers(row: Row, rng: np.random.Generator, count: int, levels: np.ndarray | None = None) -> Growers:
-    """Growers of a structure; `levels`: of the clubs they come from, None draws clubs of their own."""
-    x = SHARES / 100.0
-    level, slope = rng.normal(0, 0.15, count), rng.normal(0, 0.4, count)
+    """Growers of a row; `levels`: effects of the clubs they come from, None draws clubs of their own."""
+    effect = _effects(row.structure, rng, count)
     club = [""] * count
-    if row.structure in ("intercepts", "outlier", "slip_x10", "capped"):
-        level, slope = rng.normal(0, 0.25, count), np.zeros(count)
-    elif row.structure == "slopes":
-        level, slope = np.zeros(count), rng.normal(0, 0.6, count)
-    elif row.structure == "correlated":
-        slope = 0.8 * 0.4 * level / 0.15 + np.sqrt(1 - 0.8**2) * slope
-    elif row.structure.startswith("clubs"):
+    if row.complication in CLUBS:
         if levels is None:
-            levels = rng.normal(0, 0.25, CLUBS[row.structure] if count == row.members else count)
+            clubs = CLUBS[row.complication] if count == row.members else count
+            levels = _effects(row.structure, rng, clubs)
         number = np.arange(count) % len(levels)
-        level = np.sqrt(0.5) * (levels[number] + rng.normal(0, 0.25, count))
-        slope, club = np.zeros(count), [f"club {one}" for one in number]
-    effect = level[:, None] + slope[:, None] * x
-    if row.structure == "setup_slowing":
+        effect = np.sqrt(0.5) * (levels[number] + effect)
+        club = [f"club {one}" for one in number]
+    if row.complication == "setup_slowing":
         effect = effect - 0.25 * (rng.random(count) < 0.5)[:, None] * (SHARES <= 25)
-    if row.structure == "spread_falling":
-        effect = rng.normal(0, 0.4, count)[:, None] * (1.0 - x)
-    if row.structure == "sparse_top":
+    if row.complication == "spread_falling":
+        effect = 0.5 * effect + rng.normal(0, 0.4, count)[:, None] * (1.0 - SHARES / 100.0)
+    if row.complication == "sparse_top":
         effect[:, -1] += rng.normal(0, 0.4, count)
     return Growers(effect, club, levels)
 
@@ -107,9 +130,9 @@ def draw_pool(row: Row, rng: np.random.Generator) -> Pool:
     """Every grower tests 1 to 3 series of the baseline and about three quarters of the shares."""
     growers = draw_growers(row, rng, row.members)
     effect = growers.effect.copy()
-    if row.structure == "two_codes" and row.members > 1:
+    if row.complication == "two_codes" and row.members > 1:
         effect[-1] = effect[-2]
-    if row.structure == "outlier":
+    if row.complication == "outlier":
         effect[0] += 1.0
     lines: list[tuple[int, int, float, float]] = []
     series = 0
@@ -119,10 +142,10 @@ def draw_pool(row: Row, rng: np.random.Generator) -> Pool:
             series += 1
     table = np.array(lines)
     log_rate = table[:, 3].copy()
-    if row.structure == "slip_x10":
+    if row.complication == "slip_x10":
         log_rate[rng.integers(len(log_rate))] -= np.log(10.0)
     stopped = np.zeros(len(log_rate), dtype=bool)
-    if row.structure == "capped":
+    if row.complication == "capped":
         cap = np.quantile(log_rate[table[:, 2] == 0], 0.4)
         stopped = log_rate < cap
         log_rate = np.maximum(log_rate, cap)
@@ -130,7 +153,7 @@ def draw_pool(row: Row, rng: np.random.Generator) -> Pool:
         table[:, 0].astype(np.int64), table[:, 1].astype(np.int64), table[:, 2], log_rate, stopped
     )
     clubs = {member: frozenset({club}) for member, club in enumerate(growers.club) if club}
-    return Pool(runs, Ties(clubs, {}, {}), growers.levels if row.structure == "clubs_3x5" else None)
+    return Pool(runs, Ties(clubs, {}, {}), growers.levels if row.complication == "clubs_3x5" else None)
 
 
 def _series(
@@ -138,7 +161,7 @@ def _series(
 ) -> list[tuple[int, int, float, float]]:
     level, own = rng.normal(0, SD_LEVEL), rng.normal(0, SD_SERIES)
     kept = rng.random(len(SHARES)) > 0.25
-    if row.structure == "sparse_top":
+    if row.complication == "sparse_top":
         kept[-1] = rng.random() < 0.2
     lines = []
     for share, extra in [
