@@ -257,6 +257,7 @@ def _bases(runs: pl.DataFrame, component: str, settings: Settings, against: floa
                     "parts": None,
                     "verdict": TOO_FEW,
                     "text": _few(base, members),
+                    "why": _few(base, members),
                 },
                 "why": _few(base, members),
             }
