@@ -19,6 +19,7 @@ from pipeline.compare.rotation import Reduced
 REFIT_UP_TO = 100
 STEPS = 25
 SETTLED = 1e-9
+LOSS_ALLOWED = 1e-9
 CHUNK_NUMBERS = 4_000_000
 
 
@@ -65,8 +66,9 @@ def _refitted(fit: Fit, weights: Floats) -> Refits:
     scale = variance_scale(reduced)
     slopes = _slopes(fit, weights, scale)
     settled = np.zeros(fits, dtype=bool) if len(scale) else np.ones(fits, dtype=bool)
+    stuck = np.zeros(fits, dtype=bool)
     for _ in range(STEPS):
-        moving = np.flatnonzero(~settled)
+        moving = np.flatnonzero(~settled & ~stuck)
         if not len(moving):
             break
         step = _steps(variances[moving], at.score[moving], slopes[moving])
@@ -75,6 +77,7 @@ def _refitted(fit: Fit, weights: Floats) -> Refits:
         gained = there.score - at.score[moving]
         change = np.max(np.abs(move), axis=1) / np.maximum(np.max(moved, axis=1), 1e-300)
         slopes[moving] = _updated(slopes[moving], move, gained)
+        stuck[moving] = there.value < at.value[moving] - LOSS_ALLOWED
         variances[moving] = moved
         _store(at, moving, there)
         settled[moving] = (change < SETTLED) & _stationary(moved, there.score, scale)
@@ -147,7 +150,7 @@ def _uphill(
     moved = np.maximum(variances + step, 0.0)
     there = _likelihood(reduced, moved, weights)
     for _ in range(10):
-        lost = np.flatnonzero(there.value < value - 1e-9)
+        lost = np.flatnonzero(there.value < value - LOSS_ALLOWED)
         if not len(lost):
             break
         step[lost] *= 0.5
