@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.story.pool_fixture import DemoPool
+
+SAMPLES = Path(__file__).resolve().parents[2] / "contrib_samples" / "demo"
 
 
 def unexplained(value: Any, where: str = "") -> Iterator[str]:
@@ -73,3 +77,16 @@ def test_the_contracts_keys_are_there(demo_pool: DemoPool, month: str) -> None:
                 line["verdict"] in {"too_few", "clears", "falls_short", "undecided"}
                 for line in block["shares"]
             )
+
+
+@pytest.mark.parametrize("state", ["fresh", "settled"])
+def test_the_last_month_holds_the_truth_it_was_drawn_from(demo_pool: DemoPool, state: str) -> None:
+    """The stated truth lies inside the pooled intervals at all shares but one at most; the seed was fixed before."""
+    truth = json.loads((SAMPLES / "truth.json").read_text(encoding="utf-8"))
+    stated = {line["share"]: line["ratio"] for line in truth["as_sampled"]["2026-05"][state]["pooled"]}
+    perlite = demo_pool.results("2026-05")["components"]["perlite"]
+    found = [line for line in (perlite if state == "fresh" else perlite["settled"])["shares"] if line["ci"]]
+    missed = [line["share"] for line in found if not line["ci"][0] <= stated[line["share"]] <= line["ci"][1]]
+    assert len(found) >= 6
+    assert len(missed) <= 1, missed
+    assert perlite["recommendation"]["verdict"] == "enough"
