@@ -12,7 +12,7 @@ OPTIONS = ("climate", "pot_volume", "setup", "grade", "component", "base", "sinc
 
 def query(arguments: argparse.Namespace, say: Say) -> Answer:
     """The comparison as a table, as CSV or as JSON; ends 0 also when there are too few tests."""
-    from pipeline.jobs.answer_text import as_csv, as_table
+    from pipeline.jobs.answer_text import as_csv, as_table, sentences
     from pipeline.jobs.part import read_part, read_share
     from pipeline.jobs.question import answer
 
@@ -21,7 +21,9 @@ def query(arguments: argparse.Namespace, say: Say) -> Answer:
     match arguments.format:
         case "json":
             return Answer(
-                DONE, json.dumps(answered.value, sort_keys=True, ensure_ascii=False, indent=1) + "\n"
+                DONE,
+                json.dumps({**answered.value, "sentences": sentences(answered)}, sort_keys=True, indent=1)
+                + "\n",
             )
         case "csv":
             return Answer(DONE, as_csv(answered))

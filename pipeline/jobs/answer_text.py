@@ -11,6 +11,7 @@ from pipeline.jobs.question import Answered
 from reports.words import count, percent, plain, two_figures, verdict, who
 
 INVENTED = "Invented data: not growing advice."
+NOTHING_BESIDE_BASE = "No run of this part compares a mix with its own straight base yet."
 HEADINGS = (
     "share",
     "times as fast",
@@ -61,12 +62,25 @@ def as_table(answered: Answered) -> str:
     for group, counts in zip(value["groups"], answered.group_counts, strict=True):
         lines += ["", f"{group['by']}: {plain(group['level'])}: {_who(counts)}."]
         lines += _components(group["components"], answered.settings.target_ratio)
+    lines += _between(value.get("between_levels", {}))
     if value["groups"]:
         lines += [
             "",
             "Groups are looked at side by side for ideas only; a difference between them proves nothing.",
         ]
+    lines += ["", "To paste into a mail:", *(f"  {one}" for one in sentences(answered).values())]
     return "\n".join(lines) + "\n"
+
+
+def sentences(answered: Answered) -> dict[str, str]:
+    """Per component one passage to paste into a mail that can't lose its filter, counts and date; where the part is
+    too small it says what is missing."""
+    value = answered.value
+    mark = f"{INVENTED} " if value["invented"] else ""
+    part = f"{mark}{_where(value['where'])}, {_who(answered.counts)}, as of {value['as_of'][:10]}:"
+    if not value["components"]:
+        return {"": f"{part} {NOTHING_BESIDE_BASE}"}
+    return {name: f"{part} {table['recommendation']['text']}" for name, table in value["components"].items()}
 
 
 def as_csv(answered: Answered) -> str:
@@ -94,7 +108,7 @@ def _cells(row: Mapping[str, Any]) -> list[Any]:
 
 def _components(components: Mapping[str, Any], target_ratio: float) -> Iterator[str]:
     if not components:
-        yield "No run of this part compares a mix with its own straight base yet."
+        yield NOTHING_BESIDE_BASE
     for name, table in components.items():
         yield ""
         yield f"{plain(name)}: {table['recommendation']['text']}"
