@@ -124,8 +124,10 @@ def _climb(model: Model, scale: Floats, start: Floats) -> tuple[float, Floats]:
 def _polish(model: Model, variances: Floats, scale: Floats) -> tuple[Floats, float]:
     """Newton steps on the variances that are free, until the change is below `RELATIVE_CHANGE`."""
     at = model.at(variances)
-    variances = np.where((variances < NEGLIGIBLE * scale) & (at.score[0] <= 0), 0.0, variances)
-    at = model.at(variances)
+    negligible = (variances < NEGLIGIBLE * scale) & (variances > 0) & (at.score[0] <= 0)
+    if negligible.any():
+        variances = np.where(negligible, 0.0, variances)
+        at = model.at(variances)
     change, known, slopes = np.inf, np.zeros(len(scale), dtype=bool), np.zeros((0, 0))
     for _ in range(NEWTON_STEPS):
         free = (variances > 0) | (at.score[0] > 0)
