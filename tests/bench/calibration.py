@@ -125,9 +125,6 @@ def summary(row: Row, records: list[dict[str, Any]]) -> dict[str, Any]:
     lines = [line for record in records for line in record["shares"]]
     clears = [line for line in lines if line["verdict"] == "clears"]
     named = [record for record in records if record["verdict"] == ENOUGH]
-    wrong = [
-        NUMBERS.assurance - line["p_true"] for line in clears if line["p_true"] < NUMBERS.assurance - NEAR
-    ]
     return {
         "row": row.number,
         "complication": row.complication,
@@ -142,7 +139,10 @@ def summary(row: Row, records: list[dict[str, Any]]) -> dict[str, Any]:
             any(line["verdict"] == "clears" for line in record["shares"]) for record in records
         ),
         "right_clears": _part(line["p_true"] >= NUMBERS.assurance - NEAR for line in clears),
-        "shortfall": float(np.mean(wrong)) if wrong else 0.0,
+        "near_clears": _part(line["p_true"] >= NUMBERS.assurance - 2 * NEAR for line in clears),
+        "shortfall": float(np.mean([max(NUMBERS.assurance - line["p_true"], 0.0) for line in clears]))
+        if clears
+        else None,
         "stated_less_true": float(np.mean([line["p"] - line["p_true"] for line in lines])) if lines else None,
         "enough": _part(record["verdict"] == ENOUGH for record in records),
         "right_enough": _part(_true_at(record, record["share"]) for record in named),
@@ -152,6 +152,22 @@ def summary(row: Row, records: list[dict[str, Any]]) -> dict[str, Any]:
         ),
         "seconds": float(np.mean([record["seconds"] for record in records])) if records else None,
     }
+
+
+def by_stated(records: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Stated beside true p_clears, in tenths of the stated one."""
+    pairs = np.array([(line["p"], line["p_true"]) for record in records for line in record["shares"]])
+    tenth = np.minimum((10 * pairs[:, 0]).astype(int), 9)
+    return [
+        {
+            "stated": f"{one / 10:.1f}-{(one + 1) / 10:.1f}",
+            "shares": int((tenth == one).sum()),
+            "mean_stated": float(pairs[tenth == one, 0].mean()),
+            "mean_true": float(pairs[tenth == one, 1].mean()),
+        }
+        for one in range(10)
+        if (tenth == one).any()
+    ]
 
 
 def _true_at(record: dict[str, Any], share: float | None) -> bool:
@@ -201,7 +217,9 @@ def main(arguments: list[str] | None = None) -> int:
     for row in [] if given.table else chosen:
         run_row(row, given.folder, given.pools)
     found = [(row, read_records(given.folder / f"row-{row.number:02d}.jsonl")) for row in chosen]
-    sys.stdout.write(as_table([summary(row, records) for row, records in found if records]) + "\n")
+    found = [(row, records) for row, records in found if records]
+    sys.stdout.write(as_table([summary(row, records) for row, records in found]) + "\n\n")
+    sys.stdout.write(as_table(by_stated([one for _, records in found for one in records])) + "\n")
     return 0
 
 

@@ -38,3 +38,10 @@ def test_a_stopped_run_goes_on_where_it_ended(tmp_path):
     assert [{key: value for key, value in one.items() if key != "seconds"} for one in before] == same[:2]
     assert len(after) == 3
     assert calibration.summary(row, after)["pools"] == 3
+
+
+def test_the_table_is_text_with_a_line_for_each_row_and_each_tenth(tmp_path, capsys):
+    calibration.main([str(tmp_path), "--pools", "2", "--rows", "1,6"])
+    rows, tenths = capsys.readouterr().out.strip().split("\n\n")
+    assert len(rows.splitlines()) == 4
+    assert len(tenths.splitlines()) >= 4
