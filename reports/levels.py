@@ -18,6 +18,8 @@ POT_SIZES: tuple[tuple[str, float], ...] = (
 )
 COLD_WATER_C = 15.0
 ELSEWHERE = "other places"
+ANY = "any"
+OWN_PART = "climate and pot"
 FEWEST_FOR_MIDDLE = 3
 
 
@@ -57,25 +59,35 @@ def levelled(view: MonthView, component: str, state: str = "fresh") -> pl.DataFr
         pl.col("climate_zone").drop_nulls().first().alias("climate"),
         pl.col("water_temp_c").mean().alias("water_temp_c"),
     )
+    joined = kept.join(series, on=["member", "series"], how="left")
+    return joined.with_columns(level_columns(joined))
+
+
+def level_columns(frame: pl.DataFrame) -> list[pl.Expr]:
+    """`climate`, `pot_size` and `water` of every row in plain words, from the public climate class (column `climate`
+    or `climate_zone`), the pot's volume and the mean water temperature of the series."""
+    place = "climate" if "climate" in frame.columns else "climate_zone"
+    mean = pl.col("water_temp_c").mean().over("member", "series")
     water = (
-        pl.when(pl.col("water_temp_c") < COLD_WATER_C)
+        pl.when(mean < COLD_WATER_C)
         .then(pl.lit("cold, below 15 °C"))
-        .when(pl.col("water_temp_c").is_not_null())
+        .when(mean.is_not_null())
         .then(pl.lit("15 °C or warmer"))
     )
-    joined = kept.join(series, on=["member", "series"], how="left").with_columns(
-        pot_size_of(pl.col("pot_volume_ml")).alias("pot_size"), water.alias("water")
-    )
-    return joined.with_columns(_named_where_enough(joined))
+    return [
+        pot_size_of(pl.col("pot_volume_ml")).alias("pot_size"),
+        water.alias("water"),
+        _named_where_enough(frame, place),
+    ]
 
 
-def _named_where_enough(joined: pl.DataFrame) -> pl.Expr:
+def _named_where_enough(frame: pl.DataFrame, place: str) -> pl.Expr:
     """Climates with three growers or more by name, all others as other places."""
-    counted = joined.group_by("climate").agg(pl.col("member").n_unique().alias("growers"))
-    named = counted.filter((pl.col("growers") >= FEWEST_FOR_MIDDLE) & (pl.col("climate") != "unknown"))[
-        "climate"
+    counted = frame.group_by(place).agg(pl.col("member").n_unique().alias("growers"))
+    named = counted.filter((pl.col("growers") >= FEWEST_FOR_MIDDLE) & (pl.col(place) != "unknown"))[
+        place
     ].drop_nulls()
-    climate = pl.col("climate")
+    climate = pl.col(place)
     return pl.when(climate.is_in(named.to_list())).then(climate).otherwise(pl.lit(ELSEWHERE)).alias("climate")
 
 
@@ -110,4 +122,24 @@ def middles(growers: pl.DataFrame) -> pl.DataFrame:
         )
         .with_columns(pl.when(pl.col("growers") >= FEWEST_FOR_MIDDLE).then(pl.col("middle")).alias("middle"))
         .sort(pl.col("level").replace_strict(ORDER, default=99, return_dtype=pl.Int32), "level")
+    )
+
+
+def with_pooled(
+    middles: pl.DataFrame, pooled: pl.DataFrame | None, component: str, kind: str, share: float
+) -> pl.DataFrame:
+    """The levels with their pooled ratio in place of the plain middle, and its range `sure_low` to `sure_high`
+    (null where fewer than three growers stand behind it). Without pooled figures the plain middle stays."""
+    if pooled is None:
+        return middles.with_columns(
+            pl.lit(None, pl.Float64).alias("sure_low"), pl.lit(None, pl.Float64).alias("sure_high")
+        )
+    here = pooled.filter(
+        (pl.col("component") == component)
+        & (pl.col("kind") == kind)
+        & ((pl.col("share") - share).abs() < 1e-6)
+    )
+    names = {"ratio": "middle", "low": "sure_low", "high": "sure_high"}
+    return middles.drop("middle").join(
+        here.select("level", *names).rename(names), on="level", how="left", maintain_order="left"
     )

@@ -25,7 +25,8 @@ class MonthView:
     `results`: the whole `results.json` value. `effects`, `members`: the compare stage's frames. `runs`:
     the public pool frame (`reports.public.public_runs`). `held_by_rule`: rule, title, level, rows.
     `received`: counts by name (sheets, rows, accepted, held). `earlier`: `results.json` values of earlier
-    months, oldest first. `set_aside`: reason, runs. `draft`: a new edition not yet published.
+    months, oldest first. `set_aside`: reason, runs. `pooled`: pooled ratios by component, kind of split, level and
+    share (ratio, low, high, growers), from three growers on. `draft`: a new edition not yet published.
     """
 
     results: Mapping[str, Any]
@@ -36,6 +37,7 @@ class MonthView:
     received: Mapping[str, int]
     earlier: tuple[Mapping[str, Any], ...] = ()
     set_aside: pl.DataFrame | None = None
+    pooled: pl.DataFrame | None = None
     draft: bool = False
     correction: Correction | None = None
     downloads: tuple[str, ...] = field(default=("pool.csv", "pool.parquet", "results.json"))

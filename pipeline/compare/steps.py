@@ -11,7 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.compare.asking import QUESTION_COLUMNS, questions_frame
-from pipeline.compare.by_level import levels_value
+from pipeline.compare.by_level import levels_value, part_lines
 from pipeline.compare.component import component_block
 from pipeline.compare.frames import EFFECT_COLUMNS, MEMBER_COLUMNS, effects_frame, members_frame
 from pipeline.compare.independence import ANY_GROWER, THESE_CLUBS
@@ -65,3 +65,10 @@ def compare_levels(runs: pl.DataFrame, column: str, settings: Settings) -> dict[
     coded = with_codes(runs)
     names = sorted(coded["component"].drop_nulls().unique().to_list())
     return {name: levels_value(coded, name, column, settings) for name in names}
+
+
+def compare_part(runs: pl.DataFrame, component: str, settings: Settings) -> list[dict[str, Any]]:
+    """Pooled ratios of one part of the pool, fresh pots in sphagnum peat: share, ratio, low, high (95 %), growers.
+
+    Description for the pages that look at parts side by side; nothing is decided on it."""
+    return part_lines(with_codes(runs), component, settings)

@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.compare.steps import compare_runs
+from pipeline.jobs.levels import pooled_levels
 from pipeline.jobs.months import as_text
 from pipeline.jobs.nicknames import nicknames, renamed, spoken_names
 from pipeline.jobs.public_pool import coarsened, public_runs
@@ -27,7 +28,8 @@ from schemas.rules import rule
 class Figures:
     """One edition as numbers. `results`: the whole value of `results.json`, rounded. `effects`, `members`:
     the comparison's frames. `runs`: the runs as everyone may see them. `held_by_rule`: rule, title, level,
-    rows. `received`: sheets, rows, accepted and held rows received so far. `set_aside`: reason, runs."""
+    rows. `received`: sheets, rows, accepted and held rows received so far. `set_aside`: reason, runs.
+    `pooled`: pooled ratios of the parts that the pages show."""
 
     edition: Edition
     results: Mapping[str, Any]
@@ -37,6 +39,7 @@ class Figures:
     held_by_rule: pl.DataFrame
     received: Mapping[str, int]
     set_aside: pl.DataFrame
+    pooled: pl.DataFrame
 
 
 def figures(pool: Path, edition: Edition) -> Figures:
@@ -68,6 +71,7 @@ def figures(pool: Path, edition: Edition) -> Figures:
         held_by_rule=held_by_rule(seen.held),
         received=received_counts(seen.receipts),
         set_aside=set_aside_by_reason(pool, cutoff_of(edition)),
+        pooled=pooled_levels(runs, comparison.components, settings),
     )
 
 

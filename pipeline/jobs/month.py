@@ -74,6 +74,7 @@ def view_of(pool: Path, made: Figures, correction: Correction | None = None) -> 
         held_by_rule=made.held_by_rule,
         received=made.received,
         set_aside=made.set_aside,
+        pooled=made.pooled,
         earlier=earlier_results(pool, made.edition.month),
         draft=not made.edition.open and not made.edition.published,
         correction=correction,

@@ -13,7 +13,18 @@ from reports.charts.levels import levels_chart
 from reports.charts.unknown_map import unknown_map
 from reports.frame import framed
 from reports.headline import BASE, finding, share_in_focus
-from reports.levels import ELSEWHERE, KINDS, POT_SIZES, Kind, by_grower, levelled, middles
+from reports.levels import (
+    ANY,
+    ELSEWHERE,
+    KINDS,
+    OWN_PART,
+    POT_SIZES,
+    Kind,
+    by_grower,
+    levelled,
+    middles,
+    with_pooled,
+)
 from reports.page import Block, Card, Cards, Chooser, Folded, Page, Section, TableBlock, cell, items, say
 from reports.pages.behind import (
     apart_section,
@@ -27,7 +38,6 @@ from reports.tables import shares_table
 from reports.view import MonthView
 from reports.words import as_straight, between, capital, count, percent, plain, two_figures
 
-ANY = "any"
 GROWERS_WANTED = 3
 SMALL_HEIGHT = 200
 
@@ -42,13 +52,13 @@ def depends_page(view: MonthView) -> Page:
         frame = levelled(view, answer.component)
         focus = share_in_focus(answer.overall, float(view.settings["reference_share"]))
         headline = _headline(answer)
-        sections += _own_part(frame, answer)
+        sections += _own_part(view, frame, answer)
         sections += _grades(view, answer)
         sections += _settled(view, answer)
         sections += settling_section(answer)
         sections += apart_section(answer)
         if focus is not None and not frame.is_empty():
-            sections += _kinds(frame, answer, focus)
+            sections += _kinds(view, frame, answer, focus)
         sections += contrast_sections(answer)
         sections += small_share_section(answer)
         sections += robustness_section(answer)
@@ -138,10 +148,10 @@ def _ratio(table: Table, share: float) -> str:
     return two_figures(row.ratio) if row is not None and row.ratio is not None else "–"
 
 
-def _kinds(frame: pl.DataFrame, answer: Answer, focus: Share) -> list[Section]:
+def _kinds(view: MonthView, frame: pl.DataFrame, answer: Answer, focus: Share) -> list[Section]:
     sections = []
     for kind in KINDS:
-        block = _kind(frame, answer, focus, kind)
+        block = _kind(view, frame, answer, focus, kind)
         if block is not None:
             words = say(
                 f"At {percent(focus.share)} {plain(answer.component)}, the share most readers ask about.",
@@ -151,13 +161,14 @@ def _kinds(frame: pl.DataFrame, answer: Answer, focus: Share) -> list[Section]:
     return sections
 
 
-def _kind(frame: pl.DataFrame, answer: Answer, focus: Share, kind: Kind) -> Block | None:
+def _kind(view: MonthView, frame: pl.DataFrame, answer: Answer, focus: Share, kind: Kind) -> Block | None:
     growers = by_grower(frame, kind.column, focus.share)
     name = f"by-{kind.column.replace('_', '-')}"
-    return levels_chart(name, growers, middles(growers), focus.share, compared_in(answer), kind.name)
+    levels = with_pooled(middles(growers), view.pooled, answer.component, kind.column, focus.share)
+    return levels_chart(name, growers, levels, focus.share, compared_in(answer), kind.name)
 
 
-def _own_part(frame: pl.DataFrame, answer: Answer) -> list[Section]:
+def _own_part(view: MonthView, frame: pl.DataFrame, answer: Answer) -> list[Section]:
     """Climate and pot size to choose from; every panel made beforehand, too small ones say what is missing."""
     if frame.is_empty():
         return []
@@ -168,7 +179,7 @@ def _own_part(frame: pl.DataFrame, answer: Answer) -> list[Section]:
         for size in sizes:
             part = frame if climate == ANY else frame.filter(pl.col("climate") == climate)
             part = part if size == ANY else part.filter(pl.col("pot_size") == size)
-            panels.append((f"{climate}|{size}", (_part_table(part, answer, climate, size),)))
+            panels.append((f"{climate}|{size}", (_part_table(view, part, answer, climate, size),)))
     chooser = Chooser(
         "own-part",
         ("Climate class", "Pot"),
@@ -182,7 +193,7 @@ def _own_part(frame: pl.DataFrame, answer: Answer) -> list[Section]:
     return [Section("What did growers like me see?", (chooser,), "like-me")]
 
 
-def _part_table(part: pl.DataFrame, answer: Answer, climate: str, size: str) -> Block:
+def _part_table(view: MonthView, part: pl.DataFrame, answer: Answer, climate: str, size: str) -> Block:
     where = f"{'any climate' if climate == ANY else climate}, {'any pot' if size == ANY else 'pots ' + size}"
     members = part["member"].n_unique() if not part.is_empty() else 0
     if members < GROWERS_WANTED:
@@ -192,23 +203,23 @@ def _part_table(part: pl.DataFrame, answer: Answer, climate: str, size: str) -> 
             tone="note",
         )
     rows = []
+    level = f"{climate}|{size}"
     for share in sorted(part["component_share"].unique()):
-        found = middles(by_grower(part.with_columns(pl.lit("all").alias("all")), "all", share))
-        row = found.row(0, named=True)
-        range_seen = between(row["low"], row["high"])
-        seen = (
-            f"{two_figures(row['middle'])} ({range_seen})"
-            if row["middle"] is not None
-            else f"– ({range_seen})"
-        )
-        rows.append((cell(percent(share)), cell(seen), cell(str(row["growers"]))))
+        seen = middles(by_grower(part.with_columns(pl.lit(level).alias("all")), "all", share))
+        row = with_pooled(seen, view.pooled, answer.component, OWN_PART, share).row(0, named=True)
+        average = two_figures(row["middle"]) if row["middle"] is not None else "–"
+        if row["sure_low"] is not None:
+            average += f" ({between(row['sure_low'], row['sure_high'])})"
+        growers = (cell(between(row["low"], row["high"])), cell(str(row["growers"])))
+        rows.append((cell(percent(share)), cell(average), *growers))
     headings = (
         plain(answer.component),
-        f"times as fast as {as_straight(BASE)}: middle of growers (lowest to highest)",
+        f"times as fast as {as_straight(BASE)}, on average (19 in 20 sure)",
+        "lowest to highest grower",
         "growers",
     )
-    note = "A middle is given from three growers on."
-    return TableBlock(capital(where), headings, tuple(rows), frozenset({2}), note, stays=True)
+    note = "An average is given from three growers on."
+    return TableBlock(capital(where), headings, tuple(rows), frozenset({3}), note, stays=True)
 
 
 def _unknown(frame: pl.DataFrame, answer: Answer) -> list[Section]:
