@@ -138,15 +138,11 @@ def _other_looks(behind: Behind, poured: pl.DataFrame, settings: Settings) -> li
     ]
     if behind.fresh.fitted is not None:
         far = [member for member, z in member_z(behind.fresh.fitted).items() if abs(z) > ACTION]
-        without = poured.filter(~pl.col("member_code").is_in(far))
-        looks.append(
-            _look(
-                "without_far_off",
-                f"without the {len(far)} growers that look unlike the others",
-                without,
-                step,
-            )
-        )
+        if far:
+            growers = "grower that looks" if len(far) == 1 else "growers that look"
+            words = f"without the {len(far)} {growers} unlike the others"
+            kept = poured.filter(~pl.col("member_code").is_in(far))
+            looks.append(_look("without_far_off", words, kept, step))
     return [Other(check, words, chosen, ties_of(runs)) for check, words, chosen, runs in looks]
 
 
