@@ -137,7 +137,7 @@ def test_fifty_members_at_once_smoke(opened: Opened) -> None:
     took = asyncio.run(everybody(opened.pool, codes))
     checks, sends = [one[0] for one in took], [one[1] for one in took]
     memory_mb = opened.highest_memory_mb()
-    print(  # noqa: T201 - what a bench is for
+    print(
         f"\n{MEMBERS} members x {ROWS} rows: check p50 {statistics.median(checks):.2f} s, p95 {p95(checks):.2f} s; "
         f"send p50 {statistics.median(sends):.2f} s, p95 {p95(sends):.2f} s; memory {memory_mb:.0f} MB"
     )
