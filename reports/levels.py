@@ -139,7 +139,10 @@ def with_pooled(
         & (pl.col("kind") == kind)
         & ((pl.col("share") - share).abs() < 1e-6)
     )
-    names = {"ratio": "middle", "low": "sure_low", "high": "sure_high"}
-    return middles.drop("middle").join(
-        here.select("level", *names).rename(names), on="level", how="left", maintain_order="left"
+    figures = here.select(
+        "level",
+        pl.col("ratio").alias("middle"),
+        pl.col("low").alias("sure_low"),
+        pl.col("high").alias("sure_high"),
     )
+    return middles.drop("middle").join(figures, on="level", how="left", maintain_order="left")
