@@ -114,7 +114,7 @@ def _volume_units() -> tuple[Unit, ...]:
         Unit("cl", "volume", Fraction(10), SI, ("cl", "cls", *_spelled_both_ways("centi"))),
         Unit("dl", "volume", Fraction(100), SI, ("dl", "dls", *_spelled_both_ways("deci"))),
         Unit("l", "volume", Fraction(1000), SI, ("l", "ltr", "ltrs", *_spelled_both_ways(""))),
-        Unit("cc", "volume", Fraction(1), SI, ("cc", "ccs", "ccm")),
+        Unit("cc", "volume", Fraction(1), SI, ("cc", "ccs", "c c", "ccm")),
         Unit("cm3", "volume", Fraction(1), SI, ("cm3", "cu cm", "cubic cm", *_metres("cubic centi"))),
         Unit("metric cup", "volume", Fraction(250), METRIC_CUP, ("metric cup", "metric cups")),
     )

@@ -48,6 +48,7 @@ def test_no_spelling_of_a_kind_stands_for_two_units() -> None:
         ("cm³", "volume", "cm3"),
         ("cm^3", "volume", "cm3"),
         ("CC", "volume", "cc"),
+        ("c.c.", "volume", "cc"),
         ("Litres", "volume", "l"),
         ("in³", "volume", "cubic inch"),
         ("mins.", "time", "min"),
