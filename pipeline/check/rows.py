@@ -54,7 +54,7 @@ def _volumes() -> tuple[RowRule, ...]:
             "part_marked",
             "collected",
             part_outside_headline() & ~over,
-            {"part": figures(100 * pl.col("collected_ml") / pl.col("poured_ml"), 2)},
+            {"part": figures(100 * pl.col("collected_ml") / pl.col("poured_ml"), 3)},
         ),
     )
 

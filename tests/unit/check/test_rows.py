@@ -49,6 +49,11 @@ def test_other_parts_are_accepted_and_marked(part: float) -> None:
     assert checked.accepted["part_marked"].to_list() == [True, True]
 
 
+def test_a_part_just_outside_is_not_rounded_to_the_limit() -> None:
+    checked = check(base(), mix(collected_ml=119.0))
+    assert "is 39.7 % of what" in checked.problems["message"][0]
+
+
 @pytest.mark.parametrize("share", [1.0, 33.3, 100.0])
 @pytest.mark.parametrize("column", ["component", "component_grade"])
 def test_component_and_grade_may_be_blank_at_zero_only(column: str, share: float) -> None:
