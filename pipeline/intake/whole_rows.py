@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from fractions import Fraction
 
 import polars as pl
@@ -83,10 +84,33 @@ def pot_volumes(cells: pl.DataFrame, converted: Converted) -> tuple[pl.Series, p
     for rule in ("pot_volume_outside", "pot_volume_unusual"):
         meant = (rules == rule).fill_null(False)
         problems.append(row_problems(rows, meant, "pot_volume", rule, details))
-    problems.append(row_problems(rows, ~outside, "pot_volume", "pot_volume_computed", details))
+    problems.append(_said_once(rows, ~outside, details))
     kept = pl.Series(computed, dtype=pl.Float64).zip_with(~outside, pl.Series([None], dtype=pl.Float64))
     volumes = typed.clone().scatter(readable.arg_true(), kept)
     return volumes, readable.alias("pot_volume_computed"), problems
+
+
+def _said_once(cells: pl.DataFrame, computed: pl.Series, details: pl.Series) -> pl.DataFrame:
+    """The advice that a volume was computed: once per file, series and volume, on the first row that has it."""
+    keys = [
+        cells[name].str.to_lowercase().alias(name) for name in ("member", "series") if name in cells.columns
+    ]
+    same = pl.DataFrame([cells["file_id"], *keys, details.alias("details")]).filter(computed)
+    first = same.with_row_index("at").select(
+        first=pl.col("at") == pl.col("at").min().over(same.columns), others=pl.len().over(same.columns) - 1
+    )
+    words = [
+        details_text({**json.loads(told), "rows": _rows_words(others)})
+        for told, others in zip(same["details"], first["others"], strict=True)
+    ]
+    told = pl.Series(words, dtype=pl.String)
+    return row_problems(cells.filter(computed), first["first"], "pot_volume", "pot_volume_computed", told)
+
+
+def _rows_words(others: int) -> str:
+    if not others:
+        return "this row"
+    return f"this row and {others} other row{'' if others == 1 else 's'} of its series"
 
 
 def _computed_words(millilitres: float) -> str:

@@ -184,7 +184,7 @@ POTS: tuple[Rule, ...] = (
         "A blank pot volume is computed from the three inside lengths, as a round tapered pot.",
         "advice",
         "row",
-        "pot_volume is blank, so it was computed from the three inside lengths: {volume}.",
+        "pot_volume is blank in {rows}, so it was computed from the three inside lengths: {volume}.",
         "For a square pot write the measured volume instead.",
     ),
 )

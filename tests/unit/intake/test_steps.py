@@ -313,6 +313,22 @@ def test_a_blank_pot_volume_is_computed_from_the_lengths_and_said_so() -> None:
     ]
 
 
+def test_a_computed_volume_is_said_once_per_series_and_volume() -> None:
+    blank = {"pot_volume": "", **LENGTHS}
+    deeper = {**blank, "fill_depth": "11 cm"}
+    sheets = read(
+        sheet(blank, blank, {**blank, "series": "B"}, deeper, {**blank, "series": "Bench a"}), sheet(blank)
+    )
+    assert values(sheets, "pot_volume_computed") == [True] * 6
+    told = sheets.problems.select("file_id", "sheet_row", pl.col("details").str.json_path_match("$.rows"))
+    assert told.rows() == [
+        (0, 2, "this row and 2 other rows of its series"),
+        (0, 4, "this row"),
+        (0, 5, "this row"),
+        (1, 2, "this row"),
+    ]
+
+
 def test_a_length_that_cannot_be_read_is_the_only_thing_said() -> None:
     assert rules(read(sheet({"pot_volume": "", **LENGTHS, "fill_depth": "10"}))) == ["unit_missing"]
 
