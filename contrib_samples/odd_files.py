@@ -161,6 +161,26 @@ def workbook_sheet() -> bytes:
     return workbook_bytes(lines_of(rows, headings))
 
 
+def sheets_passed_over() -> bytes:
+    """A workbook with the same run sheet on two pages, `Sheet1` and `Sheet2`."""
+    whole = zipfile.ZipFile(io.BytesIO(workbook_bytes(lines_of(PLAIN))))
+    parts = {name: whole.read(name).decode() for name in whole.namelist()}
+    for name, mark in _FIRST_PAGE.items():
+        start = parts[name].index(mark)
+        first = parts[name][start : parts[name].index("/>", start) + 2]
+        second = first.replace("heet1", "heet2").replace('sheetId="1"', 'sheetId="2"').replace("rId1", "rId3")
+        parts[name] = parts[name].replace(first, first + second)
+    return _packed({**parts, "xl/worksheets/sheet2.xml": parts["xl/worksheets/sheet1.xml"]})
+
+
+_FIRST_PAGE = {
+    "[Content_Types].xml": '<Override PartName="/xl/worksheets/sheet1.xml"',
+    "xl/workbook.xml": "<sheet name=",
+    "xl/_rels/workbook.xml.rels": '<Relationship Id="rId1"',
+}
+"""Where each part of a workbook names its first page."""
+
+
 FILES: dict[str, Callable[[], bytes]] = {
     "refused/not_text.png": not_text,
     "refused/nul_found.csv": nul_found,
@@ -169,6 +189,7 @@ FILES: dict[str, Callable[[], bytes]] = {
     "refused/workbook_damaged.xlsx": workbook_damaged,
     "refused/workbook_too_large.xlsx": workbook_too_large,
     "refused/workbook_sparse.xlsx": workbook_sparse,
+    "refused/sheets_passed_over.xlsx": sheets_passed_over,
     "refused/letters_guessed.csv": letters_guessed,
     "accepted/german.csv": german_sheet,
     "accepted/american.txt": american_sheet,

@@ -45,7 +45,11 @@ def _open(file_id: int, content: bytes, batch: Batch) -> TextTable:
         raise UnreadableError("file_too_large", size=size, limit=limit)
     if content.startswith(SIGNATURE):
         batch.workbooks.append(file_id)
-        return read_workbook(content)
+        workbook = read_workbook(content)
+        if workbook.passed_over:
+            names = ", ".join(f"“{name}”" for name in workbook.passed_over)
+            batch.found.append((file_id, Finding("sheets_passed_over", {"names": names})))
+        return workbook
     decoded = decode(content)
     table = find_table(decoded.text)
     if decoded.guessed:

@@ -26,7 +26,8 @@ class TextTable:
     """A text file with its heading found. `heading_row` counts spreadsheet rows from the top, from 1.
 
     `body`: the text below the heading line, lines ended by \\n, where no cell is quoted and each line is a row;
-    else None, and `records` holds the rows below the heading, split into cells.
+    else None, and `records` holds the rows below the heading, split into cells. `passed_over`: names of further
+    sheets of the same workbook that hold run sheets too, and are not read.
     """
 
     separator: str
@@ -35,6 +36,7 @@ class TextTable:
     heading_row: int
     body: str | None
     records: Sequence[Sequence[str]]
+    passed_over: tuple[str, ...] = ()
 
 
 def find_table(text: str) -> TextTable:

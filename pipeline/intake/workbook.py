@@ -75,7 +75,7 @@ def _first_sheet(content: bytes, marks: Sequence[SheetMarks]) -> TextTable:
     if not marks:
         raise UnreadableError("workbook_damaged")
     for position, mark in enumerate(marks):
-        if mark.last_row * (mark.last_column - mark.first_column + 1) > MOST_CELLS:
+        if _is_sparse(mark):
             raise UnreadableError("workbook_sparse", row=f"{mark.last_row:,}")
         rows = _sheet_rows(content, position)
         known = [count_known(row) for row in rows[:LINES_LOOKED_AT]]
@@ -88,24 +88,52 @@ def _first_sheet(content: bytes, marks: Sequence[SheetMarks]) -> TextTable:
             _as_typed(row, number, mark) for number, row in enumerate(rows[heading_row:], heading_row + 1)
         ]
         refuse_too_many(sum(1 for record in records if any(record)))
-        return TextTable("", headings, "", heading_row, None, records)
+        further = _further_run_sheets(content, marks, position + 1)
+        return TextTable("", headings, "", heading_row, None, records, further)
     raise UnreadableError("no_heading", looked=str(LINES_LOOKED_AT))
+
+
+def _is_sparse(mark: SheetMarks) -> bool:
+    return mark.last_row * (mark.last_column - mark.first_column + 1) > MOST_CELLS
+
+
+def _further_run_sheets(content: bytes, marks: Sequence[SheetMarks], start: int) -> tuple[str, ...]:
+    """Names of the sheets from `start` on that have every required column and something below the heading. One
+    that is damaged or sparse is passed by: it never costs the sheet that was read."""
+    found: list[str] = []
+    for position, mark in enumerate(marks[start:], start):
+        if _is_sparse(mark):
+            continue
+        try:
+            name, rows = _named_rows(content, position, LINES_LOOKED_AT + 1)
+        except UnreadableError:
+            continue
+        known = [count_known(row) for row in rows]
+        at = known.index(max(known)) if known else 0
+        if known and not read_headings(rows[at]).missing and any(map(any, rows[at + 1 :])):
+            found.append(name)
+    return tuple(found)
 
 
 def _sheet_rows(content: bytes, position: int) -> list[list[str]]:
     """All rows of one sheet from its first row, every cell as text, from the first used column on."""
+    return _named_rows(content, position)[1]
+
+
+def _named_rows(content: bytes, position: int, most: int | None = None) -> tuple[str, list[list[str]]]:
+    """The name of one sheet, and its rows from the first on, up to `most` of them."""
     import fastexcel
 
     try:
         sheet = fastexcel.read_excel(content).load_sheet(
-            position, header_row=None, skip_rows=0, dtypes="string"
+            position, header_row=None, skip_rows=0, n_rows=most, dtypes="string"
         )
         frame: pl.DataFrame = sheet.to_polars()
     except (KeyboardInterrupt, SystemExit):
         raise
     except BaseException as error:  # the library's own panics are no Exception
         raise UnreadableError("workbook_damaged") from error
-    return [["" if cell is None else str(cell) for cell in row] for row in frame.iter_rows()]
+    return sheet.name, [["" if cell is None else str(cell) for cell in row] for row in frame.iter_rows()]
 
 
 def _as_typed(row: Sequence[str], number: int, marks: SheetMarks) -> list[str]:

@@ -235,6 +235,15 @@ HOW_READ: tuple[Rule, ...] = (
         "If yours are others, write so: metric cup, imp fl oz, imp pint, imp gal; or write ml.",
     ),
     Rule(
+        "sheets_passed_over",
+        "More than one run sheet in a workbook",
+        "Of a workbook only the first sheet with the columns of a run sheet is read.",
+        "advice",
+        "file",
+        "Only the first run sheet of the workbook was read; {names} holds rows too, and none of them was taken.",
+        "Send each run sheet as a file of its own, or move all rows into one sheet.",
+    ),
+    Rule(
         "slashed_dates_read",
         "How dates with slashes were read",
         "Dates with slashes are read where the sheet itself shows which number is the month.",

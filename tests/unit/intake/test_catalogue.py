@@ -90,6 +90,7 @@ ELSEWHERE = {
     "too_many_rows": "test_table.py, with a smaller limit",
     "workbook_too_large": "test_workbook.py, with a smaller limit",
     "workbook_sparse": "test_workbook.py",
+    "sheets_passed_over": "test_workbook.py",
     "file_not_read": "test_steps.py",
     "cell_not_read": "test_steps.py",
 }

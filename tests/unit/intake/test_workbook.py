@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import zipfile
 from collections.abc import Callable
 from datetime import date, time
@@ -198,3 +199,28 @@ def test_text_and_workbooks_in_one_batch() -> None:
     sheets = read(text, workbook({}), text)
     assert sheets.typed.drop("file_id", "sheet_row").unique().height == 1
     assert sheets.typed.filter(pl.col("file_id") == 1).height == 1
+
+
+def several_sheets(*pages: list[list[str]]) -> bytes:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    for number, lines in enumerate(pages, 1):
+        page = book.add_worksheet(f"page {number}")
+        for down, line in enumerate(lines):
+            page.write_row(down, 0, line)
+    book.close()
+    return out.getvalue()
+
+
+def test_a_second_run_sheet_in_a_workbook_is_told_not_lost_in_silence() -> None:
+    filled = [list(PLAIN), list(PLAIN.values())]
+    sheets = read(several_sheets([["About"]], filled, filled, [["title"], *filled]))
+    assert sheets.files["rows"].to_list() == [1]
+    assert rules(sheets) == ["sheets_passed_over"]
+    assert "“page 3”, “page 4”" in json.loads(sheets.problems["details"][0])["names"]
+
+
+def test_lists_notes_and_blank_forms_beside_the_run_sheet_are_nothing_to_tell() -> None:
+    filled = [list(PLAIN), list(PLAIN.values())]
+    choices = [["setup_type", "component", "ended"], ["rack", "perlite", "reached"]]
+    assert rules(read(several_sheets(filled, choices, [list(PLAIN)], [["x", "y"]], []))) == []
