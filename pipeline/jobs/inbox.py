@@ -74,7 +74,11 @@ def take_in(
     folder = pool / INBOX
     notes = [read_beside(folder / name) for name in names]
     sheets = [read_sheet(folder / name, note.file or name) for name, note in zip(names, notes, strict=True)]
-    batch = load_batch(pool, sheets, moments_of(pool, notes, month), by_whom, say)
+    moments = moments_of(pool, notes, month)
+    for name, note, moment in zip(names, notes, moments, strict=True):
+        if moment.note and note.moment is None:
+            say(f"{name}: {moment.note}")
+    batch = load_batch(pool, sheets, moments, by_whom, say)
     opened = [name for name, sheet in zip(names, sheets, strict=True) if sheet.content is not None]
     for name, outcome in zip(opened, batch.outcomes, strict=True):
         if outcome.refused is not None:

@@ -52,6 +52,7 @@ def test_what_it_says(march: Path) -> None:
     assert "2 growers, 2 series, 5 runs" in said and "too_few" in said
     assert said.splitlines()[-1].startswith("Open: /") and said.splitlines()[-1].endswith("index.html")
     assert "photo.jpg" in progress and "Traceback" not in progress
+    assert "a.csv: Counted as received at the end of 2026-03" in progress and "b.csv: Counted" not in progress
 
 
 def test_results_as_the_contract_says(march: Path) -> None:
