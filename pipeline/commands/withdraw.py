@@ -15,6 +15,8 @@ def withdraw(arguments: argparse.Namespace, say: Say) -> Answer:
     from pipeline.jobs.change import withdraw_runs
 
     taken = withdraw_runs(arguments.pool, _selected(arguments), reason(arguments), by_whom(arguments), say)
+    if not taken.runs:
+        return Answer(DONE, f"Nothing was withdrawn: no run of {_named(arguments)} is in force.\n")
     return Answer(
         DONE,
         f"Withdrawn: {_amount(taken.runs, taken.series)} of {_named(arguments)}. Months from now on leave them out; "
@@ -30,6 +32,8 @@ def restore(arguments: argparse.Namespace, say: Say) -> Answer:
     from pipeline.jobs.change import restore_runs
 
     taken = restore_runs(arguments.pool, _selected(arguments), reason(arguments), by_whom(arguments), say)
+    if not taken.runs:
+        return Answer(DONE, f"Nothing was restored: no run of {_named(arguments)} is withdrawn.\n")
     return Answer(
         DONE,
         f"Restored: {_amount(taken.runs, taken.series)} of {_named(arguments)}. Months from now on hold them again.\n",

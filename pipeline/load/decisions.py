@@ -10,12 +10,21 @@ from pipeline.errors import DrainpoolError, WrongUseError
 from pipeline.load import store
 from pipeline.load.journal import Change
 from pipeline.load.reading import receipts_frame
-from pipeline.load.records import Selection, Taken
-from pipeline.load.standing import key_of, touches
+from pipeline.load.records import EVERYTHING, Selection, Taken
+from pipeline.load.standing import KEY_COLUMNS, SERIES, key_of, standing, touches
 from pipeline.load.waiting import with_keys
 from pipeline.load.writer import Writer, commit
 
 SHORTEST_HASH = 8
+STANDS = ("in force", "set aside")
+CHANGES = {
+    "withdrawn": STANDS,
+    "restored": ("withdrawn",),
+    "set_aside": ("in force",),
+    "kept": STANDS,
+    "asked": STANDS,
+}
+"""Decision -> the standings of the runs that it is about; runs that a later sheet replaced are never counted."""
 
 
 def withdraw(writer: Writer, selection: Selection, reason: str) -> Taken:
@@ -45,18 +54,19 @@ def ask(writer: Writer, selection: Selection, reason: str) -> Taken:
 
 
 def decide(writer: Writer, event: str, selection: Selection, reason: str) -> Taken:
-    """Writes one decision down and counts what it touches."""
+    """Writes one decision down; counts the runs that it changes (or, asking and keeping, is about)."""
     if not reason.strip():
         raise WrongUseError("Say why, with --reason TEXT. Nothing was changed.")
     payload, private = _written(writer, selection)
     rows = _touched(writer, payload, private)
     if rows.is_empty():
         raise DrainpoolError(f"The pool holds nothing of {_words(selection)}. Nothing was changed.")
+    changed = _changed(writer, rows.filter("accepted"), CHANGES[event])
     line = commit(writer, [Change(event, payload, {**private, "reason": reason.strip()})])[0]
     return Taken(
         line=line.n,
-        runs=rows.filter("accepted").height,
-        series=rows.filter("accepted").select("member_key", "series_key").n_unique(),
+        runs=changed.height,
+        series=changed.select(SERIES).n_unique(),
         receipts=rows["receipt"].n_unique(),
     )
 
@@ -112,6 +122,14 @@ def _touched(writer: Writer, payload: dict[str, Any], private: dict[str, Any]) -
         ]
     )
     return rows.filter(touches(payload, private, receipts))
+
+
+def _changed(writer: Writer, rows: pl.DataFrame, standings: tuple[str, ...]) -> pl.DataFrame:
+    """Those of the accepted rows that have one of the standings now."""
+    runs = store.frame(writer.connection, f"SELECT {', '.join(KEY_COLUMNS)} FROM runs")  # noqa: S608 our own names
+    near = runs.join(rows.select(SERIES).unique(), on=SERIES, how="semi")
+    now = standing(near, receipts_frame(writer.connection), writer.lines, EVERYTHING)
+    return now.filter(pl.col("standing").is_in(standings)).join(rows, on=["receipt", "sheet_row"], how="semi")
 
 
 def _words(selection: Selection) -> str:

@@ -115,7 +115,7 @@ class Selection:
 
 @dataclass(frozen=True)
 class Taken:
-    """How much a selection touched: runs, series, receipts; `line` is the journal line written."""
+    """What a decision changed: runs, their series; `receipts` the sheets that it covers, `line` the journal line."""
 
     line: int
     runs: int

@@ -146,3 +146,22 @@ def test_settings_that_cannot_be_are_refused_before_anything_is_loaded(tmp_path:
     done = drainpool("load", write(tmp_path, "a.csv", small_sheet()), "--pool", pool)
     assert done.returncode == 3 and "assurance" in done.stderr
     assert [one.name for one in pool.iterdir()] == ["settings.toml"]
+
+
+def test_withdrawing_and_restoring_count_only_what_they_change(tmp_path: Path) -> None:
+    """Twice withdrawn, never withdrawn, replaced by a mended sheet: none of these is counted or claimed."""
+    pool = tmp_path / "pool"
+    first = write(tmp_path, "first.csv", small_sheet("m-a", shares=("40", "55")))
+    mended = write(tmp_path, "mended.csv", small_sheet("m-a", shares=("40",), water_temp="18 °C"))
+    assert drainpool("load", first, "--pool", pool).returncode == 0
+    assert drainpool("load", mended, "--pool", pool).returncode == 0
+
+    def said(command: str) -> str:
+        done = drainpool(command, "--pool", pool, "--member", "m-a", "--reason", "asked by mail")
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    assert said("restore") == "Nothing was restored: no run of member m-a is withdrawn.\n"
+    assert said("withdraw").startswith("Withdrawn: 3 runs in 1 series")
+    assert said("withdraw") == "Nothing was withdrawn: no run of member m-a is in force.\n"
+    assert said("restore").startswith("Restored: 3 runs in 1 series")
