@@ -32,6 +32,7 @@ class Share:
     df: float
     why: str
     ran_dry: int
+    stopped: int
     pots: int
     repeatability_sd: float
 
@@ -221,6 +222,7 @@ def _share(row: Mapping[str, Any], pot_sd: float) -> Share:
         p_clears_pot=row.get("p_clears_pot"),
         why=str(row.get("why") or ""),
         ran_dry=int(row.get("ran_dry") or 0),
+        stopped=int(row.get("stopped") or 0),
         pots=int(row.get("pots") or 0),
         df=float(row.get("df") or max(1, members - 1)),
         repeatability_sd=pot_sd,

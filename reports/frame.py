@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from reports.page import Block, Inline, Page, Section
 from reports.view import MonthView
-from reports.words import count, day, month_name, who
+from reports.words import count, day, month_name, received_up_to, who
 
 INVENTED = "Invented data: not growing advice"
 PAGES: tuple[tuple[str, str], ...] = (
@@ -52,7 +52,7 @@ def framed(
     foot = (
         f"{view.pool_name}, {month_name(view.month)}, edition {view.results['edition']}. "
         f"{who(counts['members'], counts['series'], counts['runs'])} in force; {count(counts['held'], 'row')} held. "
-        f"Everything received up to {day(view.results['as_of'])}.",
+        f"Everything received up to {received_up_to(view.results)}.",
     )
     return Page(
         path=path,

@@ -11,7 +11,6 @@ from reports.words import (
     between,
     capital,
     count,
-    day,
     month_name,
     newcomer,
     newcomers,
@@ -19,6 +18,7 @@ from reports.words import (
     parts_phrase,
     percent,
     plain,
+    received_up_to,
     setting_number,
     times_as_fast,
     two_figures,
@@ -113,7 +113,7 @@ def average_and_spread(row: Share, reference: str, scope: str) -> str:
     """Two facts of a share: the average over growers, and what one new grower may see."""
     if row.ratio is None:
         return f"{percent(row.share)}: {count(row.members, 'grower')}, too few for an average."
-    average = f" (the average lies between {between(*row.ci)}, 19 in 20 sure)" if row.ci else ""
+    average = f" (the average lies from {between(*row.ci)}, 19 in 20 sure)" if row.ci else ""
     said = f"{percent(row.share)} drains {times_as_fast(row.ratio)} as {reference} on average{average}."
     if row.new_series:
         low, high = row.new_series
@@ -130,7 +130,7 @@ def quotable(answer: Answer, results: Mapping[str, Any]) -> str:
     invented = "Invented data: not growing advice. " if results.get("invented") else ""
     return (
         f"{invented}{settings.get('pool_name', 'The pool')}, {month_name(results['month'])}: {said} "
-        f"({who(counts['members'], counts['series'], counts['runs'])}, received to {day(results['as_of'])}, "
+        f"({who(counts['members'], counts['series'], counts['runs'])}, received up to {received_up_to(results)}, "
         f"edition {results['edition']}.)"
     )
 

@@ -1,4 +1,4 @@
-"""The pool by level: each series' effect with its grade, holder, pot size, climate and water in plain words.
+"""The pool by level: each series' effect with its grade, holder, pot size, climate, water and start in plain words.
 
 Places come from the public pool frame only, so that the small-number rule holds here too.
 """
@@ -18,6 +18,7 @@ POT_SIZES: tuple[tuple[str, float], ...] = (
 )
 COLD_WATER_C = 15.0
 ELSEWHERE = "other places"
+SERIES = ("member", "series")
 ANY = "any"
 OWN_PART = "climate and pot"
 FEWEST_FOR_MIDDLE = 3
@@ -44,11 +45,12 @@ KINDS: tuple[Kind, ...] = (
     Kind("pot_size", "Does the pot’s size matter?", "pot"),
     Kind("water", "Does the water’s temperature matter?", "water"),
     Kind("climate", "Does the climate matter?", "climate class"),
+    Kind("start", "Does the wetness at the start matter?", "start"),
 )
 
 
 def levelled(view: MonthView, component: str, state: str = "fresh") -> pl.DataFrame:
-    """Effects of a component with `climate`, `pot_size` and `water` beside them."""
+    """Effects of a component with `climate`, `pot_size`, `water` and `start` beside them."""
     effects = view.effects
     if effects.is_empty() or view.runs.is_empty():
         return pl.DataFrame()
@@ -58,14 +60,16 @@ def levelled(view: MonthView, component: str, state: str = "fresh") -> pl.DataFr
     series = view.runs.group_by("member", "series").agg(
         pl.col("climate_zone").drop_nulls().first().alias("climate"),
         pl.col("water_temp_c").mean().alias("water_temp_c"),
+        _one_start(wet_start()).alias("start"),
     )
     joined = kept.join(series, on=["member", "series"], how="left")
     return joined.with_columns(level_columns(joined))
 
 
 def level_columns(frame: pl.DataFrame) -> list[pl.Expr]:
-    """`climate`, `pot_size` and `water` of every row in plain words, from the public climate class (column `climate`
-    or `climate_zone`), the pot's volume and the mean water temperature of the series."""
+    """`climate`, `pot_size`, `water` and `start` of every row in plain words, from the public climate class (column
+    `climate` or `climate_zone`), the pot's volume, the mean water temperature of the series, and how wet its fresh
+    pots started."""
     place = "climate" if "climate" in frame.columns else "climate_zone"
     mean = pl.col("water_temp_c").mean().over("member", "series")
     water = (
@@ -74,11 +78,29 @@ def level_columns(frame: pl.DataFrame) -> list[pl.Expr]:
         .when(mean.is_not_null())
         .then(pl.lit("15 °C or warmer"))
     )
-    return [
+    levels = [
         pot_size_of(pl.col("pot_volume_ml")).alias("pot_size"),
         water.alias("water"),
         _named_where_enough(frame, place),
     ]
+    if "start" in frame.columns:
+        return levels
+    each = wet_start()
+    start = pl.when(each.min().over(*SERIES) == each.max().over(*SERIES)).then(each.min().over(*SERIES))
+    return [*levels, start.alias("start")]
+
+
+def wet_start() -> pl.Expr:
+    """How wet a first pour started, moist or soaked; blank counts as moist, or as dry where the mix was not wetted
+    before (contract, results.json). Null for a dry start, which stands in no headline, and for later pours."""
+    blank = pl.when(pl.col("pre_wetted") == "no").then(pl.lit("dry")).otherwise(pl.lit("moist"))
+    start = pl.coalesce(pl.col("start_moisture"), blank)
+    return pl.when((start != "dry") & (pl.col("pour_no") == 1)).then(start)
+
+
+def _one_start(each: pl.Expr) -> pl.Expr:
+    """The start of a series whose fresh pots all started alike."""
+    return pl.when(each.min() == each.max()).then(each.min())
 
 
 def _named_where_enough(frame: pl.DataFrame, place: str) -> pl.Expr:

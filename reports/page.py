@@ -91,11 +91,13 @@ class ChartBlock:
     table: TableBlock | None
     caption: str = ""
     min_height_px: int = 300
+    bare: bool = False
 
 
 @dataclass(frozen=True)
 class DrawingBlock:
-    """A small picture drawn by us as SVG, with its text alternative. `offered`: also as a file."""
+    """A small picture drawn by us as SVG, with its text alternative. `offered`: also as a file. `bare`: no way to
+    the file straight below it."""
 
     name: str
     description: str
@@ -103,6 +105,7 @@ class DrawingBlock:
     table: TableBlock | None = None
     caption: str = ""
     offered: bool = True
+    bare: bool = False
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from typing import TypeGuard
 
-from reports.page import Block, ChartBlock, Download, DrawingBlock, Page
+from reports.page import Block, ChartBlock, Download, DrawingBlock, Inline, Link, Page
 from reports.render import every_block
 from reports.theme import EXPORT_FONT, FONT, LIGHT, in_plain_colours
 
@@ -25,6 +25,27 @@ def picture_files(pages: Sequence[Page]) -> tuple[list[Download], frozenset[str]
             if _offered(block) and block.name not in made:
                 made[block.name] = _files(block)
     return [file for pair in made.values() for file in pair], frozenset(made)
+
+
+def picture_list(pages: Sequence[Page]) -> list[tuple[Inline, ...]]:
+    """One line per page that has pictures: each by name, as SVG and as PNG."""
+    lines: list[tuple[Inline, ...]] = []
+    seen: set[str] = set()
+    for page in pages:
+        pieces: list[Inline] = []
+        for block in every_block(page):
+            if page.depth or not _offered(block) or block.name in seen:
+                continue
+            seen.add(block.name)
+            links: tuple[Inline, ...] = (
+                Link(f"{block.name}.svg", f"pictures/{block.name}.svg", True),
+                " ",
+                Link("PNG", f"pictures/{block.name}.png", True),
+            )
+            pieces += ["; " if pieces else f"{page.title.split(' · ')[0]}: ", *links]
+        if pieces:
+            lines.append(tuple(pieces))
+    return lines
 
 
 def _offered(block: Block) -> TypeGuard[ChartBlock | DrawingBlock]:

@@ -20,7 +20,7 @@ from reports.words import (
     verdict,
 )
 
-RAN_DRY_PART = 0.10
+MANY_PART = 0.10
 
 
 def shares_table(table: Table, target: float, reference: str, component: str) -> TableBlock:
@@ -61,7 +61,7 @@ def verdict_table(table: Table, target: float, component: str, straight_minutes:
     for row in table.shares:
         cells = [
             cell(percent(row.share)),
-            cell(new_grower_words(row, table.scope) + ran_dry_words(row)),
+            cell(new_grower_words(row, table.scope) + ended_words(row)),
             cell(verdict(row.verdict, target), mark=row.verdict),
             cell(str(row.members)),
         ]
@@ -90,10 +90,14 @@ def new_grower_words(row: Share, scope: str) -> str:
     return f"{said} ({'slower' if slower else 'faster'} in {out_of_twenty(chance)})"
 
 
-def ran_dry_words(row: Share) -> str:
-    """Said beside a share where over one test in ten ended dry: the mix kept the water."""
+def ended_words(row: Share) -> str:
+    """Said beside a share where over one test in ten ended dry (the mix kept the water), or over one clock in ten was
+    stopped while it still dripped."""
     tests = row.pots + row.ran_dry
-    return f"; ran dry in {row.ran_dry} of {tests} tests" if row.ran_dry > RAN_DRY_PART * tests else ""
+    said = f"; ran dry in {row.ran_dry} of {tests} tests" if row.ran_dry > MANY_PART * tests else ""
+    if row.stopped > MANY_PART * row.pots:
+        said += f"; clock stopped early in {row.stopped} of {row.pots} pots"
+    return said
 
 
 def shares_to_avoid(table: Table) -> list[Share]:

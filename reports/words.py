@@ -6,8 +6,9 @@ Every page takes its wording from here, so the same number always reads the same
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -202,6 +203,13 @@ def month_name(month: str) -> str:
     """2026-05 as May 2026."""
     year, number = month.split("-")[:2]
     return f"{MONTHS[int(number) - 1]} {year}"
+
+
+def received_up_to(results: Mapping[str, Any]) -> str:
+    """What a month covers: '31 May 2026'; of a corrected edition also when it was corrected."""
+    if int(results["edition"]) == 1:
+        return day(str(results["as_of"]))
+    return f"the end of {month_name(str(results['month']))}, corrected {day(str(results['as_of']))}"
 
 
 def day(moment: str) -> str:

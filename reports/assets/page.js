@@ -100,7 +100,7 @@
 
   function potForms() {
     var forms = document.querySelectorAll("form.pot");
-    if (!forms.length) return;
+    if (!forms.length) return; // every page that states minutes has the form
     var standard = { area: Number(forms[0].dataset.area), collected: Number(forms[0].dataset.collected) };
     forms.forEach(function (form) {
       form.hidden = false;

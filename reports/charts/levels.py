@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -15,19 +16,25 @@ from reports.words import Compared, between, percent, plain, two_figures
 if TYPE_CHECKING:
     import altair as alt
 
-ROW_PX = 46
+ROW_PX = 40
+LABEL_PX = 112
+HALF = 0.5
 
 
 def levels_chart(
-    name: str, growers: pl.DataFrame, middles: pl.DataFrame, share: float, compared: Compared, level_name: str
+    name: str,
+    growers: pl.DataFrame,
+    middles: pl.DataFrame,
+    share: float,
+    compared: Compared,
+    level_name: str,
+    top: float,
 ) -> ChartBlock | None:
-    """Dots of growers per level with their middle; nothing where only one level was tested."""
+    """Dots of growers per level with their middle, on a scale up to `top`; nothing where only one level was tested."""
     import altair as alt
 
     if middles.height < 2:
         return None
-    largest = float(growers["ratio"].to_numpy().max())
-    top = math.ceil(4 * max(1.6, 1.05 * largest)) / 4
     said = (
         f"{percent(share)} {plain(compared.component)} against {compared.reference}, by {level_name}: "
         + "; ".join(
@@ -43,8 +50,16 @@ def levels_chart(
     )
     height = ROW_PX * middles.height
     chart = alt.layer(_reference(top), _dots(growers, middles, top), *_middles(middles, top))
-    caption = "Dots: growers. Upright stroke: their pooled average, from three growers on; the bar is where it lies, 19 in 20 sure. Line at 1×: as fast as without."
-    return ChartBlock(name, said, finished(chart, said, height), _table(middles, level_name), caption, height)
+    spec = finished(chart, said, height)
+    return ChartBlock(name, said, spec, _table(middles, level_name), min_height_px=height)
+
+
+def levels_top(splits: Iterable[pl.DataFrame]) -> float:
+    """One upper end for all splits, so that small pictures beside one another share a scale."""
+    largest = max(
+        (float(growers["ratio"].to_numpy().max()) for growers in splits if growers.height), default=1.0
+    )
+    return math.ceil(4 * max(1.6, 1.05 * largest)) / 4
 
 
 def _x(top: float) -> alt.X:
@@ -54,7 +69,10 @@ def _x(top: float) -> alt.X:
         "x:Q",
         title=None,
         scale=alt.Scale(domain=[0, top], nice=False),
-        axis=alt.Axis(values=times_ticks(top), labelExpr=TIMES_LABEL),
+        axis=alt.Axis(
+            values=[tick for tick in times_ticks(top) if tick == HALF or tick == int(tick)],
+            labelExpr=TIMES_LABEL,
+        ),
     )
 
 
@@ -66,7 +84,12 @@ def _y(order: list[str]) -> alt.Y:
     import altair as alt
 
     return alt.Y(
-        "y:N", title=None, sort=order, axis=alt.Axis(grid=False, labelLimit=120, labelColor=token("ink"))
+        "y:N",
+        title=None,
+        sort=order,
+        axis=alt.Axis(
+            grid=False, labelLimit=LABEL_PX, minExtent=LABEL_PX, maxExtent=LABEL_PX, labelColor=token("ink")
+        ),
     )
 
 

@@ -42,7 +42,7 @@ def parts_drawing(name: str, parts: str, share: float, base: str, component: str
     drawing.words(2, 66, f"{base_parts} {base_name}", font_weight="bold")
     drawing.words(start_of_component, 66, f"{component_parts} {plain(component)}", font_weight="bold")
     measured = f"Equal scoops, loose, by volume: {percent(share)} {plain(component)}."
-    return DrawingBlock(name, f"{phrase}. {measured}", drawing.as_svg(), caption=measured, offered=False)
+    return DrawingBlock(name, f"{phrase}. {measured}", drawing.as_svg(), caption=measured, bare=True)
 
 
 def _scoop(drawing: Drawing, x: float, mineral: bool) -> None:

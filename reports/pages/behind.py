@@ -1,14 +1,14 @@
-"""What stands behind a headline, where the results hold it: contrasts asked beforehand, small shares, bends,
-settling, other choices, robustness, agreement. A block whose figures are missing is left out."""
+"""What stands behind a headline, where the results hold it: small shares, bends, settling, other choices, robustness, agreement. A block whose figures are missing is left out."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from reports.answer import Answer
 from reports.headline import BASE
-from reports.page import Block, Cell, Section, TableBlock, cell, items, say
+from reports.page import Block, Cell, Section, Strong, TableBlock, cell, items, say
+from reports.pages.asked import SURE_ENOUGH, gain, lines_of
 from reports.words import (
     as_straight,
     between,
@@ -21,43 +21,19 @@ from reports.words import (
     two_figures,
 )
 
-SURE_ENOUGH = 0.05
 APART = {
     "dry": "dry start",
     "aged": "mixed over 30 days before",
     "planted": "planted",
     "other_part": "another part of the pour",
 }
-COMPARED_NOTE = (
-    "1.2 reads: the gain over straight base is 1.2 times as large. The range holds 19 in 20. A grower who tested "
-    "one kind only tells nothing about the difference inside a grower. Counted apart: growers, or whole clubs where five or more "
-    "clubs take part."
-)
-
-
-def contrast_sections(answer: Answer) -> list[Section]:
-    """The questions asked before looking, judged together; and apart from them what was looked at afterwards."""
-    sections = []
-    asked = _rows(answer.more.get("contrasts"))
-    if asked:
-        lead = say(
-            "These questions were fixed before any month was looked at, and are judged together, so that one in six can’t win by luck."
-        )
-        table = _contrast_table("Asked beforehand, shares above 25 %", asked, judged=True)
-        sections.append(Section("What was asked beforehand?", (lead, table), "asked"))
-    looked = _rows(answer.more.get("exploratory"))
-    if looked:
-        lead = say("Looked at without having been fixed beforehand: a hint for the next test, no more.")
-        table = _contrast_table("Looked at afterwards", looked, judged=False)
-        sections.append(Section("And what else was looked at?", (lead, table), "looked-at"))
-    return sections
 
 
 def settling_section(answer: Answer) -> list[Section]:
     """How the gain changes from pour to pour, inside the same pots."""
     found = answer.more.get("settling") or {}
     rows = tuple(
-        (cell(f"pour {line['pour']}"), cell(_ratio(line)), cell(str(line["members"])))
+        (cell(f"pour {line['pour']}"), cell(gain(line)), cell(str(line["members"])))
         for line in found.get("pours") or []
         if line.get("ratio_of_ratios") is not None
     )
@@ -74,19 +50,28 @@ def settling_section(answer: Answer) -> list[Section]:
 def apart_section(answer: Answer) -> list[Section]:
     """Tests that stand in no headline, against straight base of the same kind: dry starts, aged, planted, other parts."""
     found = answer.more.get("apart") or {}
-    rows = [
-        (cell(f"{words}, {percent(line['share'])}"), cell(_own_ratio(line)), cell(str(line["members"])))
-        for kind, words in APART.items()
-        for line in _rows((found.get(kind) or {}).get("shares"))
-    ]
-    if not rows:
+    rows, thin = [], []
+    for kind, words in APART.items():
+        lines = lines_of((found.get(kind) or {}).get("shares"))
+        rows += [
+            (cell(f"{words}, {percent(line['share'])}"), cell(_own_ratio(line)), cell(str(line["members"])))
+            for line in lines
+            if line.get("ratio") is not None
+        ]
+        most = max((int(line["members"]) for line in lines), default=0)
+        if lines and all(line.get("ratio") is None for line in lines):
+            thin.append(f"{words}: {count(most, 'grower')} so far")
+    if not rows and not thin:
         return []
-    note = "A figure is given from three growers on. None of these tests stands in a headline."
+    note = "None of these tests stands in a headline. A figure is given from three growers on."
     caption = f"Times as fast as {as_straight(BASE)} of the same kind"
-    table = TableBlock(
-        caption, ("test", "average (range)", "growers"), tuple(rows), frozenset({2}), note, stays=True
-    )
-    return [Section("And from a dry start, or with old mixes?", (table,), "apart")]
+    blocks: list[Block] = []
+    if rows:
+        headings = ("test", "average (range)", "growers")
+        blocks.append(TableBlock(caption, headings, tuple(rows), frozenset({2}), stays=True))
+    if thin:
+        blocks.append(say(f"{capital('; '.join(thin))}."))
+    return [Section("And from a dry start, or with old mixes?", (*blocks, say(note, tone="small")), "apart")]
 
 
 def _own_ratio(line: Mapping[str, Any]) -> str:
@@ -98,7 +83,7 @@ def _own_ratio(line: Mapping[str, Any]) -> str:
 
 def small_share_section(answer: Answer) -> list[Section]:
     """Whether small shares slow drainage, and what slowing is ruled out."""
-    lines = _rows((answer.more.get("small_shares") or {}).get("shares"))
+    lines = lines_of((answer.more.get("small_shares") or {}).get("shares"))
     said = [_small_share_words(line) for line in lines if line.get("ratio") is not None]
     bend = _bend_words(answer)
     if not said and not bend:
@@ -111,7 +96,7 @@ def small_share_section(answer: Answer) -> list[Section]:
 
 def robustness_section(answer: Answer) -> list[Section]:
     """One line per other way of looking."""
-    lines = [line for line in _rows(answer.more.get("robustness")) if line.get("ratio") is not None]
+    lines = [line for line in lines_of(answer.more.get("robustness")) if line.get("ratio") is not None]
     if not lines:
         return []
     rows = tuple(
@@ -126,7 +111,38 @@ def robustness_section(answer: Answer) -> list[Section]:
     headings = ("looked at with", "times as fast", "of 20 reach the line", "enough from")
     caption = f"The same pool, looked at otherwise; figures at {percent(lines[0]['share'])}"
     table = TableBlock(caption, headings, rows, frozenset({1, 2, 3}), stays=True)
-    return [Section("Does it hold another way?", (table,), "robust")]
+    said = [*_left_out_words(answer), *_without_base_words(answer)]
+    blocks: tuple[Block, ...] = (table, items(*said)) if said else (table,)
+    return [Section("Does it hold another way?", blocks, "robust")]
+
+
+def _left_out_words(answer: Answer) -> list[str]:
+    """How many times the answer was worked out again with somebody left out; never whom."""
+    times = int((answer.more.get("refits") or {}).get("count") or 0)
+    if not times:
+        return []
+    again = count(times, "time")
+    return [
+        f"“At least as fast” is said only where it holds each of the {again} that one grower, club or shared bag was left out."
+    ]
+
+
+def _without_base_words(answer: Answer) -> list[str]:
+    """Series without straight base: how many take part by their differences only, and whether they agree."""
+    found = answer.more.get("evidence") or {}
+    series = int(found.get("series_by_differences") or 0)
+    if not series:
+        return []
+    said = f"{capital(count(series, 'series', 'series'))} without straight base {'takes' if series == 1 else 'take'} part by the differences between their shares only"
+    chance = found.get("p")
+    if chance is None:
+        return [f"{said}; too few to tell whether they agree with the others."]
+    agree = (
+        "they do not agree well with the others"
+        if chance < SURE_ENOUGH
+        else "they agree with the others as far as can be told"
+    )
+    return [f"{said}; {agree}."]
 
 
 def _twentieths(chance: float | None) -> str:
@@ -152,54 +168,31 @@ def agreement_words(answer: Answer) -> list[str]:
     return said
 
 
-def choice_lines(answer: Answer, target: float, assurance: float) -> list[str]:
-    """The answer for other targets and assurances, with every check; empty where the results hold none."""
-    said = []
-    for line in _rows(answer.more.get("choices")):
-        if (line["target_ratio"], line["assurance"]) == (target, assurance):
-            continue
-        asked = f"{setting_number(line['target_ratio'])} times as fast in {out_of_twenty(line['assurance']).removeprefix('about ')}"
-        said.append(f"{asked}: {percent(line['share']) if line.get('share') is not None else 'not reached'}")
-    return said
-
-
-def _contrast_table(caption: str, lines: Sequence[Mapping[str, Any]], judged: bool) -> TableBlock:
-    rows: list[tuple[Cell, ...]] = []
-    for line in lines:
-        row = [
-            cell(capital(str(line["words"]))),
-            cell(_ratio(line)),
-            cell(f"{line['members']}; {line['members_with_both']}"),
-        ]
-        if judged:
-            row.append(cell(_judgement(line)))
-        rows.append(tuple(row))
-    headings = (
-        "what",
-        "times the gain (range)",
-        "counted apart; growers with both kinds",
-        *(("what can be said",) if judged else ()),
+def choice_table(answer: Answer, target: float, assurance: float) -> TableBlock | None:
+    """The answer for other targets and assurances, every check included, the club's own set strong; None where the
+    results hold none."""
+    found = {(line["target_ratio"], line["assurance"]): line for line in lines_of(answer.more.get("choices"))}
+    if not found:
+        return None
+    asked, often = sorted({key[0] for key in found}), sorted({key[1] for key in found})
+    rows = tuple(
+        (
+            cell(f"at least {setting_number(one)} times"),
+            *(_choice(found.get((one, sure)), own=(one, sure) == (target, assurance)) for sure in often),
+        )
+        for one in asked
     )
-    return TableBlock(caption, headings, tuple(rows), note=COMPARED_NOTE)
+    headings = ("as fast as straight", *(f"in {_twentieths(sure)} of 20" for sure in often))
+    figures = frozenset(range(1, len(headings)))
+    caption = "With other numbers the answer, with freshly filled pots, would be"
+    return TableBlock(caption, headings, rows, figures, "Set strong: the club’s own choice.", stays=True)
 
 
-def _judgement(line: Mapping[str, Any]) -> str:
-    ratio, chance = line.get("ratio_of_ratios"), line.get("p")
-    if ratio is None or chance is None:
-        return str(line.get("why") or "too few growers to tell")
-    if chance < SURE_ENOUGH:
-        return "the gain is larger" if ratio > 1 else "the gain is smaller"
-    ends = line.get("ci")
-    ruled = f"; unlikely beyond {between(*ends)}" if ends else ""
-    return f"we cannot tell yet{ruled}"
-
-
-def _ratio(line: Mapping[str, Any]) -> str:
-    if line.get("ratio_of_ratios") is None:
-        return "–"
-    ends = line.get("ci")
-    span = f" ({between(*ends)})" if ends and None not in ends else ""
-    return two_figures(line["ratio_of_ratios"]) + span
+def _choice(line: Mapping[str, Any] | None, own: bool) -> Cell:
+    if line is None:
+        return cell("–")
+    words = percent(line["share"]) if line.get("share") is not None else "not reached"
+    return cell(Strong(words) if own else words)
 
 
 def _small_share_words(line: Mapping[str, Any]) -> str:
@@ -222,11 +215,6 @@ def _bend_words(answer: Answer) -> str:
     low, high = (percent(round(end)) for end in bend["interval"])
     moves = f"stays near {low}" if low == high else f"moves between {low} and {high}"
     return (
-        f"Drawn as straight pieces, {plain(answer.component)} bends near {knots}; with any one grower left out the first "
+        f"Drawn as straight pieces, the curve of {plain(answer.component)} bends near {knots}; with any one grower left out the first "
         f"bend {moves}. A description only; no verdict uses it."
     )
-
-
-def _rows(value: Any) -> list[Mapping[str, Any]]:
-    """A list of lines, or an empty one for anything else."""
-    return [line for line in value if isinstance(line, Mapping)] if isinstance(value, (list, tuple)) else []

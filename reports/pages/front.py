@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from reports.answer import Answer, answers
 from reports.cautions import SHORT
 from reports.frame import framed
 from reports.headline import finding, how_sure
-from reports.page import Block, Link, Page, Section, items, say
+from reports.page import Block, Folded, Inline, Items, Link, Page, Section, items, say
 from reports.pages.front_answer import grade_cards, mix_picture, settled_words, unknowns
+from reports.pages.front_changes import changed_section
 from reports.pages.front_evidence import curve_section, dots_section, growers_section, shares_section
-from reports.pages.front_record import changed_section, enough_section, left_out_section, quote_section
+from reports.pages.front_record import enough_section, left_out_section, quote_section
 from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import plain
@@ -46,6 +49,18 @@ def front_page(view: MonthView) -> Page:
         opening=_opening(view, answer, pot),
         one_sheet=True,
     )
+
+
+def with_pictures_listed(page: Page, lines: list[tuple[Inline, ...]]) -> Page:
+    """The front page with the list of all pictures among what may be taken along."""
+    if not lines:
+        return page
+    listed = Folded("Every picture as a file, by page", (Items(tuple(lines), "small"),), "pictures")
+    sections = [
+        replace(section, blocks=(*section.blocks, listed)) if section.anchor == "quote" else section
+        for section in page.sections
+    ]
+    return replace(page, sections=tuple(sections))
 
 
 def _opening(view: MonthView, answer: Answer, pot: StandardPot) -> tuple[Block, ...]:

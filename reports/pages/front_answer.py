@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reports.answer import Answer, Share, Table, answers
@@ -166,7 +166,7 @@ def _whom(view: MonthView, answer: Answer) -> str:
     runs = view.runs
     if runs.is_empty() or not answer.overall.known:
         return ""
-    setups = listed(plain(name) for name in sorted(runs["setup_type"].unique()))
+    setups = _holders(list(runs["setup_type"].unique()))
     pots = runs["pot_volume_ml"].to_numpy() / 1000
     smallest, largest = float(pots.min()), float(pots.max())
     whom = (
@@ -175,7 +175,16 @@ def _whom(view: MonthView, answer: Answer) -> str:
         else "a grower who tests as these did"
     )
     sizes = f"{smallest:.2g} to {largest:.2g}" if smallest < largest else f"{smallest:.2g}"
-    return f"It applies to {whom}: pots of {sizes} l, held on {setups}; against {as_straight(BASE)} of their own."
+    return (
+        f"It applies to {whom}: pots of {sizes} l, held {setups}; against {as_straight(BASE)} of their own."
+    )
+
+
+def _holders(setups: Sequence[str]) -> str:
+    """On a rack, a sieve or in another way."""
+    named = [f"a {plain(name)}" for name in sorted(setups) if name != "other"]
+    ways = [f"on {named[0]}", *named[1:]] if named else []
+    return listed([*ways, *(["in another way"] if "other" in setups else [])], "or")
 
 
 def unknowns(view: MonthView, answer: Answer) -> list[str]:

@@ -9,7 +9,8 @@ from reports.charts.curve import curve, target_words
 from reports.charts.dots import counted, dots_drawing
 from reports.charts.growers import growers_chart
 from reports.headline import BASE, average_and_spread, share_in_focus
-from reports.page import Block, Link, Minutes, PotForm, Section, say
+from reports.own_pot import pot_form, pot_words
+from reports.page import Block, Link, Section, say
 from reports.standard_pot import StandardPot
 from reports.tables import shares_to_avoid, verdict_table
 from reports.view import MonthView
@@ -17,9 +18,7 @@ from reports.words import (
     MEMBERS_FOR_WORDS,
     Compared,
     as_straight,
-    count,
     listed,
-    minutes,
     newcomers,
     number_word,
     percent,
@@ -99,7 +98,7 @@ def shares_section(view: MonthView, answer: Answer, pot: StandardPot) -> Section
     if any(row.growers != row.members for row in answer.overall.shares):
         blocks.append(say("Growers who shared a test day or a bag count once.", tone="small"))
     if straight is not None:
-        blocks += [_standard_pot_words(pot, straight), _pot_form(pot)]
+        blocks += [pot_words(pot, straight), pot_form(pot)]
     return Section("What does each share do?", tuple(blocks), "shares")
 
 
@@ -130,22 +129,4 @@ def members_at(view: MonthView, component: str, share: float, state: str = "fres
         (pl.col("component") == component)
         & (pl.col("state") == state)
         & ((pl.col("component_share") - share).abs() < 1e-6)
-    )
-
-
-def _standard_pot_words(pot: StandardPot, straight: float) -> Block:
-    return say(
-        f"Minutes are for the pool’s standard pot: {setting_number(pot.volume_l)} l of mix, until {setting_number(pot.collected_ml)} ml are out. "
-        f"Straight peat takes ",
-        Minutes(straight, minutes(straight)),
-        f" there: the middle of {count(pot.members, 'grower')}, each grower’s own straight-peat tests counted as one.",
-        tone="small",
-    )
-
-
-def _pot_form(pot: StandardPot) -> PotForm:
-    return PotForm(
-        pot.area_cm2,
-        pot.collected_ml,
-        "Your own pot? Type it once; every page then speaks in its minutes. Kept in this browser only.",
     )

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import polars as pl
 
-from reports.answer import Answer, answers
+from reports.answer import Answer, Share, answers
 from reports.charts.own_dots import own_drawing
 from reports.frame import framed
 from reports.growers import Grower, growers
-from reports.headline import BASE
-from reports.page import Block, Inline, Minutes, Page, Section, TableBlock, cell, say
-from reports.standard_pot import standard_pot
+from reports.headline import BASE, share_in_focus
+from reports.own_weight import OwnWeight, own_weight
+from reports.page import Block, Page, Section, TableBlock, cell, say
+from reports.pages.front_evidence import members_at
+from reports.pages.member_series import own_series_sections
+from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import (
     as_straight,
-    bare_minutes,
     between,
     capital,
     count,
@@ -25,7 +27,6 @@ from reports.words import (
     two_figures,
 )
 
-SERIES_LISTED = 8
 CHECK = (
     "This is a draft for you to check. If a number is not what you measured, send the sheet again with that row mended, "
     "or write to the coordinator; nothing is published before contributors have had time to look."
@@ -34,50 +35,80 @@ CHECK = (
 
 def member_pages(view: MonthView) -> list[Page]:
     """One page per grower whose code can name a file."""
-    found = answers(view.results)
-    return [_page(view, grower, found) for grower in growers(view) if grower.page is not None]
+    found, pot = answers(view.results), standard_pot(view.runs, view.settings)
+    return [_page(view, grower, found, pot) for grower in growers(view) if grower.page is not None]
 
 
-def _page(view: MonthView, grower: Grower, found: list[Answer]) -> Page:
+def _page(view: MonthView, grower: Grower, found: list[Answer], pot: StandardPot) -> Page:
     sections: list[Section] = []
     for answer in found:
-        own = view.members.filter(
-            (pl.col("member") == grower.member)
-            & (pl.col("component") == answer.component)
-            & (pl.col("state") == "fresh")
-        ).sort("component_share")
+        own = _own(view, grower, answer)
         if not own.is_empty():
             sections.append(_beside_the_pool(answer, own))
-    sections += _series(view, grower)
+    sections += own_series_sections(view, grower, pot)
+    sections += _did(view, grower, found)
     sections.append(Section("How alike are your pots?", (say(_repeats(grower)),), "repeats"))
     sections += _years(view, grower)
     if view.draft:
         sections.append(Section("Is this right?", (say(CHECK),), "check"))
+    sent = f"{count(grower.series, 'series', 'series')}, {count(grower.runs, 'run')}"
     return framed(
         view,
         grower.page or "",
         f"Grower {grower.member}",
-        (f"{grower.member}: {count(grower.series, 'series', 'series')}, {count(grower.runs, 'run')}",),
-        (_headline(view, grower, found),),
+        (f"{grower.member}: {_headline(view, grower, found)}",),
+        (f"{capital(sent)} of yours stand in the pool. Thank you.",),
         tuple(sections),
     )
 
 
+def _own(view: MonthView, grower: Grower, answer: Answer) -> pl.DataFrame:
+    return view.members.filter(
+        (pl.col("member") == grower.member)
+        & (pl.col("component") == answer.component)
+        & (pl.col("state") == "fresh")
+    ).sort("component_share")
+
+
 def _headline(view: MonthView, grower: Grower, found: list[Answer]) -> str:
+    """The grower's own figure at the share in focus, or at the largest share they tested."""
     for answer in found:
-        own = view.members.filter(
-            (pl.col("member") == grower.member)
-            & (pl.col("component") == answer.component)
-            & (pl.col("state") == "fresh")
-        ).drop_nulls(["ratio"])
+        own = _own(view, grower, answer).drop_nulls(["ratio"])
         if own.is_empty():
             continue
-        row = own.sort("component_share").row(-1, named=True)
+        focus = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+        wanted = own.filter(pl.col("component_share") == (focus.share if focus is not None else -1.0))
+        row = (own if wanted.is_empty() else wanted).row(-1, named=True)
         return (
-            f"Your {percent(row['component_share'])} {plain(answer.component)} drained {times_as_fast(row['ratio'])} as your own "
+            f"your {percent(row['component_share'])} {plain(answer.component)} drained {times_as_fast(row['ratio'])} as your own "
             f"{as_straight(BASE)}."
         )
-    return "Without a straight-base pot in the same series there is nothing to set your mixes against yet."
+    return "without a straight-base pot in the same series there is nothing to set your mixes against yet."
+
+
+def _did(view: MonthView, grower: Grower, found: list[Answer]) -> list[Section]:
+    """How much of the average rests on this grower's tests; the grower alone is spoken of."""
+    said = []
+    for answer in found:
+        row = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+        if row is None:
+            continue
+        weight = own_weight(answer.overall, row, members_at(view, answer.component, row.share), grower.member)
+        if weight is not None and row.ci is not None:
+            said.append(_weight_words(answer, row, weight))
+    note = "A quick estimate: the average itself is held still, only its range moves."
+    return [Section("What did your tests add?", (*said, say(note, tone="small")), "added")] if said else []
+
+
+def _weight_words(answer: Answer, row: Share, weight: OwnWeight) -> Block:
+    now, without = between(*(row.ci or weight.without)), between(*weight.without)
+    at = f"{percent(row.share)} {plain(answer.component)}"
+    carried = f"At {at} your tests carry about 1 part in {round(1 / weight.part)} of the average."
+    if now == without:
+        return say(
+            f"{carried} Its range, {now}, would be a little wider without them: too little to show in two figures."
+        )
+    return say(f"{carried} Without them its range would be about {without}; with them it is {now}.")
 
 
 def _beside_the_pool(answer: Answer, own: pl.DataFrame) -> Section:
@@ -92,7 +123,10 @@ def _beside_the_pool(answer: Answer, own: pl.DataFrame) -> Section:
     headings = (plain(answer.component), "yours (own range)", "average", "other growers")
     table = TableBlock(
         f"Times as fast as straight peat: {plain(answer.component)}", headings, tuple(rows), stays=True,
-        note="Ranges hold 19 in 20. Being at an end of the range is no mistake: pots, peat and water differ.",
+        note=(
+            f"Ranges hold 19 in 20. Behind each average: up to {count(answer.overall.members, 'grower')}. "
+            "Being at an end of the range is no mistake: pots, peat and water differ."
+        ),
     )  # fmt: skip
     drawn = own_drawing(f"own-{answer.component}", answer.overall, own)
     blocks: tuple[Block, ...] = (drawn, table) if drawn is not None else (table,)
@@ -101,49 +135,6 @@ def _beside_the_pool(answer: Answer, own: pl.DataFrame) -> Section:
         blocks,
         f"own-{answer.component}".replace("_", "-"),
     )
-
-
-def _series(view: MonthView, grower: Grower) -> list[Section]:
-    """One small table per series: every share against the same series' straight base."""
-    if view.effects.is_empty():
-        return []
-    own = view.effects.filter((pl.col("member") == grower.member) & (pl.col("state") == "fresh"))
-    if own.is_empty():
-        return []
-    straight = standard_pot(view.runs, view.settings).straight_minutes
-    series = own.select("series", "component").unique().sort("series", "component")
-    blocks: list[Block] = [
-        _one_series(own.filter((pl.col("series") == name) & (pl.col("component") == component)), straight)
-        for name, component in series.head(SERIES_LISTED).iter_rows()
-    ]
-    if series.height > SERIES_LISTED:
-        blocks.append(
-            say(f"{SERIES_LISTED} of {series.height} series shown; all stand in pool.csv.", tone="small")
-        )
-    return [Section("What did each series show?", tuple(blocks), "series")]
-
-
-def _one_series(rows: pl.DataFrame, straight: float | None) -> TableBlock:
-    first = rows.row(0, named=True)
-    where = (
-        f"{first['series']}: {first['grade'] or 'grade not given'} {plain(first['component'])}, {plain(first['setup_type'])}, "
-        f"{two_figures(first['pot_volume_ml'] / 1000)} l"
-    )
-    lines = []
-    for row in rows.sort("component_share").iter_rows(named=True):
-        timed: Inline = "–"
-        if straight is not None:
-            timed = Minutes(straight / row["ratio"], bare_minutes(straight / row["ratio"]), bare=True)
-        lines.append(
-            (
-                cell(percent(row["component_share"])),
-                cell(two_figures(row["ratio"])),
-                cell(timed),
-                cell(str(row["pots"])),
-            )
-        )
-    headings = ("share", "times as fast", "minutes, standard pot", "pots")
-    return TableBlock(where, headings, tuple(lines), frozenset({1, 2, 3}), stays=True)
 
 
 def _repeats(grower: Grower) -> str:

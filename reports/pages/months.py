@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+from uuid import NAMESPACE_URL, uuid5
 from xml.etree import ElementTree
 
 from reports.answer import answers
 from reports.frame import INVENTED
 from reports.headline import finding, how_sure
-from reports.page import Block, Link, Page, Section, TableBlock, cell, say
-from reports.words import day, month_name, who
+from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, say
+from reports.words import month_name, received_up_to, who
 
 ATOM = "http://www.w3.org/2005/Atom"
 
@@ -50,7 +51,7 @@ def months_page(entries: Sequence[MonthEntry]) -> Page:
         month, counts = str(entry.results["month"]), entry.results["counts"]
         link = Link(month_name(month), f"{month}/index.html")
         people = who(counts["members"], counts["series"], counts["runs"])
-        rows.append((cell(link), cell(entry.said), cell(people), cell(entry.state)))
+        rows.append((cell(link), cell(entry.said), cell(people), cell(*_state(entry))))
     table = TableBlock("Every month, newest first", ("month", "answer", "who", "state"), tuple(rows))
     blocks: tuple[Block, ...] = (
         table,
@@ -68,6 +69,21 @@ def months_page(entries: Sequence[MonthEntry]) -> Page:
     )
 
 
+def _state(entry: MonthEntry) -> list[Inline]:
+    """The newest edition's state, and the way to those before it."""
+    month, edition = entry.results["month"], int(entry.results["edition"])
+    older = [
+        Link(f"edition {number}", f"{month}/edition-{number}/index.html")
+        for number in range(edition - 1, 0, -1)
+    ]
+    return [entry.state, *(piece for link in older for piece in ("; before: ", link))]
+
+
+def feed_id(name: str, *below: str) -> str:
+    """A lasting name for a pool's feed, or for one of its entries: the same for as long as the pool keeps its name."""
+    return f"urn:uuid:{uuid5(NAMESPACE_URL, ':'.join(('drainpool', name, *below)))}"
+
+
 def atom_feed(entries: Sequence[MonthEntry]) -> bytes:
     """Published months as an Atom feed (RFC 4287); drafts and open months are not in it."""
     published = [entry for entry in entries if not entry.draft and not entry.results.get("open")]
@@ -75,7 +91,7 @@ def atom_feed(entries: Sequence[MonthEntry]) -> bytes:
     ElementTree.register_namespace("", ATOM)
     feed = ElementTree.Element(f"{{{ATOM}}}feed")
     name = _pool_name(published)
-    _add(feed, "id", "urn:drainpool:months")
+    _add(feed, "id", feed_id(name))
     _add(feed, "title", name)
     _add(
         feed,
@@ -87,8 +103,8 @@ def atom_feed(entries: Sequence[MonthEntry]) -> bytes:
     for entry in published:
         month, edition = str(entry.results["month"]), entry.results["edition"]
         one = _add(feed, "entry", "")
-        _add(one, "id", f"urn:drainpool:months:{month}:{edition}")
-        _add(one, "title", f"{month_name(month)}, edition {edition}, to {day(str(entry.results['as_of']))}")
+        _add(one, "id", feed_id(name, month, str(edition)))
+        _add(one, "title", f"{month_name(month)}, edition {edition}, up to {received_up_to(entry.results)}")
         _add(one, "updated", str(entry.results["as_of"]))
         _add(one, "link", "", rel="alternate", type="text/html", href=f"{month}/index.html")
         marked = f"{INVENTED}. " if entry.results.get("invented") else ""

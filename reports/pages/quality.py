@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import polars as pl
 
+from reports.answer import answers
 from reports.frame import framed
 from reports.page import Block, Link, Page, Section, TableBlock, cell, items, say
 from reports.pages.front_record import held_table
 from reports.view import MonthView
-from reports.words import count, percent, who
+from reports.words import count, percent, plain, who
+
+BEYOND_BY_LUCK = 0.05
 
 
 def quality_page(view: MonthView) -> Page:
@@ -26,6 +29,9 @@ def quality_page(view: MonthView) -> Page:
         Section("What counts, but not in the headline?", tuple(_outside(view)), "outside"),
         Section("Where did clocks stop or pots run dry?", tuple(_ended(view)), "ended"),
     ]
+    unlike = _unlike(view)
+    if unlike is not None:
+        sections.append(Section("Is anyone’s result unlike the rest?", (unlike,), "unlike"))
     aside = _set_aside(view)
     if aside is not None:
         sections.append(Section("What was set aside?", (aside,), "aside"))
@@ -67,9 +73,7 @@ def _by_rule(view: MonthView) -> list[Block]:
     )
     if not advice.is_empty():
         rows = tuple((cell(row["title"]), cell(str(row["rows"]))) for row in advice.iter_rows(named=True))
-        blocks.append(
-            TableBlock("Advice given (these rows count)", ("what", "rows"), rows, frozenset({1}), stays=True)
-        )
+        blocks.append(TableBlock("Advice given", ("what", "rows"), rows, frozenset({1}), stays=True))
     blocks.append(
         say(
             "Every rule, with how to mend: ",
@@ -123,6 +127,25 @@ def _without_baseline(runs: pl.DataFrame) -> Block:
     )
 
 
+def _unlike(view: MonthView) -> Block | None:
+    """How many growers stand apart from the rest, beside how many would by luck; never who."""
+    for answer in answers(view.results):
+        found = answer.more.get("agreement") or {}
+        apart, share = found.get("members_beyond_2"), found.get("share")
+        if apart is None or share is None:
+            continue
+        row = answer.overall.at(share)
+        growers = row.members if row is not None else answer.overall.members
+        by_luck = round(growers * BEYOND_BY_LUCK)
+        lucky = count(by_luck, "grower") if by_luck else "nobody"
+        return say(
+            f"At {percent(share)} {plain(answer.component)}, {count(int(apart), 'grower')} of {growers} {'lies' if apart == 1 else 'lie'} further from the rest than pots, "
+            f"growers and series explain in 19 of 20; by luck alone, about {lucky}. Their tests count like all others: a slow pot "
+            "may be true. The coordinator asks in private."
+        )
+    return None
+
+
 def _ended(view: MonthView) -> list[Block]:
     runs = view.runs
     if runs.is_empty():
@@ -156,6 +179,7 @@ def _ended(view: MonthView) -> list[Block]:
             ("share", "runs", "clock stopped", "ran dry"),
             rows,
             frozenset({1, 2, 3}),
+            stays=True,
         ),
         meaning,
     ]

@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 from reports.answer import Answer, answers
-from reports.page import Section
-from reports.pages import behind
+from reports.page import Section, Strong, text_of
+from reports.pages import asked, behind
 from reports.pages.depends import depends_page
 from reports.render import as_html
 from tests.unit.reports.invented_month import invented_view
@@ -37,9 +37,9 @@ def words_of(sections: list[Section]) -> str:
 
 
 def test_contrasts_say_what_can_be_said_and_no_p() -> None:
-    html = words_of(behind.contrast_sections(answer(MORE)))
+    html = words_of(asked.asked_section(answer(MORE)))
     assert "the gain is smaller" in html
-    assert "we cannot tell yet; unlikely beyond 0.90 to 1.3" in html
+    assert "we cannot tell yet; outside 0.90 to 1.3 is unlikely" in html
     assert "No test started on dry mix." in html
     assert "0.01" not in html
 
@@ -51,8 +51,32 @@ def test_small_shares_are_slower_or_say_what_is_ruled_out() -> None:
     assert "moves between 20 % and 26 %" in html
 
 
-def test_choices_leave_out_the_clubs_own() -> None:
-    assert behind.choice_lines(answer(MORE), 1.25, 0.8) == ["2 times as fast in 16 of 20: not reached"]
+def test_choices_set_the_clubs_own_strong() -> None:
+    table = behind.choice_table(answer(MORE), 1.25, 0.8)
+    assert table is not None
+    assert table.headings == ("as fast as straight", "in 16 of 20")
+    assert [text_of(one.line) for row in table.rows for one in row] == [
+        "at least 1.25 times", "45 %", "at least 2 times", "not reached",
+    ]  # fmt: skip
+    assert table.rows[0][1].line == (Strong("45 %"),)
+    assert behind.choice_table(answer({}), 1.25, 0.8) is None
+
+
+def test_what_was_asked_beforehand_stands_apart_from_what_was_looked_at() -> None:
+    more = {**MORE, "exploratory": [{**CONTRAST, "words": "volume within growers", "p": None}]}
+    fixed, looked = (words_of(make(answer(more))) for make in (asked.asked_section, asked.looked_at_section))
+    assert "Volume within growers" in looked and "Volume within growers" not in fixed
+    assert "no more" in looked and "what can be said" not in looked
+
+
+def test_tests_apart_of_too_few_growers_are_one_sentence() -> None:
+    thin = {
+        "dry": {
+            "shares": [{"share": share, "members": 2, "ratio": None, "ci": None} for share in (25.0, 40.0)]
+        }
+    }
+    html = words_of(behind.apart_section(answer({"apart": thin})))
+    assert "Dry start: 2 growers so far." in html and "<table" not in html
 
 
 def test_agreement_counts_and_never_names() -> None:
@@ -64,12 +88,13 @@ def test_agreement_counts_and_never_names() -> None:
 def test_nothing_held_nothing_shown() -> None:
     bare = answer({})
     makers = (
-        behind.contrast_sections,
+        asked.asked_section,
+        asked.looked_at_section,
         behind.settling_section,
         behind.small_share_section,
         behind.robustness_section,
     )
-    assert [maker(bare) for maker in makers] == [[], [], [], []]
+    assert [maker(bare) for maker in makers] == [[], [], [], [], []]
     assert behind.agreement_words(bare) == []
     assert words_of(behind.settling_section(answer(MORE))).count("pour 2") == 1
     assert behind.apart_section(bare) == []

@@ -1,0 +1,25 @@
+"""Minutes for the reader's own pot: the form that stands on every page that states minutes, and what they mean."""
+
+from __future__ import annotations
+
+from reports.page import Block, Minutes, PotForm, say
+from reports.standard_pot import StandardPot
+from reports.words import count, minutes, setting_number
+
+ASK = "Your own pot? Type it once; every page then speaks in its minutes. Kept in this browser only."
+
+
+def pot_form(pot: StandardPot) -> PotForm:
+    """Width, depth and water poured; the page's script restates all minutes for them."""
+    return PotForm(pot.area_cm2, pot.collected_ml, ASK)
+
+
+def pot_words(pot: StandardPot, straight: float) -> Block:
+    """What the standard pot is, and whose straight peat its minutes rest on."""
+    return say(
+        f"Minutes are for the pool’s standard pot: {setting_number(pot.volume_l)} l of mix, until {setting_number(pot.collected_ml)} ml are out. "
+        f"Straight peat takes ",
+        Minutes(straight, minutes(straight)),
+        f" there: the middle of {count(pot.members, 'grower')}, each grower’s own straight-peat tests counted as one.",
+        tone="small",
+    )

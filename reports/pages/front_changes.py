@@ -1,0 +1,115 @@
+"""Front page: what moved since the month before, or since the edition that this one corrects, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from reports.answer import Answer, Table, answers
+from reports.headline import BASE
+from reports.page import Block, Inline, Link, Section, items, say
+from reports.view import MonthView
+from reports.words import (
+    as_straight,
+    capital,
+    count,
+    day,
+    listed,
+    month_name,
+    newcomers,
+    out_of_twenty,
+    percent,
+    plain,
+    setting_number,
+    two_figures,
+)
+
+
+def changed_section(view: MonthView) -> Section | None:
+    """What moved, and why: new sheets, corrected sheets, or only more certainty; nothing in a pool's first month."""
+    before = view.correction.before if view.correction is not None else view.previous
+    if before is None:
+        return None
+    blocks: list[Block] = [say(*_against(view, before), tone="small")]
+    blocks.append(items(*_counts_change(before, view.results), *_answer_changes(before, view)))
+    return Section("What changed?", tuple(blocks), "changed", paper=view.correction is not None)
+
+
+def _against(view: MonthView, before: Mapping[str, Any]) -> tuple[Inline, ...]:
+    month, edition = before["month"], int(before["edition"])
+    words = f"{month_name(month)}, edition {edition}"
+    if view.correction is None:
+        return (f"Against {words}.",)
+    link = Link(words, f"edition-{edition}/index.html")
+    return (f"Corrected {day(view.correction.made_on)}: {view.correction.reason} Against ", link, ".")
+
+
+def _counts_change(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
+    moved = []
+    for name, noun, plural in (
+        ("members", "grower", "growers"),
+        ("series", "series", "series"),
+        ("runs", "run", "runs"),
+    ):
+        step = now["counts"][name] - before["counts"][name]
+        if step:
+            moved.append(
+                f"{abs(step)} {'more' if step > 0 else 'fewer'} {noun if abs(step) == 1 else plural}"
+            )
+    return [f"{capital(listed(moved))}."] if moved else ["The same growers, series and runs."]
+
+
+def _answer_changes(before: Mapping[str, Any], view: MonthView) -> list[str]:
+    earlier = {answer.component: answer for answer in answers(before)}
+    lines = []
+    for answer in answers(view.results):
+        old = earlier.pop(answer.component, None)
+        if old is None:
+            lines.append(f"{capital(plain(answer.component))}: new this month.")
+            continue
+        lines.append(_recommendation_change(old, answer, view))
+        lines += _share_changes(old.overall, answer.overall)
+    lines += [f"{capital(plain(name))}: no longer in the pool." for name in earlier]
+    return lines
+
+
+def _recommendation_change(old: Answer, new: Answer, view: MonthView) -> str:
+    was, now = old.overall.recommendation, new.overall.recommendation
+    name = capital(plain(new.component))
+    if (was.verdict, was.share) != (now.verdict, now.share):
+        return f"{name}: {_short(now.verdict, now.share)} (before: {_short(was.verdict, was.share)})."
+    said = f"{name}: {_short(now.verdict, now.share)}, as before"
+    before_row, row = old.overall.deciding, new.overall.deciding
+    if row is None or before_row is None or row.p_clears is None or before_row.p_clears is None:
+        return f"{said}."
+    often, often_before = (out_of_twenty(one.p_clears or 0.0) for one in (row, before_row))
+    moved = "as before" if often == often_before else f"{often_before} before"
+    target = setting_number(float(view.settings["target_ratio"]))
+    return f"{said}; in {often} {newcomers(new.overall.scope)} at least {target} times as fast ({moved})."
+
+
+def _short(verdict: str, share: float | None) -> str:
+    if verdict == "enough" and share is not None:
+        return f"{percent(share)} is enough"
+    return {
+        "grades_differ": "how much is enough depends on the grade",
+        "hinges_on_one": "not settled, it hinges on one grower",
+        "not_reached": "no tested share is shown to be enough",
+    }.get(verdict, "too few growers to say")
+
+
+def _share_changes(old: Table, new: Table) -> list[str]:
+    """One line: the average of every share whose two figures moved."""
+    moved = []
+    more = 0
+    for row in new.known:
+        was = old.at(row.share)
+        if was is None or was.ratio is None or row.ratio is None:
+            continue
+        if two_figures(was.ratio) != two_figures(row.ratio):
+            moved.append(f"{percent(row.share)} was {two_figures(was.ratio)}, is {two_figures(row.ratio)}")
+            more = max(more, row.members - was.members)
+    if not moved:
+        return ["No average moved in its two figures."]
+    why = f"up to {count(more, 'more grower')} a share" if more > 0 else "corrected or added sheets"
+    return [f"Average times as fast as {as_straight(BASE)}: {'; '.join(moved)} ({why})."]

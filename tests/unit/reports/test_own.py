@@ -1,0 +1,130 @@
+"""What a reader gets for themselves: what their tests weigh, their series in minutes, their part of the pool drawn."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import polars as pl
+import pytest
+
+from reports.answer import Share, Table, answers
+from reports.charts.part_drawing import PartShare, part_axes, part_drawing
+from reports.levels import levelled
+from reports.own_weight import HALF_OF_95, own_weight
+from reports.page import Chooser, DrawingBlock, Link, Minutes, PotForm, TableBlock
+from reports.pages.depends import depends_page
+from reports.pages.front import front_page
+from reports.pages.member import member_pages
+from reports.pages.own_part import part_shares
+from reports.pictures import picture_files, picture_list
+from reports.render import every_block
+from tests.unit.reports.invented_month import invented_view
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def _table_and_row(**changes: object) -> tuple[Table, Share]:
+    table = answers(invented_view(30).results)[0].overall
+    table = replace(table, heterogeneity={"sd_member": 0.2, "sd_series": 0.0, **changes})
+    return table, replace(table.shares[3], ratio=2.0, ci=(1.6, 2.5))
+
+
+def _growers(count: int, half_width: float = 0.1, series: int = 1) -> pl.DataFrame:
+    wide = math.exp(HALF_OF_95 * half_width)
+    return pl.DataFrame(
+        {
+            "member": [f"fen-{number}" for number in range(count)],
+            "ratio_low": [2.0 / wide] * count,
+            "ratio_high": [2.0 * wide] * count,
+            "series": [series] * count,
+        }
+    )
+
+
+@pytest.mark.parametrize("growers", [4, 5, 20])
+def test_equal_growers_carry_equal_parts_and_the_range_would_widen_by_a_root(growers: int) -> None:
+    """An average of n equal growers has variance v / n; of n - 1 it has v / (n - 1)."""
+    table, row = _table_and_row()
+    found = own_weight(table, row, _growers(growers), "fen-0")
+    assert found is not None
+    assert found.part == pytest.approx(1 / growers)
+    wider = math.sqrt(growers / (growers - 1))
+    assert found.without[0] == pytest.approx(2.0 * 0.8**wider)
+    assert found.without[1] == pytest.approx(2.0 * 1.25**wider)
+
+
+def test_a_surer_grower_carries_more() -> None:
+    table, row = _table_and_row()
+    growers = pl.concat([_growers(5), _growers(1, half_width=0.01).with_columns(member=pl.lit("sure"))])
+    sure, other = (own_weight(table, row, growers, who) for who in ("sure", "fen-0"))
+    assert sure is not None and other is not None and sure.part > other.part
+    expected = 1 / (0.04 + 0.01**2)
+    assert sure.part == pytest.approx(expected / (expected + 5 / (0.04 + 0.01)))
+
+
+def test_where_a_figure_is_missing_nothing_is_said() -> None:
+    table, row = _table_and_row()
+    assert own_weight(table, row, _growers(3), "fen-0") is None
+    assert own_weight(table, row, _growers(5), "stranger") is None
+    assert own_weight(table, replace(row, ci=None), _growers(5), "fen-0") is None
+    unknown, row = _table_and_row(sd_member=None)
+    assert own_weight(unknown, row, _growers(5), "fen-0") is None
+
+
+def test_a_growers_page_speaks_in_minutes_that_can_be_restated() -> None:
+    page = member_pages(invented_view(30))[0]
+    blocks = list(every_block(page))
+    assert any(isinstance(block, PotForm) for block in blocks)
+    timed = [
+        piece
+        for block in blocks
+        if isinstance(block, TableBlock)
+        for row in block.rows
+        for one in row
+        for piece in one.line
+        if isinstance(piece, Minutes)
+    ]
+    assert timed and all(piece.minutes > 0 for piece in timed)
+
+
+def test_everyones_part_is_drawn_one_ring_a_grower_and_share() -> None:
+    view = invented_view(30)
+    answer = answers(view.results)[0]
+    frame = levelled(view, "perlite")
+    shares = part_shares(view, frame, answer, "any|any")
+    drawn = part_drawing("own", "Any climate, any pot", shares, (), part_axes(shares))
+    rings = ElementTree.fromstring(drawn.svg).findall(f".//{SVG}circle")  # noqa: S314 - our own drawing
+    assert len(rings) == frame.select("member", "component_share").n_unique()
+    assert f"{len(shares[0].growers)} growers" in drawn.description
+
+
+def test_a_part_beside_everyone_keeps_the_axes_and_shows_their_line() -> None:
+    everyone = [PartShare(20.0, (1.0, 1.4), 1.2, None), PartShare(40.0, (1.5, 3.2), 2.2, (1.8, 2.6))]
+    part = [PartShare(40.0, (1.5,), None, None)]
+    axes = part_axes(everyone)
+    drawn = part_drawing("own", "Cfb <b>", part, everyone, axes)
+    tree = ElementTree.fromstring(drawn.svg)  # noqa: S314 - our own drawing
+    assert len(tree.findall(f".//{SVG}polyline")) == 1
+    assert len(tree.findall(f".//{SVG}circle")) == 1 and "<b>" not in drawn.svg
+    assert axes.top == 3.5 and axes.shares == (20.0, 40.0)
+
+
+def test_every_choice_with_enough_growers_is_drawn_and_in_minutes() -> None:
+    page = depends_page(invented_view(30))
+    chooser = next(block for block in every_block(page) if isinstance(block, Chooser))
+    kinds = [tuple(type(block) for block in panel) for _, panel in chooser.panels]
+    assert (DrawingBlock, TableBlock) in kinds
+    names = [block.name for _, panel in chooser.panels for block in panel if isinstance(block, DrawingBlock)]
+    assert len(names) == len(set(names))
+
+
+def test_every_offered_picture_is_listed_once_with_both_files() -> None:
+    view = invented_view(30)
+    shared = [front_page(view), depends_page(view)]
+    lines = picture_list(shared)
+    files, names = picture_files(shared)
+    listed = {piece.href for line in lines for piece in line if isinstance(piece, Link)}
+    assert [line[0] for line in lines] == ["How much is enough: ", "Where it depends: "]
+    assert listed == {file.path for file in files} and len(files) == 2 * len(names)
