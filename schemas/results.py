@@ -42,6 +42,12 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
         "95 % confidence interval of the ratio (CR2, never narrower than the model's).",
         _FEW,
     ),
+    ResultKey(
+        "shares.df",
+        "",
+        "Degrees of freedom of t behind new_series and the probabilities: independent growers less 1.",
+        _FEW,
+    ),
     ResultKey("shares.new_series", "times", "95 % prediction interval for one new grower's series.", _FEW),
     ResultKey(
         "shares.p_faster",
@@ -107,6 +113,14 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ),
     ResultKey("recommendation.verdict", "", "enough, hinges_on_one, grades_differ, too_few or not_reached."),
     ResultKey("recommendation.text", "", "The recommendation in plain words, with counts."),
+    ResultKey("refits", "", "The refits without one grower, club or lot that every verdict leans on."),
+    ResultKey("refits.count", "refits", "How many there were."),
+    ResultKey(
+        "refits.variances",
+        "",
+        "re-estimated in each refit; beyond 100 growers held fixed; with many stopped clocks moved by one step.",
+        _NO_MODEL,
+    ),
     ResultKey("scope", "", "Whom the answer is for: any grower, or these clubs."),
     ResultKey(
         "counts", "", "Growers, series and runs of the component that may stand in a headline, any pour."

@@ -13,7 +13,13 @@ from pipeline.compare.contrasts import measured_from
 from pipeline.compare.details import Behind, details_value
 from pipeline.compare.recommendation import NOT_YET_SETTLED, Subject, recommendation_text
 from pipeline.compare.repeatability import Repeatability, pool_repeatability
-from pipeline.compare.report_values import heterogeneity_value, p_clears_at, repeatability_value, shares_value
+from pipeline.compare.report_values import (
+    heterogeneity_value,
+    p_clears_at,
+    refits_value,
+    repeatability_value,
+    shares_value,
+)
 from pipeline.compare.selection import (
     FRESH_POUR,
     cells_of,
@@ -54,15 +60,19 @@ class Block:
     numbers: Numbers
 
 
-def component_block(runs: pl.DataFrame, component: str, settings: Settings, against: float = 0.0) -> Block:
+def component_block(
+    runs: pl.DataFrame, component: str, settings: Settings, against: float = 0.0, behind: bool = True
+) -> Block:
     """The component in sphagnum peat, with its grades and the other bases, beside straight base or `against`."""
-    block = base_block(runs, component, MAIN_BASE, settings, against)
-    block.value["bases"] = _bases(runs, component, settings, against)
+    block = base_block(runs, component, MAIN_BASE, settings, against, behind)
+    block.value["bases"] = _bases(runs, component, settings, against, behind)
     return block
 
 
-def base_block(runs: pl.DataFrame, component: str, base: str, settings: Settings, against: float) -> Block:
-    """One component in one base: pooled, settled, per grade, and what stands behind the pooled headline."""
+def base_block(
+    runs: pl.DataFrame, component: str, base: str, settings: Settings, against: float, behind: bool = True
+) -> Block:
+    """One component in one base: pooled, settled, per grade; with `behind` what stands behind the pooled headline."""
     every = of_component(runs, component, base)
     chosen = every.filter(pl.col("in_headline"))
     numbers = Numbers(
@@ -85,7 +95,7 @@ def base_block(runs: pl.DataFrame, component: str, base: str, settings: Settings
         for grade, states in grades.items()
     }
     value["counts"] = _counts(chosen)
-    if not against:
+    if behind and not against:
         share = value["recommendation"]["share"]
         value |= details_value(Behind(every, chosen, pooled.fresh, pour), numbers, settings, share)
     return Block(value, pooled, chosen, numbers)
@@ -178,11 +188,13 @@ def _value(states: States, subject: Subject, numbers: Numbers, grades: list[Stat
         "repeatability": repeatability_value(states.fresh),
         "recommendation": _advice_value(both, text),
         "scope": states.fresh.scope,
+        "refits": refits_value(states.fresh),
         "settled": {
             "pour": states.settled_pour,
             "shares": shares_value(states.settled, states.settled_dry, numbers.against),
             "heterogeneity": heterogeneity_value(states.settled),
             "repeatability": repeatability_value(states.settled),
+            "refits": refits_value(states.settled),
             "recommendation": _advice_value(
                 settled,
                 text
@@ -235,7 +247,9 @@ def _advice_value(advice: Advice, text: str) -> dict[str, Any]:
     return value
 
 
-def _bases(runs: pl.DataFrame, component: str, settings: Settings, against: float) -> dict[str, Any]:
+def _bases(
+    runs: pl.DataFrame, component: str, settings: Settings, against: float, behind: bool
+) -> dict[str, Any]:
     """Other bases: counts, and the whole block where 5 members or more allow."""
     found = runs.filter((pl.col("component") == component) & (pl.col("base") != MAIN_BASE))
     result: dict[str, Any] = {}
@@ -243,7 +257,7 @@ def _bases(runs: pl.DataFrame, component: str, settings: Settings, against: floa
         of_base = found.filter(pl.col("base") == base)
         members = of_base["member_code"].n_unique()
         if members >= MEMBERS_FOR_A_BASE:
-            result[base] = base_block(runs, component, base, settings, against).value
+            result[base] = base_block(runs, component, base, settings, against, behind).value
         else:
             result[base] = {
                 "counts": {

@@ -11,12 +11,19 @@ from pipeline.compare.estimate import members_at
 from pipeline.compare.prediction import NEEDED_FOR_MEAN
 from pipeline.compare.verdicts import TOO_FEW
 
-FIGURES = ("ratio", "ci", "new_series", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot")
+FIGURES = ("ratio", "df", "ci", "new_series", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot")
+
+RE_ESTIMATED, HELD_FIXED, ONE_STEP = "re-estimated", "held fixed", "one step"
 
 
 def number(value: float) -> float | None:
     """A finite number, else None."""
     return float(value) if np.isfinite(value) else None
+
+
+def _degrees(value: float) -> float | None:
+    """Degrees of freedom, None where no t distribution has them."""
+    return float(value) if value >= 1.0 else None
 
 
 def interval(low: float, high: float) -> list[float] | None:
@@ -57,6 +64,7 @@ def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict
         value["members"] = int(fitted.found.units[line])
     value |= {
         "ratio": number(np.exp(fitted.found.mean[line])),
+        "df": _degrees(prediction.reading.degrees[line]),
         "ci": interval(prediction.low[line], prediction.high[line]),
         "new_series": interval(prediction.new_low[line], prediction.new_high[line]),
         "p_faster": number(prediction.p_faster[line]),
@@ -98,6 +106,18 @@ def _counts(given: Answer, share: float) -> dict[str, int]:
         "pots": int(cells.pots.sum() + cells.stopped.sum()),
         "stopped": int(cells.stopped.sum()),
     }
+
+
+def refits_value(given: Answer) -> dict[str, Any]:
+    """How many refits without a grower, club or lot the verdicts lean on, and how their variances came about."""
+    if given.fitted is None:
+        return {"count": 0, "variances": None, "why": given.why}
+    guards = given.fitted.guards
+    if given.by_censored:
+        how = ONE_STEP
+    else:
+        how = HELD_FIXED if guards.refits.refits.variances_held else RE_ESTIMATED
+    return {"count": len(guards.members), "variances": how}
 
 
 def heterogeneity_value(given: Answer) -> dict[str, Any]:

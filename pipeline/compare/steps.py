@@ -32,10 +32,13 @@ class Comparison:
     questions: pl.DataFrame
 
 
-def compare_runs(runs: pl.DataFrame, settings: Settings, against: float = 0.0) -> Comparison:
+def compare_runs(
+    runs: pl.DataFrame, settings: Settings, against: float = 0.0, behind: bool = True
+) -> Comparison:
     """Pools the runs of every component, beside straight base or, with `against`, beside that share (percent).
 
-    `runs` is the canonical run frame with rates from the normalise stage.
+    `runs` is the canonical run frame with rates from the normalise stage. Without `behind` the answer is the same, but
+    what stands behind it (robustness, contrasts, bend …) is left out; a quick question asks so.
     """
     coded = with_codes(runs)
     names = sorted(coded["component"].drop_nulls().unique().to_list())
@@ -45,7 +48,7 @@ def compare_runs(runs: pl.DataFrame, settings: Settings, against: float = 0.0) -
     asked = [pl.DataFrame(schema=QUESTION_COLUMNS)]
     scopes = []
     for name in names:
-        block = component_block(coded, name, settings, against)
+        block = component_block(coded, name, settings, against, behind)
         components[name] = block.value
         asked.append(questions_frame(block.states.fresh, block.chosen, name))
         for state, given in (("fresh", block.states.fresh), ("settled", block.states.settled)):

@@ -56,9 +56,13 @@ def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Answ
         "as_of": as_text(last_change(pool)),
         "invented": is_invented(pool) or any_invented(runs["submission"]),
         "where": part.as_value(),
-        "components": compare_runs(runs, settings, against).components,
+        "components": compare_runs(runs, settings, against, behind=False).components,
         "groups": [
-            {"by": by, "level": level, "components": compare_runs(rows, settings, against).components}
+            {
+                "by": by,
+                "level": level,
+                "components": compare_runs(rows, settings, against, behind=False).components,
+            }
             for level, rows in groups
         ],
     }
