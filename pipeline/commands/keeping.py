@@ -17,7 +17,7 @@ def held(arguments: argparse.Namespace, say: Say) -> Answer:
 
     waiting = waiting_by_member(arguments.pool).to_dicts()
     if arguments.format == "json":
-        return Answer(DONE, json.dumps({"held": waiting}, ensure_ascii=False, indent=1, default=str) + "\n")
+        return Answer(DONE, json.dumps({"held": waiting}, indent=1, default=str) + "\n")
     if not waiting:
         return Answer(DONE, "No row waits.\n")
     lines: list[str] = []

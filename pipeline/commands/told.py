@@ -9,11 +9,12 @@ from typing import Any
 
 from pipeline.check.receipt import as_json_value, as_text
 from pipeline.check.steps import Checked
+from pipeline.check.wording import shown
 from pipeline.commands.answer import Answer
 from pipeline.jobs.sheets import Sheet
+from schemas.rules import rule
 
 NOT_OPENED = "not_opened"
-HOW_TO_MEND = "Check the name and the folder, and run the command again."
 
 
 @dataclass
@@ -37,25 +38,29 @@ class Told:
         for sheet in sheets:
             if sheet.content is None:
                 self.missing += 1
-                self.texts.append(f"{sheet.name}: {sheet.missing}. {HOW_TO_MEND}\n")
-                self.files.append(_missing_value(sheet))
+                value = _missing_value(sheet)
+                problem = value["problems"][0]
+                self.texts.append(f"{shown(sheet.name)}: {problem['message']} {problem['fix']}\n")
+                self.files.append(value)
 
 
 def told_answer(told: Told, exit_code: int, form: str) -> Answer:
     """Everything told, as the answer of `check` and `load`."""
     if form == "json":
-        return Answer(exit_code, json.dumps({"files": told.files}, ensure_ascii=False, indent=1) + "\n")
+        return Answer(exit_code, json.dumps({"files": told.files}, indent=1) + "\n")
     return Answer(exit_code, "\n".join(told.texts))
 
 
 def _missing_value(sheet: Sheet) -> dict[str, Any]:
+    broken = rule(NOT_OPENED)
+    message, fix = broken.worded(None, None, {"why": sheet.missing})
     problem = {
         "row": None,
         "column": None,
         "value": None,
-        "rule": NOT_OPENED,
-        "level": "held",
-        "message": f"{sheet.missing[:1].upper()}{sheet.missing[1:]}.",
-        "fix": HOW_TO_MEND,
+        "rule": broken.id,
+        "level": broken.level,
+        "message": message,
+        "fix": fix,
     }
     return {"file": sheet.name, "rows": 0, "accepted": 0, "held": 0, "problems": [problem]}

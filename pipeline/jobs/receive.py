@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from pipeline.check.receipt import as_text
+from pipeline.check.receipt import each_as_text
 from pipeline.check.steps import Checked
 from pipeline.jobs.checking import SETTINGS_FILE, check_batch, now, pool_settings, recheck
 from pipeline.jobs.sheets import Sheet
@@ -104,20 +104,12 @@ def receipt_lines(outcome: Outcome) -> list[str]:
 
 def keep_receipts(pool: Path, batch: LoadedBatch) -> None:
     """Writes the text receipt of each newly received file to `receipts/YYYY-MM/`; these are private."""
-    for outcome in batch.outcomes:
+    told = {outcome.file_id: outcome for outcome in batch.outcomes}
+    for file_id, text in each_as_text(batch.checked, batch.notes):
+        outcome = told[file_id]
         if outcome.receipt is None or outcome.already_loaded or outcome.received is None:
             continue
         folder = pool / RECEIPTS / f"{outcome.received:%Y-%m}"
         folder.mkdir(parents=True, exist_ok=True)
-        text = as_text(one_file(batch.checked, outcome.file_id), {outcome.file_id: receipt_lines(outcome)})
         name = f"{outcome.receipt:06d}-{outcome.submission[:12]}.txt"
         (folder / name).write_text(text, encoding="utf-8")
-
-
-def one_file(checked: Checked, file_id: int) -> Checked:
-    """The part of a checked batch that belongs to one file."""
-    mine = {
-        name: getattr(checked, name).filter(file_id=file_id)
-        for name in ("files", "accepted", "held", "problems")
-    }
-    return replace(checked, **mine)

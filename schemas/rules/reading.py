@@ -9,6 +9,15 @@ _SAVE_AS = "Save the sheet from your spreadsheet as .xlsx or as “CSV UTF-8”,
 
 UNREADABLE: tuple[Rule, ...] = (
     Rule(
+        "not_opened",
+        "Could not be opened",
+        "A file named on the command line is there and can be opened.",
+        "held",
+        "file",
+        f"The file could not be opened: {{why}}; {_ASIDE}.",
+        "Check the name and the folder, and run the command again.",
+    ),
+    Rule(
         "file_empty",
         "Empty file",
         "A run sheet holds a heading line and at least one row.",
@@ -256,3 +265,6 @@ HOW_READ: tuple[Rule, ...] = (
 """What is said once about how a sheet was read."""
 
 RULES: tuple[Rule, ...] = (*UNREADABLE, *SHAPE, *HOW_READ)
+
+NO_SHEET_AT_ALL: frozenset[str] = frozenset({"not_opened"})
+"""Rules about a file that is not there: no sample sheet can show them."""

@@ -77,7 +77,7 @@ RULES: tuple[Rule, ...] = (
         "advice",
         "series",
         "This row is the same run as row {first}: the same member, series, share, pot and pour, and every "
-        "value the same. It is left out, so that it counts once; row {first} stands for both.",
+        "value the same. It is left out, so that it counts once; what becomes of row {first} holds for both.",
         "If it was typed twice, nothing needs to be done. If it was another filling, give it the next pot_no; "
         "if it was a later pour of the same filling, the next pour_no.",
     ),

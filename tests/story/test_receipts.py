@@ -17,11 +17,12 @@ from pipeline.check.steps import Checked, check_sheets
 from pipeline.intake.steps import ReceivedFile, read_sheets
 from pipeline.settings import Settings
 from schemas.rules import RULES, rule
+from schemas.rules.reading import NO_SHEET_AT_ALL
 from schemas.rules.rows import NOT_FROM_A_SHEET
 from tests.story.sheets import TODAY
 
-NO_SAMPLE = NOT_FROM_A_SHEET | {"file_not_read", "cell_not_read"}
-"""Rules that only a fault of the tool sets off: the unit tests make such faults."""
+NO_SAMPLE = NOT_FROM_A_SHEET | NO_SHEET_AT_ALL | {"file_not_read", "cell_not_read"}
+"""Rules that only a fault of the tool sets off (the unit tests make such faults), or a file that is not there."""
 NAMES = [*samples(), *TOO_LARGE_TO_KEEP]
 
 

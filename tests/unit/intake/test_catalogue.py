@@ -91,6 +91,7 @@ ELSEWHERE = {
     "workbook_too_large": "test_workbook.py, with a smaller limit",
     "workbook_sparse": "test_workbook.py",
     "sheets_passed_over": "test_workbook.py",
+    "not_opened": "tests/story/test_commands_check.py: a file that is not there",
     "file_not_read": "test_steps.py",
     "cell_not_read": "test_steps.py",
 }
