@@ -21,7 +21,12 @@ from prefect import flow, task
 from prefect.artifacts import create_link_artifact, create_markdown_artifact, create_table_artifact
 from prefect.cache_policies import NO_CACHE
 from prefect.server.api.server import SubprocessASGIServer
-from prefect.settings import PREFECT_FLOWS_HEARTBEAT_FREQUENCY, temporary_settings
+from prefect.settings import (
+    PREFECT_API_KEY,
+    PREFECT_API_URL,
+    PREFECT_FLOWS_HEARTBEAT_FREQUENCY,
+    temporary_settings,
+)
 
 from pipeline.jobs.figures import Figures, figures
 from pipeline.jobs.flow_home import log_file
@@ -30,6 +35,9 @@ from pipeline.jobs.month import MonthOrder, next_edition, write_month
 from pipeline.jobs.requests import carry_out, in_turn, requests_waiting
 from pipeline.jobs.watchman import end_with_us
 from pipeline.load.records import Edition
+
+NO_OTHER_SERVER = {PREFECT_API_URL, PREFECT_API_KEY}
+"""Whoever also works with a Prefect server elsewhere: a month's records stay in its pool all the same."""
 
 FILES_A_TASK = 50
 WAITS_S = [1.0, 4.0]
@@ -115,7 +123,10 @@ def run_month(order: MonthOrder, say: Say) -> MonthMade:
     _let_the_server_end_with_us()
     token = _say.set(say)
     try:
-        with temporary_settings({PREFECT_FLOWS_HEARTBEAT_FREQUENCY: None}), _logs_into(log_file(order.pool)):
+        with (
+            temporary_settings({PREFECT_FLOWS_HEARTBEAT_FREQUENCY: None}, restore_defaults=NO_OTHER_SERVER),
+            _logs_into(log_file(order.pool)),
+        ):
             made: MonthMade = month_flow(order.month, {**asdict(order), "pool": str(order.pool)})
             return made
     finally:

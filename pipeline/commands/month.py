@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import os
+from contextlib import chdir
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -37,15 +39,18 @@ def month(arguments: argparse.Namespace, say: Say) -> Answer:
 
 def run(order: MonthOrder, say: Say) -> MonthMade:
     """Runs the month's flow, with its home inside the pool."""
-    from pipeline.jobs.flow_home import environment
+    from pipeline.jobs.flow_home import environment, home
     from pipeline.jobs.month import open_pool
 
     open_pool(order, say)
     os.environ.update(environment(order.pool))
     say(f"Making the report of {order.month} …")
-    from pipeline.flows import run_month
+    order = replace(order, pool=order.pool.resolve())
+    home(order.pool).mkdir(exist_ok=True)
+    with chdir(home(order.pool)):
+        from pipeline.flows import run_month
 
-    return run_month(order, say)
+        return run_month(order, say)
 
 
 def in_words(made: MonthMade) -> str:

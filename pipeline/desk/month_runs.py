@@ -47,6 +47,7 @@ class MonthRuns:
         self._folder.mkdir(parents=True, exist_ok=True)
         words = [
             sys.executable,
+            "-P",
             "-m",
             "pipeline.cli",
             "month",

@@ -2,6 +2,8 @@
 
 The home lies inside the pool, so nothing is written to the person's own home and two pools never mix. The
 recorder's values keep task records from being lost (its own defaults lose some when tasks are many and short).
+The flow works in that folder: Prefect would read settings, and its server load modules, from the folder that a
+command happened to be typed in.
 """
 
 from __future__ import annotations

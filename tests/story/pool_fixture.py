@@ -27,7 +27,7 @@ def drainpool(
 ) -> subprocess.CompletedProcess[str]:
     """One command in a process of its own, as text."""
     return subprocess.run(
-        [sys.executable, "-m", "pipeline.cli", *map(str, words)],
+        [sys.executable, "-P", "-m", "pipeline.cli", *map(str, words)],
         cwd=cwd,
         env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2]), **(env or {})},
         capture_output=True,

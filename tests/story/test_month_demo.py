@@ -44,12 +44,16 @@ def test_the_flow_kept_its_records_inside_the_pool(demo_pool: DemoPool) -> None:
     assert links == 9 and tasks >= 12
 
 
-def test_again_in_the_same_folder_changes_nothing(demo_pool: DemoPool, tmp_path: Path) -> None:
+def test_again_in_the_same_folder_changes_nothing_whatever_else_lies_there(
+    demo_pool: DemoPool, tmp_path: Path
+) -> None:
     pool = tmp_path / "drainpool-demo"
     shutil.copytree(demo_pool.folder, pool)
     before = {month: (pool / "reports" / month / "results.json").read_bytes() for month in MONTHS}
     journal = (pool / "journal.jsonl").read_bytes()
-    done = drainpool("demo", cwd=tmp_path)
+    (tmp_path / "timeit.py").write_text("raise SystemExit('somebody else’s file')\n", encoding="utf-8")
+    (tmp_path / ".env").write_text("PREFECT_SERVER_API_PORT=none\n", encoding="utf-8")
+    done = drainpool("demo", cwd=tmp_path, env={"PREFECT_API_URL": "http://127.0.0.1:9/api"})
     assert done.returncode == 0, done.stderr
     assert (pool / "journal.jsonl").read_bytes() == journal
     assert {month: (pool / "reports" / month / "results.json").read_bytes() for month in MONTHS} == before
