@@ -139,7 +139,7 @@ def _named_rows(content: bytes, position: int, most: int | None = None) -> tuple
 def _as_typed(row: Sequence[str], number: int, marks: SheetMarks) -> list[str]:
     """One row's cells as a member would have typed them."""
     return [
-        _cell_as_typed(cell, (number, column), marks) if cell else ""
+        _cell_as_typed(cell, (number, column), marks) if cell else marks.errors.get((number, column), "")
         for column, cell in enumerate(row, marks.first_column)
     ]
 

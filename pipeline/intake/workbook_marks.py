@@ -1,4 +1,5 @@
-"""What the plain text of workbook cells does not tell: which are percent cells, which are numbers, how far a sheet goes.
+"""What the plain text of workbook cells does not tell: which are percent cells, which are numbers, which hold an error
+in place of a value, how far a sheet goes.
 
 A number cell `1.234` has a point as its decimal mark for certain; a text cell `1.234` may be a thousand and
 some. A cell shown as 25 % is kept as 0.25.
@@ -8,10 +9,14 @@ from __future__ import annotations
 
 import re
 import zipfile
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 PERCENT_FORMATS = frozenset({9, 10})
 """Built-in number formats `0%` and `0.00%` (ECMA-376 part 1, 18.8.30)."""
+
+ERROR = "e"
+"""Cell type of an error (ECMA-376 part 1, 18.18.11)."""
 
 _SHEET = re.compile(r"<(?:\w+:)?sheet\b[^>]*?\s\w+:id=\"([^\"]+)\"")
 _RELATION = re.compile(r"<(?:\w+:)?Relationship\b[^>]*>")
@@ -30,14 +35,15 @@ _TYPE = re.compile(r"\bt=\"(\w+)\"")
 
 @dataclass(frozen=True)
 class SheetMarks:
-    """Of one sheet, rows and columns counted from 1: the used range, and (row, column) of its percent cells and
-    of its number cells with three decimals."""
+    """Of one sheet, rows and columns counted from 1: the used range, (row, column) of its percent cells and of its
+    number cells with three decimals, and what its error cells show (`#DIV/0!`)."""
 
     first_column: int
     last_column: int
     last_row: int
     percent: frozenset[tuple[int, int]]
     three_decimals: frozenset[tuple[int, int]]
+    errors: Mapping[tuple[int, int], str] = field(default_factory=dict)
 
 
 NOTHING = SheetMarks(1, 0, 0, frozenset(), frozenset())
@@ -84,7 +90,7 @@ def _percent_styles(styles: str) -> frozenset[int]:
 
 def _marks(sheet: str, percent_styles: frozenset[int]) -> SheetMarks:
     first_column, last_column, last_row = 1_000_000, 0, 0
-    percent, three_decimals = set(), set()
+    percent, three_decimals, errors = set(), set(), {}
     for attributes, value in _CELL.findall(sheet):
         reference = _REFERENCE.search(attributes)
         if reference is None:
@@ -94,13 +100,17 @@ def _marks(sheet: str, percent_styles: frozenset[int]) -> SheetMarks:
         last_row = max(last_row, row)
         kind = _TYPE.search(attributes)
         if kind is not None and kind[1] != "n":
+            if kind[1] == ERROR:
+                errors[row, column] = value
             continue
         style = _STYLE.search(attributes)
         if style is not None and int(style[1]) in percent_styles:
             percent.add((row, column))
         elif _has_three_decimals(value):
             three_decimals.add((row, column))
-    return SheetMarks(first_column, last_column, last_row, frozenset(percent), frozenset(three_decimals))
+    return SheetMarks(
+        first_column, last_column, last_row, frozenset(percent), frozenset(three_decimals), errors
+    )
 
 
 def _has_three_decimals(value: str) -> bool:

@@ -105,6 +105,22 @@ def test_a_number_cell_has_a_point_whatever_the_member_types() -> None:
     assert "decimal_marks_mixed" not in rules(sheets) and sheets.files["decimal_mark"].item() == ","
 
 
+def test_an_error_cell_is_shown_as_it_stands_never_as_blank() -> None:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    page = book.add_worksheet("runs")
+    names = [*PLAIN, "water_temp_c"]
+    page.write_row(1, 1, names)
+    for down, value in ((2, "#DIV/0!"), (3, "#N/A")):
+        page.write_row(down, 1, [*PLAIN.values()])
+        page.write_formula(down, 1 + names.index("drain_time"), "=1/0", None, value)
+        page.write_formula(down, 1 + names.index("water_temp_c"), "=1/0", None, value)
+    book.close()
+    sheets = read(out.getvalue())
+    assert sheets.cells["drain_time"].to_list() == ["#DIV/0!", "#N/A"]
+    assert rules(sheets, row=3) == ["number_form", "number_form"]
+
+
 def test_rows_and_columns_keep_their_place_in_the_sheet() -> None:
     content = workbook(
         {"component_share": 0.25},
