@@ -18,6 +18,7 @@ from pipeline.check.ledger import LEFT_OUT
 from pipeline.check.numbers import listing, row_ranges
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
+from schemas.rules import rule
 
 WIDTH = 96
 SAID_IN_FULL = 3
@@ -43,13 +44,20 @@ SECTIONS = (
 )
 
 
-def as_json_value(checked: Checked, extra: Mapping[int, Mapping[str, Any]] | None = None) -> dict[str, Any]:
+def as_json_value(
+    checked: Checked,
+    extra: Mapping[int, Mapping[str, Any]] | None = None,
+    pool: Mapping[int, Sequence[str]] | None = None,
+) -> dict[str, Any]:
     """`{"files": [{"file", "rows", "accepted", "held", "problems"}]}` in the order of the files, with the keys
-    of `extra` (by file_id) added to a file. `file` and `value` are as typed: escape them where they are shown."""
+    of `extra` (by file_id) added to a file, and one advice for each line of `pool` (by file_id), what it already
+    has. `file` and `value` are as typed: escape them where they are shown."""
     names = ["row", "column", "value", "rule", "level", "message", "fix"]
     problems: dict[int, list[dict[str, Any]]] = {}
     for one in checked.problems.select("file_id", *names).iter_rows(named=True):
         problems.setdefault(one.pop("file_id"), []).append(one)
+    for file_id, lines in (pool or {}).items():
+        problems.setdefault(file_id, []).extend(map(_beside_the_pool, lines))
     return {
         "files": [
             {
@@ -63,6 +71,13 @@ def as_json_value(checked: Checked, extra: Mapping[int, Mapping[str, Any]] | Non
             for one in checked.files.iter_rows(named=True)
         ]
     }
+
+
+def _beside_the_pool(line: str) -> dict[str, Any]:
+    said = rule("beside_the_pool")
+    message, fix = said.worded(None, None, {"said": line})
+    where: dict[str, Any] = {"row": None, "column": None, "value": None}
+    return {**where, "rule": said.id, "level": said.level, "message": message, "fix": fix}
 
 
 def as_text(checked: Checked, notes: Mapping[int, Sequence[str]] | None = None) -> str:

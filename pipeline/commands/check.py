@@ -21,7 +21,7 @@ def check(arguments: argparse.Namespace, say: Say) -> Answer:
     for sheets in batches(named_sheets(arguments.files)):
         checked = check_batch(sheets, settings, now().date())
         notes = _what_the_pool_says(arguments.pool, checked)
-        told.add(checked, notes, {file_id: {"pool": lines} for file_id, lines in notes.items()})
+        told.add(checked, notes, {}, notes)
         told.add_missing(sheets)
         exit_code = max(exit_code, _exit_code(checked), FILE_UNREADABLE if told.missing else DONE)
     return told_answer(told, exit_code, arguments.format)

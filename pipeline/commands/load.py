@@ -29,7 +29,8 @@ def load(arguments: argparse.Namespace, say: Say) -> Answer:
         batch = load_batch(
             arguments.pool, sheets, [Moment(received)] * len(sheets), person, say, arguments.whole_series
         )
-        told.add(batch.checked, batch.notes, {one.file_id: _keys(one) for one in batch.outcomes})
+        keys = {one.file_id: _keys(one) for one in batch.outcomes}
+        told.add(batch.checked, batch.notes, keys, {one.file_id: one.notes for one in batch.outcomes})
         told.add_missing(sheets)
         codes = [one.exit_code for one in batch.outcomes]
         exit_code = max(exit_code, *codes, FILE_UNREADABLE if told.missing else DONE)
@@ -40,6 +41,5 @@ def _keys(outcome: Any) -> dict[str, Any]:
     return {
         "submission": outcome.submission,
         "already_loaded": outcome.already_loaded,
-        "notes": list(outcome.notes),
         **({"refused": outcome.refused} if outcome.refused is not None else {}),
     }

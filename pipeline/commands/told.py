@@ -26,12 +26,16 @@ class Told:
     missing: int = 0
 
     def add(
-        self, checked: Checked, notes: Mapping[int, list[str]], extra: Mapping[int, Mapping[str, Any]]
+        self,
+        checked: Checked,
+        notes: Mapping[int, Sequence[str]],
+        extra: Mapping[int, Mapping[str, Any]],
+        pool: Mapping[int, Sequence[str]],
     ) -> None:
-        """A checked batch, with lines and JSON keys per file."""
+        """A checked batch: per file, lines for its text, keys for its JSON value, and what the pool has of it."""
         if checked.files.height:
             self.texts.append(as_text(checked, notes))
-            self.files += as_json_value(checked, extra)["files"]
+            self.files += as_json_value(checked, extra, pool)["files"]
 
     def add_missing(self, sheets: Sequence[Sheet]) -> None:
         """The files of a batch that could not be opened at all."""

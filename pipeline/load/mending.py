@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
 
 import polars as pl
 
@@ -13,21 +15,29 @@ from pipeline.load.standing import SERIES, gone_at, ranked_receipts, with_decisi
 def mending_counts(
     runs: pl.DataFrame, receipts: pl.DataFrame, lines: Sequence[Line], new: Sequence[int]
 ) -> pl.DataFrame:
-    """One row per new receipt that meets earlier runs of its own series: receipt, mended, added, kept, gone,
-    dates (days on which the earlier sheets were received, rising).
+    """One row per new receipt that meets other runs of its own series: receipt, mended, added, kept, gone,
+    dates (days on which the earlier sheets were received, rising), replaced, replaced_by (days of later sheets).
 
     runs: the runs of every series that a new receipt touches, the new ones among them; `new`: their receipts.
     mended: runs of the new sheet that take the place of earlier ones; added: the other runs of those series;
     kept: earlier runs that stay; gone: earlier runs that leave without a successor (`--whole-series`).
+    replaced: runs of the new sheet whose place a sheet received later has taken already.
     """
     ranked = ranked_receipts(receipts)
     runs = runs.join(ranked.select("receipt", "rank", "received", "whole_series"), on="receipt", how="inner")
     runs = runs.join(gone_at(runs), on=["receipt", "sheet_row"], how="left")
     runs = with_decisions(runs, receipts, lines)
     fresh = runs.filter(pl.col("receipt").is_in(list(new)))
+    counted = _counted(fresh, runs).join(_replaced(fresh, ranked), on="receipt", how="full", coalesce=True)
+    numbers = [name for name, kind in _SCHEMA.items() if kind == pl.Int64]
+    return counted.select(
+        pl.col(name).fill_null(0) if name in numbers else pl.col(name).fill_null([]) for name in _SCHEMA
+    ).sort("receipt")
+
+
+def _counted(fresh: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
+    """The new receipts that meet earlier runs in force."""
     met = _meetings(fresh, runs)
-    if met.is_empty():
-        return pl.DataFrame(schema=_SCHEMA)
     successors = _with_predecessors(fresh, runs)
     in_met_series = fresh.join(met.select("receipt", *SERIES), on=["receipt", *SERIES], how="semi")
     sizes = in_met_series.group_by("receipt").agg(pl.len().alias("runs"))
@@ -45,7 +55,18 @@ def mending_counts(
         pl.col("kept").cast(pl.Int64),
         (pl.col("left").cast(pl.Int64) - pl.col("left_for").cast(pl.Int64)).clip(0).alias("gone"),
         "dates",
-    ).sort("receipt")
+    )
+
+
+def _replaced(fresh: pl.DataFrame, ranked: pl.DataFrame) -> pl.DataFrame:
+    """Per new receipt: its runs whose place a sheet that counts as received later has already taken."""
+    later = ranked.select(pl.col("rank").alias("gone_rank"), pl.col("received").dt.date().alias("later"))
+    return (
+        fresh.drop_nulls("gone_rank")
+        .join(later, on="gone_rank")
+        .group_by("receipt")
+        .agg(pl.len().cast(pl.Int64).alias("replaced"), pl.col("later").unique().sort().alias("replaced_by"))
+    )
 
 
 _SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
@@ -55,6 +76,8 @@ _SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
     "kept": pl.Int64,
     "gone": pl.Int64,
     "dates": pl.List(pl.Date),
+    "replaced": pl.Int64,
+    "replaced_by": pl.List(pl.Date),
 }
 
 
@@ -88,12 +111,21 @@ def _with_predecessors(fresh: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def mending_sentence(counts: dict[str, object], whole_series: bool) -> str:
-    """The advice line: "mended 1, added 2, kept 11 from the sheet of 2026-03-14"."""
-    dates = counts["dates"]
-    days = [str(day) for day in dates] if isinstance(dates, list) else []
-    sheets = f"the sheet of {days[0]}" if len(days) == 1 else f"the sheets of {', '.join(days)}"
-    line = f"mended {counts['mended']}, added {counts['added']}, kept {counts['kept']} from {sheets}"
-    if whole_series and counts["gone"]:
-        line += f"; {counts['gone']} more from it left with the whole series"
-    return line
+def mending_sentence(counts: Mapping[str, Any], whole_series: bool) -> str:
+    """The advice line: "mended 1, added 2, kept 11 from the sheet of 2026-03-14"; and behind it what of the sheet
+    does not count, since a later one has its place."""
+    said = []
+    if counts["dates"]:
+        line = f"mended {counts['mended']}, added {counts['added']}, kept {counts['kept']} from {_sheets(counts['dates'])}"
+        if whole_series and counts["gone"]:
+            line += f"; {counts['gone']} more from it left with the whole series"
+        said.append(line)
+    if replaced := counts["replaced"]:
+        have = "run of this sheet has" if replaced == 1 else "runs of this sheet have"
+        said.append(f"{replaced} {have} been replaced already, by {_sheets(counts['replaced_by'])}")
+    return "; ".join(said)
+
+
+def _sheets(days: Sequence[date]) -> str:
+    named = ", ".join(map(str, days))
+    return f"the sheet of {named}" if len(days) == 1 else f"the sheets of {named}"

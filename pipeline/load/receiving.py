@@ -149,7 +149,7 @@ def _mending(
 
 
 def _numbers(counts: Mapping[str, Any] | None) -> dict[str, int] | None:
-    if counts is None:
+    if counts is None or not counts["dates"]:
         return None
     return {name: counts[name] for name in ("mended", "added", "kept", "gone")}
 

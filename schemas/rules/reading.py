@@ -261,10 +261,19 @@ HOW_READ: tuple[Rule, ...] = (
         "Dates with slashes were read as {order}, because of “{settled_by}”.",
         "If that is wrong, write all dates as year-month-day, such as 2026-03-14.",
     ),
+    Rule(
+        "beside_the_pool",
+        "What of it is in the pool already",
+        "Of a series that is in the pool, a later sheet replaces the runs it repeats, adds new ones, and leaves the others.",
+        "advice",
+        "file",
+        "Beside what the pool has: {said}.",
+        "If that is what you meant, nothing needs to be done; if not, ask your coordinator.",
+    ),
 )
 """What is said once about how a sheet was read."""
 
 RULES: tuple[Rule, ...] = (*UNREADABLE, *SHAPE, *HOW_READ)
 
-NO_SHEET_AT_ALL: frozenset[str] = frozenset({"not_opened"})
-"""Rules about a file that is not there: no sample sheet can show them."""
+NO_SHEET_AT_ALL: frozenset[str] = frozenset({"not_opened", "beside_the_pool"})
+"""Rules about a file that is not there, or about the pool: no sample sheet can show them."""

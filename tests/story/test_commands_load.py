@@ -62,6 +62,12 @@ def test_a_later_sheet_mends(tmp_path: Path) -> None:
     assert check.returncode == 0 and "mended" in check.stdout
     load = drainpool("load", tmp_path / "b.csv", "--pool", pool, "--received", "2026-03-21")
     assert load.returncode == 0 and "mended 2" in load.stdout.lower()
+    late = write(tmp_path, "c.csv", small_sheet(drain_time="5:00"))
+    words = ("load", late, "--pool", pool, "--received", "2026-03-19", "--format", "json")
+    (told,) = json.loads(drainpool(*words).stdout)["files"]
+    (said,) = told["problems"]
+    assert (said["rule"], said["level"], said["row"]) == ("beside_the_pool", "advice", None)
+    assert "2 runs of this sheet have been replaced already, by the sheet of 2026-03-20" in said["message"]
 
 
 def test_two_loads_at_once_both_succeed(tmp_path: Path) -> None:

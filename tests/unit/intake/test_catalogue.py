@@ -92,6 +92,7 @@ ELSEWHERE = {
     "workbook_sparse": "test_workbook.py",
     "sheets_passed_over": "test_workbook.py",
     "not_opened": "tests/story/test_commands_check.py: a file that is not there",
+    "beside_the_pool": "tests/story/test_commands_load.py: a mended sheet",
     "file_not_read": "test_steps.py",
     "cell_not_read": "test_steps.py",
 }

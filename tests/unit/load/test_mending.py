@@ -21,7 +21,8 @@ def counts(
 
 def test_mended_added_and_kept() -> None:
     found = counts([(1, 0.0, 1), (1, 40.0, 1), (1, 40.0, 2), (2, 40.0, 1), (2, 55.0, 1)], 2)
-    assert found == {"receipt": 2, "mended": 1, "added": 1, "kept": 2, "gone": 0, "dates": [date(2026, 3, 1)]}
+    expected = {"receipt": 2, "mended": 1, "added": 1, "kept": 2, "gone": 0, "dates": [date(2026, 3, 1)]}
+    assert found == {**expected, "replaced": 0, "replaced_by": []}
 
 
 def test_a_whole_series_keeps_nothing() -> None:
@@ -55,6 +56,16 @@ def test_a_first_sheet_mends_nothing() -> None:
     ],
 )
 def test_the_advice_line(days: list[date], whole: bool, gone: int, words: str) -> None:
-    assert (
-        mending_sentence({"mended": 1, "added": 2, "kept": 11, "gone": gone, "dates": days}, whole) == words
-    )
+    counted = {"mended": 1, "added": 2, "kept": 11, "gone": gone, "dates": days, "replaced": 0}
+    assert mending_sentence(counted, whole) == words
+
+
+def test_a_sheet_received_before_others_says_what_of_it_does_not_count() -> None:
+    days = receipts(day(3, 2), day(3, 9), day(3, 1))
+    found = mending_counts(
+        runs((1, 0.0, 1), (2, 40.0, 1), (3, 0.0, 1), (3, 40.0, 1), (3, 55.0, 1)), days, [], [3]
+    ).row(0, named=True)
+    assert (found["replaced"], found["replaced_by"]) == (2, [date(2026, 3, 2), date(2026, 3, 9)])
+    assert (found["mended"], found["dates"]) == (0, [])
+    said = "2 runs of this sheet have been replaced already, by the sheets of 2026-03-02, 2026-03-09"
+    assert mending_sentence(found, False) == said
