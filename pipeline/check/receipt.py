@@ -80,10 +80,14 @@ def _beside_the_pool(line: str) -> dict[str, Any]:
     return {**where, "rule": said.id, "level": said.level, "message": message, "fix": fix}
 
 
-def as_text(checked: Checked, notes: Mapping[int, Sequence[str]] | None = None) -> str:
+def as_text(
+    checked: Checked,
+    notes: Mapping[int, Sequence[str]] | None = None,
+    refused: Mapping[int, str] | None = None,
+) -> str:
     """The receipt of all files as text, ending in a line break. `notes` (by file_id) are lines to print under
-    a file's counts, such as what of it is already in the pool."""
-    parts = [part for _, part in _parts(checked, notes or {})]
+    a file's counts, such as what of it is already in the pool; `refused` says why a file was not received."""
+    parts = [part for _, part in _parts(checked, notes or {}, refused or {})]
     if len(parts) > 1:
         parts.insert(0, "\n".join([*_overview(checked.files), "", ""]))
     return "".join([*parts, _cautions()])
@@ -93,17 +97,24 @@ def each_as_text(
     checked: Checked, notes: Mapping[int, Sequence[str]] | None = None
 ) -> Iterator[tuple[int, str]]:
     """file_id and the receipt of each file alone, in order: what `as_text` would say had it come alone."""
-    for file_id, part in _parts(checked, notes or {}):
+    for file_id, part in _parts(checked, notes or {}, {}):
         yield file_id, part + _cautions()
 
 
-def _parts(checked: Checked, notes: Mapping[int, Sequence[str]]) -> Iterator[tuple[int, str]]:
+def _parts(
+    checked: Checked, notes: Mapping[int, Sequence[str]], refused: Mapping[int, str]
+) -> Iterator[tuple[int, str]]:
     files = list(checked.files.iter_rows(named=True))
     names = _file_names([one["file"] for one in files])
     told = _told(checked.problems)
     for one, name in zip(files, names, strict=True):
         file_id = one["file_id"]
-        lines = _file_lines(one, name, notes.get(file_id, ()), told.get(file_id, {}))
+        rules = told.get(file_id, {})
+        lines = [
+            f"Receipt for {name}",
+            *_wrapped(_result(one, bool(rules), refused.get(file_id)), "  ", "  "),
+        ]
+        lines += _file_lines(one, notes.get(file_id, ()), rules)
         yield file_id, "\n".join([*lines, ""])
 
 
@@ -159,8 +170,8 @@ def _told(problems: pl.DataFrame) -> dict[int, _Groups]:
     return told
 
 
-def _file_lines(file: Mapping[str, Any], name: str, notes: Iterable[str], told: _Groups) -> list[str]:
-    lines = [f"Receipt for {name}", *_wrapped(_result(file, bool(told)), "  ", "  ")]
+def _file_lines(file: Mapping[str, Any], notes: Iterable[str], told: _Groups) -> list[str]:
+    lines: list[str] = []
     for note in notes:
         lines += _wrapped(shown(note, 400), "  ", "  ")
     lines.append("")
@@ -173,9 +184,12 @@ def _file_lines(file: Mapping[str, Any], name: str, notes: Iterable[str], told: 
     return lines
 
 
-def _result(file: Mapping[str, Any], anything_told: bool) -> str:
+def _result(file: Mapping[str, Any], anything_told: bool, refused: str | None) -> str:
     if not file["readable"]:
         return "This file could not be read as a run sheet, so nothing of it was taken."
+    if refused is not None:
+        counted = f"{_count(file['rows'], 'row')}, {file['accepted']} in order, {file['held']} to mend"
+        return f"Not received: {refused} Its rows were only looked at: {counted}."
     told = f"{_count(file['rows'], 'row')}: {file['accepted']} accepted, {file['held']} held."
     if file["held"] == 0:
         return told + (" Every row is accepted; thank you." if anything_told else " Thank you.")

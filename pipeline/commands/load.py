@@ -30,7 +30,8 @@ def load(arguments: argparse.Namespace, say: Say) -> Answer:
             arguments.pool, sheets, [Moment(received)] * len(sheets), person, say, arguments.whole_series
         )
         keys = {one.file_id: _keys(one) for one in batch.outcomes}
-        told.add(batch.checked, batch.notes, keys, {one.file_id: one.notes for one in batch.outcomes})
+        beside = {one.file_id: one.notes for one in batch.outcomes}
+        told.add(batch.checked, batch.notes, keys, beside, batch.refused)
         told.add_missing(sheets)
         codes = [one.exit_code for one in batch.outcomes]
         exit_code = max(exit_code, *codes, FILE_UNREADABLE if told.missing else DONE)

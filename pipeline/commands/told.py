@@ -31,10 +31,12 @@ class Told:
         notes: Mapping[int, Sequence[str]],
         extra: Mapping[int, Mapping[str, Any]],
         pool: Mapping[int, Sequence[str]],
+        refused: Mapping[int, str] | None = None,
     ) -> None:
-        """A checked batch: per file, lines for its text, keys for its JSON value, and what the pool has of it."""
+        """A checked batch: per file, lines for its text, keys for its JSON value, what the pool has of it, and why
+        it was refused."""
         if checked.files.height:
-            self.texts.append(as_text(checked, notes))
+            self.texts.append(as_text(checked, notes, refused))
             self.files += as_json_value(checked, extra, pool)["files"]
 
     def add_missing(self, sheets: Sequence[Sheet]) -> None:

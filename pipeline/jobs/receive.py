@@ -41,6 +41,11 @@ class LoadedBatch:
         """Lines for the receipt of each file, by file_id."""
         return {outcome.file_id: receipt_lines(outcome) for outcome in self.outcomes}
 
+    @property
+    def refused(self) -> dict[int, str]:
+        """Why a file was not received, by file_id."""
+        return {one.file_id: one.refused for one in self.outcomes if one.refused is not None}
+
 
 @contextmanager
 def pool_writer(
@@ -92,11 +97,9 @@ def load_batch(
 
 
 def receipt_lines(outcome: Outcome) -> list[str]:
-    """What a receipt says of one file beyond its rows: mended, already there, or refused."""
+    """What a receipt says of one file beyond its rows: mended, or already there."""
     lines = list(outcome.notes)
-    if outcome.refused is not None:
-        lines.append(f"Not received: {outcome.refused}")
-    elif outcome.already_loaded:
+    if outcome.already_loaded:
         day = f" on {outcome.received:%Y-%m-%d}" if outcome.received else ""
         lines.append(f"This very file was received before{day}. Nothing was changed.")
     return lines
