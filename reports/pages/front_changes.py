@@ -68,7 +68,7 @@ def _answer_changes(before: Mapping[str, Any], view: MonthView) -> list[str]:
             lines.append(f"{capital(plain(answer.component))}: new this month.")
             continue
         lines.append(_recommendation_change(old, answer, view))
-        lines += _share_changes(old.overall, answer.overall)
+        lines += _share_changes(old.overall, answer.overall, plain(answer.component))
     lines += [f"{capital(plain(name))}: no longer in the pool." for name in earlier]
     return lines
 
@@ -98,8 +98,10 @@ def _short(verdict: str, share: float | None) -> str:
     }.get(verdict, "too few growers to say")
 
 
-def _share_changes(old: Table, new: Table) -> list[str]:
-    """One line: the average of every share whose two figures moved."""
+def _share_changes(old: Table, new: Table, name: str) -> list[str]:
+    """One line: the average of every share whose two figures moved; none where no share has an average."""
+    if not new.known:
+        return []
     moved = []
     more = 0
     for row in new.known:
@@ -110,6 +112,6 @@ def _share_changes(old: Table, new: Table) -> list[str]:
             moved.append(f"{percent(row.share)} was {two_figures(was.ratio)}, is {two_figures(row.ratio)}")
             more = max(more, row.members - was.members)
     if not moved:
-        return ["No average moved in its two figures."]
+        return [f"No average of {name} moved in its two figures."]
     why = f"up to {count(more, 'more grower')} a share" if more > 0 else "corrected or added sheets"
-    return [f"Average times as fast as {as_straight(BASE)}: {'; '.join(moved)} ({why})."]
+    return [f"{capital(name)}, average times as fast as {as_straight(BASE)}: {'; '.join(moved)} ({why})."]
