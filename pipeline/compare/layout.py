@@ -73,6 +73,25 @@ class Layout:
         return variances[..., :member], variances[..., member:series], filling, variances[..., mix:]
 
 
+def with_blocks(layout: Layout, kept: Flags) -> Layout:
+    """The layout of some of the top blocks alone."""
+    rows, series = kept[layout.row_block], kept[layout.block[layout.member]]
+    return Layout(
+        y=layout.y[rows],
+        X=layout.X[rows],
+        own_variance=layout.own_variance[rows],
+        reference_variance=layout.reference_variance[rows],
+        shared_filling=layout.shared_filling[rows],
+        z_series=layout.z_series[rows],
+        z_member=layout.z_member[rows],
+        z_club=layout.z_club[rows],
+        with_mix=layout.with_mix,
+        series=rising_codes(layout.series[rows]),
+        member=rising_codes(layout.member[series]),
+        block=rising_codes(layout.block[kept[layout.block]]),
+    )
+
+
 def columns(*values: Floats) -> Floats:
     """Column vectors side by side."""
     return np.column_stack(values).astype(np.float64)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import minimize
 
-from pipeline.compare.layout import Flags, Floats, Layout
+from pipeline.compare.layout import Flags, Floats, Layout, with_blocks
 from pipeline.compare.likelihood import Likelihood, likelihood
 from pipeline.compare.rotation import Reduced, reduce_layout
 
@@ -17,6 +17,8 @@ NEWTON_STEPS = 8
 DIFFERENCE_STEP = 1e-4
 NEGLIGIBLE = 1e-7
 REUSE_BELOW = 1e-2
+MANY_BLOCKS, PART_BLOCKS = 2000, 500
+"""From how many independent members or clubs on a part is fitted first, and how many that part has at least."""
 
 
 @dataclass(frozen=True)
@@ -47,8 +49,12 @@ class Fit:
 def fit_layout(layout: Layout, restricted: bool = True, near: Fit | None = None) -> Fit:
     """Fits the nested model of a layout by REML (ML unless `restricted`).
 
-    With `near`, a fit of much the same data, one climb starts at its variances; otherwise two start apart.
+    With `near`, a fit of much the same data, one climb starts at its variances; otherwise two start apart. Of a
+    large pool a part is fitted first, and the whole from there: the same top in half the time.
     """
+    blocks = len(np.unique(layout.block))
+    if near is None and blocks >= MANY_BLOCKS:
+        near = fit_layout(with_blocks(layout, np.arange(blocks) % (blocks // PART_BLOCKS) == 0), restricted)
     return fit_reduced(reduce_layout(layout), restricted, near=near)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from pipeline.compare import reml
 from pipeline.compare.leave_out import REFIT_UP_TO, refit_without
 from pipeline.compare.likelihood import likelihood
 from pipeline.compare.reml import fit_layout, fit_reduced
@@ -64,6 +65,18 @@ def test_the_fit_is_a_maximum(drawn_layout):
         near = np.maximum(fit.variances * rng.uniform(0.7, 1.3, 4) + rng.uniform(0, 1e-3, 4), 0)
         assert likelihood(fit.reduced, near[None]).value[0] <= fit.log_likelihood + 1e-9
     assert fit.relative_change < 1e-12
+
+
+@pytest.mark.parametrize("clubs", [0, 12])
+def test_a_large_pool_fitted_by_way_of_a_part_ends_at_the_same_top(drawn_layout, clubs, monkeypatch):
+    layout = drawn_layout(series=60, clubs=clubs, differences=True)
+    plain = fit_layout(layout)
+    monkeypatch.setattr(reml, "MANY_BLOCKS", 8)
+    monkeypatch.setattr(reml, "PART_BLOCKS", 4)
+    by_part = fit_layout(layout)
+    assert by_part.variances == pytest.approx(plain.variances, rel=1e-7, abs=1e-9)
+    assert by_part.log_likelihood == pytest.approx(plain.log_likelihood, abs=1e-9)
+    assert by_part.relative_change < 1e-9
 
 
 @pytest.mark.parametrize("clubs", [0, 4])
