@@ -75,7 +75,7 @@ def independence(members: Sequence[int], ties: Ties, counted: Sequence[int] | No
         return Independence(clubs, groups, ANY_GROWER, block, None, left_out)
     if larger:
         order = sorted(set(main_club.values()))
-        offsets = {member: order.index(main_club.get(member, order[0])) for member in chosen}
+        offsets = {member: order.index(main_club[member]) for member in deciding}
         return Independence(groups, groups, THESE_CLUBS, None, offsets if len(order) > 1 else None, left_out)
     return Independence(groups, groups, ANY_GROWER, None, None, left_out)
 

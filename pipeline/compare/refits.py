@@ -38,6 +38,8 @@ def guard(found: Estimate, independent: Independence) -> Guards:
     refits = without_each(found, [one[2] for one in known], np.array(laid_anew, dtype=bool))
     deviation = np.zeros(refits.mean.shape)
     for row, (_, chosen_codes, chosen) in enumerate(known):
+        if _takes_a_club(independent, chosen_codes):
+            refits = _replaced(refits, row, found, independent, chosen_codes)
         kept = np.ones(design.layout.members, dtype=bool)
         kept[chosen] = False
         deviation[row] = series_deviation(
@@ -49,9 +51,6 @@ def guard(found: Estimate, independent: Independence) -> Guards:
             int(refits.in_fit[row]),
             kept,
         )
-        if _takes_a_club(independent, chosen_codes):
-            refits = _replaced(refits, row, found, independent, chosen_codes)
-            deviation[row] = np.sqrt(refits.error[row] ** 2 + refits.spread[row])
     reading = Reading(refits.mean, deviation, (refits.units - 1).astype(np.float64))
     return Guards(tuple(one[0] for one in known), tuple(one[1] for one in known), refits, reading)
 
