@@ -17,6 +17,7 @@ NEWTON_STEPS = 8
 DIFFERENCE_STEP = 1e-4
 NEGLIGIBLE = 1e-7
 REUSE_BELOW = 1e-2
+FLAT = 1e-8
 MANY_BLOCKS, PART_BLOCKS = 2000, 500
 """From how many independent members or clubs on a part is fitted first, and how many that part has at least."""
 
@@ -180,15 +181,17 @@ def _bounded_step(
 
 
 def _newton_step(variances: Floats, score: Floats, free: Flags, slopes: Floats) -> Floats:
-    """Newton step on the free variances (`slopes` are theirs), directions of wrong curvature turned uphill. A variance
-    that it would take below 0 stops there, and the others move as is best with it at 0."""
+    """Newton step on the free variances (`slopes` are theirs), directions of wrong curvature turned uphill. Along a flat
+    direction nothing moves: a variance that the data can't tell (one member in each fixed club) keeps its start. A
+    variance that it would take below 0 stops there, and the others move as is best with it at 0."""
     index, step = np.flatnonzero(free), np.zeros(len(variances))
     inside = np.ones(len(index), dtype=bool)
     while inside.any():
         pull = score[index] + slopes @ np.where(inside, 0.0, step[index])
         values, axes = np.linalg.eigh(-slopes[np.ix_(inside, inside)])
-        values = np.maximum(np.abs(values), 1e-8 * np.max(np.abs(values), initial=1e-300))
-        step[index[inside]] = axes @ ((axes.T @ pull[inside]) / values)
+        size = np.abs(values)
+        size[size <= FLAT * np.max(size, initial=1e-300)] = np.inf
+        step[index[inside]] = axes @ ((axes.T @ pull[inside]) / size)
         below = inside & (variances[index] + step[index] < 0)
         if not below.any():
             break

@@ -71,6 +71,8 @@ def test_the_demo_does_not_touch_a_pool_of_your_own(tmp_path: Path) -> None:
 def test_any_part_of_the_demo_can_be_asked_for(demo_pool: DemoPool) -> None:
     for words in (
         ("--by", "grade"),
+        ("--by", "setup"),
+        ("--setup", "cut_cup,other"),
         ("--climate", "C", "--pot-volume", "0.5l..2l"),
         ("--setup", "sieve,cut_cup", "--format", "csv"),
         ("--since", "2026-04-01", "--until", "2026-04-30", "--by", "pot", "--format", "json"),
