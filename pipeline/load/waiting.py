@@ -1,8 +1,9 @@
 """Which held rows still wait for somebody: a later sheet that mends a row clears it.
 
 A held row is cleared by a later receipt (in order of `received`) when
-- it has an accepted row of the same member and series whose share, pot and pour are those of the held row;
-  what can't be read in the held row is not asked for;
+- it has an accepted row of the same member and series whose share, pot and pour are those of the held row (a
+  fraction stands for the percent that the receipt offered); what can't be read in the held row is not asked for,
+  but a share that can't be read is not taken for straight base;
 - or it holds the same row again (same member, series, share, pot and pour): then only the newer one waits;
 - or it is a sheet of the same file name with a row of the same member and series: the sheet was sent again, and
   what waits now stands in the newer one. What can't be read in the held row is not asked for.
@@ -26,6 +27,7 @@ from pipeline.load.standing import (
 )
 
 PARTS = r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:[:+/]|to)\s*([0-9]+(?:[.,][0-9]+)?)$"
+FRACTION = r"^([0-9]+)\s*/\s*([0-9]+)$"
 NUMBER = r"^([0-9]+(?:[.,][0-9]+)?)\s*%?$"
 
 
@@ -104,7 +106,10 @@ def with_keys(held: pl.DataFrame) -> pl.DataFrame:
 
 
 def _percent(cell: pl.Expr) -> pl.Expr:
-    return cell.str.extract(NUMBER, 1).str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
+    number = cell.str.extract(NUMBER, 1).str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
+    above, below = (cell.str.extract(FRACTION, at).cast(pl.Float64, strict=False) for at in (1, 2))
+    offered = pl.coalesce(number, pl.when((above > 0) & (above < below)).then(above / below))
+    return pl.when((offered > 0) & (offered < 1)).then((100.0 * offered).round(1)).otherwise(offered)
 
 
 def _from_parts(cell: pl.Expr) -> pl.Expr:
@@ -133,9 +138,8 @@ def _agrees(name: str) -> pl.Expr:
     after = pl.col(f"{name}_after")
     if name == "component_share":
         same = (after - pl.col(name)).abs() <= SAME_SHARE_POINTS
-    else:
-        same = after == pl.col(name)
-    return same | pl.col(name).is_null()
+        return same | (pl.col(name).is_null() & (after > 0))
+    return (after == pl.col(name)) | pl.col(name).is_null()
 
 
 def _cleared_by_name(

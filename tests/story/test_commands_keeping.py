@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.story.pool_fixture import drainpool, small_sheet, write
+from tests.story.pool_fixture import drainpool, drainpool_here, small_sheet, write
 from tests.story.sheets import BASELINE, PLAIN, sheet_text
 
 
@@ -91,3 +91,14 @@ def test_a_backup_makes_the_same_pool_elsewhere(pool: Path, tmp_path: Path) -> N
 def test_a_folder_that_is_no_pool_is_said_to_be_none(command: str, tmp_path: Path) -> None:
     done = drainpool(command, "--pool", tmp_path / "gone")
     assert done.returncode == 3 and "Traceback" not in done.stderr and not (tmp_path / "gone").exists()
+
+
+def test_only_a_mended_row_leaves_the_list(tmp_path: Path) -> None:
+    pool = tmp_path / "pool"
+    held_back = small_sheet(shares=("0.25", "some"))
+    drainpool_here("load", write(tmp_path, "a.csv", held_back), "--pool", pool)
+    waits = [json.loads(drainpool_here("held", "--pool", pool, "--format", "json").stdout)["held"]]
+    for name, shares in (("b.csv", ()), ("c.csv", ("25",))):
+        drainpool_here("load", write(tmp_path, name, small_sheet(shares=shares)), "--pool", pool)
+        waits.append(json.loads(drainpool_here("held", "--pool", pool, "--format", "json").stdout)["held"])
+    assert [len(one) for one in waits] == [2, 2, 0]

@@ -39,6 +39,10 @@ def test_member_and_series_are_evened_out() -> None:
         ({"parts": "0:0"}, None),
         ({"parts": "03:01:00"}, None),
         ({"component_share": "a lot"}, None),
+        ({"component_share": "0.25"}, 25.0),
+        ({"component_share": "1/3"}, 33.3),
+        ({"component_share": "3/1"}, None),
+        ({"component_share": "0"}, 0.0),
     ],
 )
 def test_shares_in_percent_or_parts(cells: dict[str, str], share: float | None) -> None:
