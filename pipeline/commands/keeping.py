@@ -29,8 +29,20 @@ def held(arguments: argparse.Namespace, say: Say) -> Answer:
         lines.append(
             f"  {row['file']}, {_place(row)} (received {row['received']:%Y-%m-%d}): {row['message']}"
         )
-    lines += ["", f"{len(waiting)} row{'' if len(waiting) == 1 else 's'} waiting for a mended sheet."]
+    lines += ["", f"{_counted(waiting)} waiting for a mended sheet."]
     return Answer(DONE, "\n".join(lines) + "\n")
+
+
+def _counted(waiting: list[dict[str, Any]]) -> str:
+    """How many rows, and how many sheets that could not be read at all."""
+    sheets = sum(row["sheet_row"] is None for row in waiting)
+    rows = len(waiting) - sheets
+    said = [
+        f"{number} {noun}{'' if number == 1 else 's'}"
+        for number, noun in ((rows, "row"), (sheets, "unreadable sheet"))
+        if number
+    ]
+    return " and ".join(said)
 
 
 def rebuild(arguments: argparse.Namespace, say: Say) -> Answer:

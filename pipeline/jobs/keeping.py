@@ -20,6 +20,7 @@ from pipeline.load.editions import editions_in, erased_runs
 from pipeline.load.journal import Line
 from pipeline.load.rebuilding import Rebuilt
 from pipeline.load.records import Edition
+from pipeline.load.standing import key_of
 from pipeline.load.steps import view, writing
 from pipeline.load.verifying import Finding, journal_findings, store_findings
 
@@ -118,8 +119,14 @@ def _number(value: Any) -> bool:
 
 def waiting_by_member(pool: Path) -> pl.DataFrame:
     """What waits for somebody, by member: member, file, received, sheet_row, message, submission; rows that name
-    no member last. A later sheet that mends a row takes it off this list."""
-    held = view(pool).held.filter("waits")
-    return held.select("member", "file", "received", "sheet_row", "message", "submission").sort(
-        pl.col("member").str.to_lowercase(), "received", "file", "sheet_row", nulls_last=True
+    no member last; a member's code as first spelled. A later sheet that mends a row takes it off this list."""
+    held = view(pool).held.filter("waits").sort("received", "file", "sheet_row", nulls_last=True)
+    spelled: dict[str, str] = {}
+    for code in held["member"].drop_nulls():
+        spelled.setdefault(key_of(code), code)
+    shown = [None if code is None else spelled[key_of(code)] for code in held["member"]]
+    return (
+        held.with_columns(member=pl.Series(shown, dtype=pl.String))
+        .select("member", "file", "received", "sheet_row", "message", "submission")
+        .sort(pl.col("member").str.to_lowercase(), nulls_last=True, maintain_order=True)
     )

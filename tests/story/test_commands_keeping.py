@@ -102,3 +102,14 @@ def test_only_a_mended_row_leaves_the_list(tmp_path: Path) -> None:
         drainpool_here("load", write(tmp_path, name, small_sheet(shares=shares)), "--pool", pool)
         waits.append(json.loads(drainpool_here("held", "--pool", pool, "--format", "json").stdout)["held"])
     assert [len(one) for one in waits] == [2, 2, 0]
+
+
+def test_one_member_in_two_spellings_is_one_in_the_list(tmp_path: Path) -> None:
+    pool = tmp_path / "pool"
+    for at, member in enumerate(("Rosa", "rosa ")):
+        sheet = small_sheet(member, shares=("0.25",), series=f"bench {at}")
+        drainpool_here("load", write(tmp_path, f"{at}.csv", sheet), "--pool", pool)
+    drainpool_here("load", write(tmp_path, "c.csv", "no sheet at all"), "--pool", pool)
+    said = drainpool_here("held", "--pool", pool).stdout
+    assert said.startswith("Rosa\n")
+    assert "\nrosa" not in said and "2 rows and 1 unreadable sheet waiting" in said
