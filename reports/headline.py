@@ -110,11 +110,11 @@ def share_in_focus(table: Table, reference_share: float) -> Share | None:
 
 
 def average_and_spread(row: Share, reference: str, scope: str) -> str:
-    """Two facts of a share: the average over growers, and what one new grower may see."""
+    """Two facts of a share in freshly filled pots: the average over growers, and what one new grower may see."""
     if row.ratio is None:
         return f"{percent(row.share)}: {count(row.members, 'grower')}, too few for an average."
     average = f" (the average lies from {between(*row.ci)}, 19 in 20 sure)" if row.ci else ""
-    said = f"{percent(row.share)} drains {times_as_fast(row.ratio)} as {reference} on average{average}."
+    said = f"Freshly filled, {percent(row.share)} drains {times_as_fast(row.ratio)} as {reference} on average{average}."
     if row.new_series:
         low, high = row.new_series
         said += f" {capital(newcomer(scope))} could see {two_figures(low)} to {two_figures(high)} times (19 in 20)."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reports.page import Block, Minutes, PotForm, say
+from reports.page import Block, PotForm, say
 from reports.standard_pot import StandardPot
 from reports.words import count, minutes, setting_number
 
@@ -17,9 +17,7 @@ def pot_form(pot: StandardPot) -> PotForm:
 def pot_words(pot: StandardPot, straight: float) -> Block:
     """What the standard pot is, and whose straight peat its minutes rest on."""
     return say(
-        f"Minutes are for the pool’s standard pot: {setting_number(pot.volume_l)} l of mix, until {setting_number(pot.collected_ml)} ml are out. "
-        f"Straight peat takes ",
-        Minutes(straight, minutes(straight)),
-        f" there: the middle of {count(pot.members, 'grower')}, each grower’s own straight-peat tests counted as one.",
+        f"The pool’s standard pot: {setting_number(pot.volume_l)} l of mix, until {setting_number(pot.collected_ml)} ml are out. "
+        f"Straight peat takes {minutes(straight)} there: the middle of {count(pot.members, 'grower')}, each grower’s own straight-peat tests counted as one.",
         tone="small",
     )

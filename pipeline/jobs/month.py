@@ -88,16 +88,29 @@ def earlier_results(pool: Path, month: str) -> tuple[Mapping[str, Any], ...]:
 
 
 def _keep_older_editions(pool: Path, edition: Edition, folder: Path, new: Path) -> Correction | None:
-    """Puts every older edition into its own folder, marked superseded; answers what the newest corrects."""
+    """Puts every older edition into its own folder, marked superseded; answers what the newest corrects: the last
+    edition that readers saw, or the first where none was published."""
     correction = None
+    reasons: list[str] = []
     for older, newer in pairwise(
         one for one in editions(pool, edition.month) if one.number <= edition.number
     ):
         inside = new / edition_folder(older.number)
         _older_edition(pool, older, folder, inside, correction)
         before = json.loads((inside / RESULTS).read_text(encoding="utf-8"))
-        correction = Correction(f"{newer.as_of:%Y-%m-%d}", newer.reason or "", before)
+        if correction is None or older.published:
+            reasons = []
+        else:
+            before = correction.before
+        reasons.append(as_sentence(newer.reason or ""))
+        correction = Correction(f"{newer.as_of:%Y-%m-%d}", " ".join(filter(None, reasons)), before)
     return correction
+
+
+def as_sentence(reason: str) -> str:
+    """A typed reason with a full stop, so that another can follow it."""
+    reason = reason.strip()
+    return reason if not reason or reason[-1] in ".!?…" else f"{reason}."
 
 
 def _older_edition(

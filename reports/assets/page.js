@@ -76,6 +76,9 @@
     }
   }
 
+  var STANDARD = "minutes, standard pot";
+  var OWN = "minutes, your pot";
+
   // Depth of water drained decides the time: half of what was poured over the pot's area, against the standard pot's.
   function potFactor(pot, standard) {
     var mine = pot.poured / 2 / ((Math.PI / 4) * pot.width * pot.width);
@@ -87,6 +90,9 @@
     document.querySelectorAll(".minutes").forEach(function (place) {
       if (!place.dataset.said) place.dataset.said = place.textContent;
       place.textContent = pot ? minutesInWords(place.dataset.minutes * factor, "bare" in place.dataset) : place.dataset.said;
+    });
+    document.querySelectorAll("thead th").forEach(function (heading) {
+      if (heading.textContent === (pot ? STANDARD : OWN)) heading.textContent = pot ? OWN : STANDARD;
     });
     document.querySelectorAll("form.pot").forEach(function (form) {
       form.querySelector("[role=status]").textContent = pot

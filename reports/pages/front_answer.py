@@ -107,13 +107,13 @@ def _settled(answer: Answer) -> str:
 
 
 def _minutes_line(view: MonthView, answer: Answer, pot: StandardPot) -> tuple[Inline, ...] | None:
-    row = answer.recommended
+    row = answer.overall.deciding
     if pot.straight_minutes is None or row is None or row.ratio is None or row.new_series is None:
         return None
     low, high = pot.straight_minutes / row.new_series[1], pot.straight_minutes / row.new_series[0]
     straight, mean = pot.straight_minutes, pot.straight_minutes / row.ratio
     return (
-        "In minutes: where straight peat takes ",
+        f"In minutes: where straight peat{' in a settled pot' if answer.overall.decided_by_settled else ''} takes ",
         Minutes(straight, minutes(straight)),
         ", this mix takes about ",
         Minutes(mean, minutes(mean)),

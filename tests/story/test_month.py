@@ -126,6 +126,17 @@ def test_a_correction_is_a_new_edition_beside_the_old(pool: Path) -> None:
     assert (bytes_of(pool), bytes_of(pool, edition="edition-1")) == (second, before)
 
 
+def test_a_correction_stands_beside_what_readers_saw(pool: Path) -> None:
+    drainpool_here("month", MARCH, "--pool", pool, "--publish")
+    drainpool_here("withdraw", "--pool", pool, "--member", "m-b", "--reason", "asked")
+    for reason in ("a member left", "typed again"):
+        drainpool_here("month", MARCH, "--pool", pool, "--correct", "--reason", reason)
+    html = (pool / "reports" / MARCH / "index.html").read_text(encoding="utf-8")
+    assert read_results(pool, MARCH)["edition"] == 3
+    assert "a member left. typed again." in html and "1 fewer grower" in html
+    assert 'href="edition-1/index.html"' in html
+
+
 def test_a_draft_until_published(pool: Path) -> None:
     index = pool / "reports" / MARCH / "index.html"
     assert "Draft" in index.read_text(encoding="utf-8")
