@@ -87,14 +87,18 @@ def answer(cells: Cells, ties: Ties, repeatability: Repeatability, numbers: Numb
     capped = capped_runs_decide(cells)
     based = effects.chosen(effects.based)
     if not len(based):
-        return _without_model(cells, effects, repeatability, None, capped, _why_no_contrast(cells))
+        return _without_model(
+            cells, effects, repeatability, None, capped, _why_no_contrast(cells, numbers.against)
+        )
     independent = independence([int(one) for one in effects.member], ties, [int(one) for one in based.member])
     design = headline_design(effects, independent)
     if members_at(design).max(initial=0) < NEEDED_FOR_MEAN or len(effects) <= design.layout.X.shape[1]:
-        growers = len(set(based.member.tolist()))
+        growers = set(based.member.tolist())
+        apart = len({independent.group.get(one, one) for one in growers})
+        tied = "" if apart == len(growers) else f"; those who share a test day or a bag count once: {apart}"
         why = (
             f"No share was measured by {NEEDED_FOR_MEAN} growers with a baseline of their own "
-            f"({growers} in all), so nothing is pooled."
+            f"({len(growers)} in all{tied}), so nothing is pooled."
         )
         return _without_model(cells, effects, repeatability, independent, capped, why)
     fitted = _fitted(cells, design, independent, repeatability, numbers, capped)
@@ -131,9 +135,13 @@ def _without_model(
     )
 
 
-def _why_no_contrast(cells: Cells) -> str:
+def _why_no_contrast(cells: Cells, against: float) -> str:
     if not len(cells.series):
         return "No test of this kind has been received yet."
+    if against:
+        stopped = np.any(cells.stopped[cells.merged == 0] > 0)
+        why = "every test of it was stopped before the water was out" if stopped else "no series holds both"
+        return f"Nothing can be set beside {against:g} %: {why}."
     if not np.any(cells.merged == 0):
         return "No series has a baseline mix, so nothing can be set beside straight base."
     if not np.any(cells.merged != 0):

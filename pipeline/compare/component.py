@@ -31,6 +31,7 @@ from pipeline.compare.selection import (
 )
 from pipeline.compare.shares import JOIN_WITHIN
 from pipeline.compare.verdicts import ENOUGH, GRADES_DIFFER, NOT_REACHED, TOO_FEW, Advice, larger_of
+from pipeline.compare.wording import component_words
 from pipeline.settings import Settings
 
 MAIN_BASE = "sphagnum_peat"
@@ -270,14 +271,15 @@ def _bases(
                     "share": None,
                     "parts": None,
                     "verdict": TOO_FEW,
-                    "text": _few(base, members),
-                    "why": _few(base, members),
+                    "text": _few(component, base, members),
+                    "why": _few(component, base, members),
                 },
-                "why": _few(base, members),
+                "why": _few(component, base, members),
             }
     return result
 
 
-def _few(base: str, members: int) -> str:
+def _few(component: str, base: str, members: int) -> str:
     growers = "1 grower has" if members == 1 else f"{members} growers have"
-    return f"{growers} tested in {base.replace('_', ' ')}; {MEMBERS_FOR_A_BASE} are needed before it is compared."
+    tested = f"{component_words(component, None)} in {base.replace('_', ' ')}"
+    return f"{growers} tested {tested}; {MEMBERS_FOR_A_BASE} are needed before it is compared."

@@ -8,7 +8,7 @@ import numpy as np
 
 from pipeline.compare.answer import Answer, Fitted, Numbers, reached_best
 from pipeline.compare.parts import share_of
-from pipeline.compare.verdicts import ENOUGH, GRADES_DIFFER, HINGES_ON_ONE, TOO_FEW, Advice
+from pipeline.compare.verdicts import CLEARS, ENOUGH, GRADES_DIFFER, HINGES_ON_ONE, TOO_FEW, Advice
 from pipeline.compare.wording import (
     BASE_WORDS,
     assurance_words,
@@ -119,12 +119,27 @@ def _too_few(given: Answer, subject: Subject) -> str:
     )
 
 
+def _broken_run(fitted: Fitted) -> tuple[float, float] | None:
+    """The largest share that clears and the next larger one with another verdict, where there are such."""
+    shares, verdicts = fitted.found.design.shares, fitted.verdicts
+    clearing = [share for share, said in zip(shares, verdicts, strict=True) if said == CLEARS]
+    above = [
+        share
+        for share, said in zip(shares, verdicts, strict=True)
+        if clearing and share > max(clearing) and said not in (CLEARS, TOO_FEW)
+    ]
+    return (float(max(clearing)), float(min(above))) if above else None
+
+
 def _not_reached(given: Answer, subject: Subject, goal: str) -> str:
     if given.capped:
         return (
             f"No share of {subject.mix} is advised: too many tests were stopped before the water was out, "
             "and that forbids a verdict."
         )
+    if given.fitted is not None and (broken := _broken_run(given.fitted)):
+        low, high = (percent_words(share) for share in broken)
+        return f"No share of {subject.mix} is advised: {low} drains {goal}, but {high}, a larger tested share, is not shown to."
     best = None if given.fitted is None else reached_best(given.fitted)
     sentence = f"No tested share of {subject.mix} drains {goal}."
     if best is None:

@@ -8,10 +8,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from pipeline.jobs.question import Answered
-from reports.words import count, percent, plain, two_figures, verdict, who
+from reports.words import capital, count, percent, plain, two_figures, verdict, who
 
 INVENTED = "Invented data: not growing advice."
 NOTHING_BESIDE_BASE = "No run of this part compares a mix with its own straight base yet."
+FRESH = "Freshly filled pots:"
 HEADINGS = (
     "share",
     "times as fast",
@@ -55,13 +56,14 @@ PLAIN_COLUMNS = (
 def as_table(answered: Answered) -> str:
     """The answer for reading: whose tests, the sentence of each component, its shares; then each group."""
     value = answered.value
+    against = value.get("against", 0.0)
     lines = [INVENTED] if value["invented"] else []
     lines.append(f"{_where(value['where'])}: {_who(answered.counts)}, as of {value['as_of']}.")
-    lines += _components(value["components"], answered.settings.target_ratio)
+    lines += _components(value["components"], answered.settings.target_ratio, against)
     lines += _unmeasured(value)
     for group, counts in zip(value["groups"], answered.group_counts, strict=True):
         lines += ["", f"{group['by']}: {plain(group['level'])}: {_who(counts)}."]
-        lines += _components(group["components"], answered.settings.target_ratio)
+        lines += _components(group["components"], answered.settings.target_ratio, against)
     lines += _between(value.get("between_levels", {}))
     if value["groups"]:
         lines += [
@@ -80,7 +82,23 @@ def sentences(answered: Answered) -> dict[str, str]:
     part = f"{mark}{_where(value['where'])}, {_who(answered.counts)}, as of {value['as_of'][:10]}:"
     if not value["components"]:
         return {"": f"{part} {NOTHING_BESIDE_BASE}"}
-    return {name: f"{part} {table['recommendation']['text']}" for name, table in value["components"].items()}
+    against = value.get("against")
+    return {
+        name: f"{part} {table['recommendation']['text'] if against is None else _beside(name, table, against)}"
+        for name, table in _tables(value["components"])
+    }
+
+
+def _beside(name: str, table: Mapping[str, Any], against: float) -> str:
+    """What was found beside another share than straight base, in one sentence."""
+    found = [
+        f"{percent(row['share'])} {two_figures(row['ratio'])} ({_range(row['ci'])}; {count(row['members'], 'grower')})"
+        for row in table["shares"]
+        if row["ratio"] is not None
+    ]
+    if not found:
+        return f"{plain(name)}: too few growers to set anything beside {percent(against)}."
+    return f"{plain(name)}, freshly filled pots, times as fast as with {percent(against)} on average: {', '.join(found)}."
 
 
 def as_csv(answered: Answered) -> str:
@@ -93,7 +111,7 @@ def as_csv(answered: Answered) -> str:
         ("", "", value["components"]),
         *((group["by"], group["level"], group["components"]) for group in value["groups"]),
     ):
-        for component, table in components.items():
+        for component, table in _tables(components):
             for row in table["shares"]:
                 writer.writerow([by, level, component, *_cells(row)])
     return out.getvalue()
@@ -106,15 +124,27 @@ def _cells(row: Mapping[str, Any]) -> list[Any]:
     return ["" if named[column] is None else named[column] for column in CSV_COLUMNS[3:]]
 
 
-def _components(components: Mapping[str, Any], target_ratio: float) -> Iterator[str]:
+def _components(components: Mapping[str, Any], target_ratio: float, against: float = 0.0) -> Iterator[str]:
     if not components:
         yield NOTHING_BESIDE_BASE
-    for name, table in components.items():
+    for name, table in _tables(components):
         yield ""
         yield f"{plain(name)}: {table['recommendation']['text']}"
-        rows = [_row(row, target_ratio) for row in table["shares"]]
+        rows = [_row(row, target_ratio) for row in table["shares"] if row["members"] or not against]
         if rows:
-            yield from _aligned([HEADINGS, *rows])
+            width = len(HEADINGS) - bool(against)  # a verdict is given beside straight base only
+            yield FRESH
+            yield from _aligned([one[:width] for one in (HEADINGS, *rows)])
+
+
+def _tables(components: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Each component in sphagnum peat, unless it was tested in other bases only; then in each other base."""
+    for name, table in components.items():
+        bases = table.get("bases") or {}
+        if table["shares"] or not bases:
+            yield name, table
+        for base, in_base in bases.items():
+            yield f"{name} in {plain(base)}", in_base
 
 
 def _unmeasured(value: Mapping[str, Any]) -> Iterator[str]:
@@ -123,7 +153,7 @@ def _unmeasured(value: Mapping[str, Any]) -> Iterator[str]:
         if not any(row["members"] for row in table["shares"]):
             measured = ", ".join(percent(row["share"]) for row in table["shares"] if row["share"])
             yield ""
-            yield f"{plain(name)}: no series holds {percent(value['against'])} beside these: {measured}."
+            yield f"{plain(name)}: nothing can be set beside {percent(value['against'])}; tested: {measured}."
 
 
 def _between(components: Mapping[str, Any]) -> Iterator[str]:
@@ -186,7 +216,7 @@ def _where(where: Mapping[str, Any]) -> str:
             words.append(f"tested {'from' if name == 'since' else 'up to'} {wanted}")
         else:
             words.append(f"{name} {', '.join(plain(one) for one in wanted)}")
-    return "; ".join(words)
+    return capital("; ".join(words))
 
 
 def _who(counts: Mapping[str, int]) -> str:

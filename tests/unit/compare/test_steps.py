@@ -136,3 +136,15 @@ def test_an_empty_pool_gives_an_empty_comparison(frame):
     comparison = compare_runs(frame([]), Settings())
     assert comparison.components == {}
     assert comparison.effects.height == comparison.members.height == 0
+
+
+def test_shares_that_clear_below_one_that_does_not_are_told(frame, pool):
+    rows = pool(members=10)
+    for row in rows:
+        if row["component_share"] == 60.0:
+            row["drain_time_s"] *= 2.6
+    value = compare_runs(frame(rows), Settings()).components["perlite"]
+    assert [row["verdict"] for row in value["shares"]][1:3] == ["clears", "clears"]
+    assert value["recommendation"]["verdict"] == "not_reached"
+    assert "45 % drains at least 1.25 times" in value["recommendation"]["text"]
+    assert "but 60 %, a larger tested share, is not shown to" in value["recommendation"]["text"]
