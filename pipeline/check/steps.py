@@ -24,6 +24,7 @@ from pipeline.check.amounts import SteadyPot, SteadyPours
 from pipeline.check.findings import sheet_rows
 from pipeline.check.guarded import Check
 from pipeline.check.ledger import Ledger
+from pipeline.check.pace import Pace
 from pipeline.check.plausibility import plausible_rules
 from pipeline.check.repeats import Baseline, Repeats
 from pipeline.check.rows import fitting_rules, part_outside_headline
@@ -91,7 +92,7 @@ def row_checks(settings: Settings, today: date) -> Sequence[Check]:
 
 def series_checks() -> Sequence[Check]:
     """The rules that the rows of a series are asked together, once repeats are left out."""
-    return (SteadyWords(), SteadyPot(), SteadyPours(), SteadyWordsByAdvice())
+    return (SteadyWords(), SteadyPot(), SteadyPours(), SteadyWordsByAdvice(), Pace())
 
 
 def _across_rows(ledger: Ledger, sound: pl.DataFrame) -> pl.DataFrame:

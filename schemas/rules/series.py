@@ -50,6 +50,17 @@ RULES: tuple[Rule, ...] = (
         "Pour and collect the same volumes for all mixes of a series, the baseline mix among them.",
     ),
     Rule(
+        "time_unlike_series",
+        "Drain time far from its series",
+        "A drain time 8 times as long as the middle one of its series, or an eighth of it, is asked about.",
+        "advice",
+        "series",
+        "drain_time “{value}” is about {times} times {way} the middle one of series “{series}”.{slip} The row is "
+        "not held for this.",
+        "Compare it with your notes. If it is a slip, write minutes and seconds so, 3 min 25 s, and send the sheet "
+        "again; if it is true, nothing needs to be done.",
+    ),
+    Rule(
         "varies_in_series",
         "Varies within a series",
         "Hole cover, peat type, lots, start moisture (pour by pour), wetting and sieving stay the same in a "
