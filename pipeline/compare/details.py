@@ -131,7 +131,7 @@ def _other_looks(behind: Behind, poured: pl.DataFrame, settings: Settings) -> li
         ),
         _look(
             "commonest_setup",
-            f"only pots held by {commonest.replace('_', ' ')}",
+            f"only pots held {'in another way' if commonest == 'other' else 'on a ' + commonest.replace('_', ' ')}",
             poured.filter(pl.col("setup_type") == commonest),
             step,
         ),

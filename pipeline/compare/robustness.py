@@ -41,7 +41,16 @@ def robustness_lines(
     if given.fitted is None or given.independence is None:
         return []
     share = _stated_share(given.fitted, numbers, at)
-    lines = [_line("headline", "the headline", given.fitted.prediction.reading, given.fitted, share, numbers)]
+    lines = [
+        _line(
+            "headline",
+            "as in the report, freshly filled pots",
+            given.fitted.prediction.reading,
+            given.fitted,
+            share,
+            numbers,
+        )
+    ]
     lines.append(_worst(given.fitted, share, numbers))
     if given.plain is not None:
         words = "the plain model, stopped runs left out"

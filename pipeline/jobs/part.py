@@ -72,7 +72,7 @@ def read_part(typed: Mapping[str, str | None]) -> Part:
         for option in ("since", "until")
     )
     if since is not None and until is not None and since > until:
-        raise WrongUseError(f"--since {since} lies behind --until {until}.")
+        raise WrongUseError(f"--since {since} is later than --until {until}.")
     return Part(words, low, high, since, until)
 
 

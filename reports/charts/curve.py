@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 LEVELS = (0.95, 0.8, 0.65, 0.5, 0.3)
 SERIES_DRAWN = 200
+WIDEST = 2.0
+"""A band is drawn whole up to this many times the average."""
 HEIGHT = 290
 
 
@@ -114,9 +116,17 @@ def _series_rows(effects: pl.DataFrame) -> list[dict[str, Any]]:
 
 
 def _top(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float) -> float:
-    """Upper end of the axis: room for the averages and most of the new-grower band, not for every outlier."""
+    """Upper end of the axis: room for the averages and the whole new-grower band unless it is past use, not for every
+    outlier."""
     averages = [share.ci[1] if share.ci else share.ratio or 1.0 for share in known]
-    bands = [share.new_series_range(0.8)[1] for share in known if share.has_new_series]
+    bands = [
+        max(
+            share.new_series_range(0.8)[1],
+            min(share.new_series_range(0.95)[1], WIDEST * (share.ratio or 1.0)),
+        )
+        for share in known
+        if share.has_new_series
+    ]
     drawn = sorted(row["y"] for row in lines)
     most = drawn[int(0.97 * (len(drawn) - 1))] if drawn else 1.0
     wanted = max([1.6, target * 1.3, *averages, *bands, most])
@@ -216,7 +226,7 @@ def _labels(table: Table, axes: Axes) -> list[alt.Chart]:
     average = {"x": last.share, "y": last.ratio, "t": rough("the average", last.members), "c": "average"}
     for_newcomer = {
         "x": last.share,
-        "y": min(axes.top * 0.97, last.new_series_range(0.8)[1]),
+        "y": min(axes.top * 0.93, last.new_series_range(0.8)[1]),
         "t": rough(newcomer(table.scope), last.members),
         "c": "newgrower",
     }

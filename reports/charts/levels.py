@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 ROW_PX = 40
 LABEL_PX = 112
-HALF = 0.5
 
 
 def levels_chart(
@@ -70,7 +69,7 @@ def _x(top: float) -> alt.X:
         title=None,
         scale=alt.Scale(domain=[0, top], nice=False),
         axis=alt.Axis(
-            values=[tick for tick in times_ticks(top) if tick == HALF or tick == int(tick)],
+            values=[tick for tick in times_ticks(top) if tick == int(tick)],
             labelExpr=TIMES_LABEL,
         ),
     )

@@ -123,7 +123,7 @@ def _left_out_words(answer: Answer) -> list[str]:
         return []
     again = count(times, "time")
     return [
-        f"“At least as fast” is said only where it holds each of the {again} that one grower, club or shared bag was left out."
+        f"“Fast enough” is said only where it holds each of the {again} that one grower, club or shared bag was left out."
     ]
 
 
@@ -133,7 +133,7 @@ def _without_base_words(answer: Answer) -> list[str]:
     series = int(found.get("series_by_differences") or 0)
     if not series:
         return []
-    said = f"{capital(count(series, 'series', 'series'))} without straight base {'takes' if series == 1 else 'take'} part by the differences between their shares only"
+    said = f"{capital(count(series, 'series', 'series'))} without straight base {'takes' if series == 1 else 'take'} part by the differences between {'its' if series == 1 else 'their'} shares only"
     chance = found.get("p")
     if chance is None:
         return [f"{said}; too few to tell whether they agree with the others."]
@@ -163,7 +163,7 @@ def agreement_words(answer: Answer) -> list[str]:
         )
     if found.get("members_beyond_2") is not None:
         said.append(
-            f"{capital(count(int(found['members_beyond_2']), 'grower'))} further from the rest than pots, growers and series explain in 19 of 20."
+            f"{capital(count(int(found['members_beyond_2']), 'grower'))} {'lies' if int(found['members_beyond_2']) == 1 else 'lie'} further from the rest than pots, growers and series explain in 19 of 20."
         )
     return said
 

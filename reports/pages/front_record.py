@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import polars as pl
+
 from reports import student_t
 from reports.answer import Answer, Share, Table
 from reports.headline import BASE, quotable
@@ -19,6 +21,7 @@ from reports.words import (
     setting_number,
 )
 
+COUNTED_ONCE = "repeat_identical"
 OTHER_CHOICES = ((1.1, 0.8), (1.25, 0.9), (1.5, 0.8), (2.0, 0.8))
 SUPPORTED_MEMBERS = 4
 
@@ -74,7 +77,7 @@ def left_out_section(view: MonthView) -> Section:
     received = view.received
     said = (
         f"{count(received.get('sheets', 0), 'sheet')} received, {count(received.get('rows', 0), 'row')}: "
-        f"{count(received.get('accepted', 0), 'row')} accepted, {count(received.get('held', 0), 'row')} held. "
+        f"{count(received.get('accepted', 0), 'row')} accepted, {count(received.get('held', 0), 'row')} held{became_of(view)}. "
         "Nothing held is thrown away: the sender has each row with what was read and how to mend it."
     )
     blocks: list[Block] = [say(said)]
@@ -83,6 +86,23 @@ def left_out_section(view: MonthView) -> Section:
         blocks.append(table)
     blocks.append(say(Link("All of what came in", "quality.html"), tone="small"))
     return Section("What was left out?", tuple(blocks), "left-out", paper=False)
+
+
+def became_of(view: MonthView) -> str:
+    """What became of the held rows since they came; nothing where all of them wait."""
+    held, still = int(view.received.get("held", 0)), int(view.results["counts"]["held"])
+    again = int(view.held_by_rule.filter(pl.col("rule") == COUNTED_ONCE)["rows"].sum())
+    mended, waiting = held - still, still - again
+    if min(mended, again, waiting) < 0 or waiting == held:
+        return ""
+    said = [
+        f"{mended} mended since" if mended else "",
+        f"{again} counted once, since {'it repeats another row' if again == 1 else 'they repeat other rows'}"
+        if again
+        else "",
+        f"{waiting} waiting" if waiting else "",
+    ]
+    return f" ({'; '.join(filter(None, said))})"
 
 
 def held_table(view: MonthView) -> TableBlock | None:

@@ -84,7 +84,7 @@ def _in_words(view: MonthView) -> list[str]:
 WHICH_TESTS = (
     "In the headline: first pours of freshly filled pots, moist or soaked at the start, unplanted, mixed within 30 days, with about half of the pour collected.",
     "Kept but not in the headline: dry starts (they time soaking up), settled pots (their own answer), aged or planted pots, pours unlike the rest of the series.",
-    "A run that ran dry tells that the mix kept the water: it is counted, and has no rate. A run stopped before the end is known to be slower than its time: never dropped silently.",
+    "A run that ran dry tells that the mix kept the water: it is counted, and has no rate. A run stopped before the end is known to have taken longer than its time: never dropped silently.",
     "A series without straight base tells how its own shares differ; such growers never count towards the number needed.",
 )
 

@@ -58,7 +58,7 @@ def test_robustness_lines_agree_with_the_headline_and_say_where_they_cannot(fram
     assert lines["worst_without_one"]["p_clears"] <= headline["p_clears"]
     assert lines["repeated_only"]["ratio"] == pytest.approx(headline["ratio"])
     assert lines["settled"]["ratio"] is None and lines["settled"]["why"]
-    assert lines["commonest_setup"]["words"] == "only pots held by rack"
+    assert lines["commonest_setup"]["words"] == "only pots held on a rack"
 
 
 def test_choices_hold_the_clubs_own_and_fall_with_the_target(frame, pool):

@@ -72,7 +72,7 @@ def test_parts(typed: dict[str, str], left: list[str]) -> None:
         ({"pot_volume": "1 oz.."}, "fl oz"),
         ({"pot_volume": "1 pot.."}, "ml"),
         ({"since": "March"}, "--since"),
-        ({"since": "2026-04-02", "until": "2026-04-01"}, "lies behind"),
+        ({"since": "2026-04-02", "until": "2026-04-01"}, "is later than"),
     ],
 )
 def test_what_cannot_be_read_is_wrong_use(typed: dict[str, str], words: str) -> None:

@@ -81,7 +81,7 @@ def test_tests_apart_of_too_few_growers_are_one_sentence() -> None:
 
 def test_agreement_counts_and_never_names() -> None:
     said = " ".join(behind.agreement_words(answer(MORE)))
-    assert "within 1.3 times" in said and "1 grower further from the rest" in said
+    assert "within 1.3 times" in said and "1 grower lies further from the rest" in said
     assert "fen-" not in said
 
 
