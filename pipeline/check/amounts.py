@@ -13,6 +13,7 @@ from pipeline.check.numbers import figures_of, named_rows
 from pipeline.check.rows import SLACK
 
 SAME_POT = 0.10
+ALIKE = 0.005
 NEAR_POT = 0.25
 SAME_POUR = 0.05
 
@@ -102,9 +103,12 @@ class _Others:
     def beside(self, value: float, other: float) -> dict[str, str]:
         """Details of a message about a row that has `value` where the rows within `near` of `other` have that."""
         if other not in self._told:
-            pairs = zip(self._group.sheet_rows, self._group.values, strict=True)
-            rows = [row for row, one in pairs if _within(one, other, self._near)]
+            pairs = list(zip(self._group.sheet_rows, self._group.values, strict=True))
+            near = [(row, one) for row, one in pairs if _within(one, other, self._near)]
+            rows = [row for row, _ in near]
             says = "says" if len(rows) == 1 else "say"
+            if any(not _within(one, other, ALIKE) for _, one in near):
+                says += " about"
             self._told[other] = {"other": figures_of(other), "others": named_rows(rows), "say": says}
         return {
             "own": figures_of(value),

@@ -10,6 +10,7 @@ from pipeline.intake.convert import Converted, row_problems
 from pipeline.intake.readers import READERS
 from pipeline.intake.received import Finding, details_text
 from pipeline.intake.times import ON_THE_HOUR, WITH_SECONDS
+from schemas.units import Unit, find_unit
 
 FEWEST_RUNS = 3
 """So many times in three fields, of runs that were not stopped, make a pattern."""
@@ -55,6 +56,11 @@ def _offer(text: str) -> dict[str, str]:
     return {"offer": f"{first} min {second} s", "literal": f"{first} h {second} min"}
 
 
+def _in_ml(unit: str) -> str:
+    found = find_unit(unit, "volume", "pot_volume")
+    return f"1 {unit} = {float(found.factor):.4g} ml" if isinstance(found, Unit) else unit
+
+
 def kitchen_units(cells: pl.DataFrame, converted: Converted) -> list[tuple[int, Finding]]:
     """One advice line per file that has kitchen units without a country: they were read as US customary."""
     parts = []
@@ -73,6 +79,6 @@ def kitchen_units(cells: pl.DataFrame, converted: Converted) -> list[tuple[int, 
     for file_id, unit in pl.concat(parts).iter_rows():
         used.setdefault(file_id, set()).add(unit)
     return [
-        (file_id, Finding("kitchen_units_us", {"units": ", ".join(sorted(units))}))
+        (file_id, Finding("kitchen_units_us", {"units": ", ".join(map(_in_ml, sorted(units)))}))
         for file_id, units in sorted(used.items())
     ]

@@ -240,7 +240,7 @@ HOW_READ: tuple[Rule, ...] = (
         "A cup, fl oz, pint, quart, gal, tbsp or tsp without a country is the US customary one.",
         "advice",
         "file",
-        "Read as US customary: {units} (1 cup = 236.6 ml, 1 fl oz = 29.57 ml, 1 pint = 473.2 ml, 1 gal = 3.785 l).",
+        "Read as US customary: {units}.",
         "If yours are others, write so: metric cup, imp fl oz, imp pint, imp gal; or write ml.",
     ),
     Rule(

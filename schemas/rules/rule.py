@@ -30,6 +30,7 @@ class Rule:
     fix: str
 
     def worded(self, column: str | None, value: str | None, details: Mapping[str, str]) -> tuple[str, str]:
-        """Message and fix of one finding, filled in."""
+        """Message and fix of one finding, filled in; a blank cell is called so."""
         words = {"column": column or "", "value": value or "", **details}
-        return self.message.format_map(words), self.fix.format_map(words)
+        message = self.message if value else self.message.replace("“{value}”", "(left blank)")
+        return message.format_map(words), self.fix.format_map(words)
