@@ -21,6 +21,8 @@ from pipeline.jobs.months import as_text
 LINK_LIVES = timedelta(hours=24)
 MOST_WAITING_BYTES = 400_000_000
 WORD_LENGTH = 32
+COUNTED_ONCE = "repeat_identical"
+"""The rule of rows that are left out because they repeat another one (level advice)."""
 
 
 @dataclass(frozen=True)
@@ -49,8 +51,17 @@ class Slip:
 
     @property
     def advice(self) -> list[dict[str, Any]]:
-        """Advice only."""
-        return [problem for problem in self.receipt["problems"] if problem["level"] == "advice"]
+        """Advice only, about rows that count."""
+        return [
+            problem
+            for problem in self.receipt["problems"]
+            if problem["level"] == "advice" and problem["rule"] != COUNTED_ONCE
+        ]
+
+    @property
+    def counted_once(self) -> list[dict[str, Any]]:
+        """Rows that repeat another row and are left out."""
+        return [problem for problem in self.receipt["problems"] if problem["rule"] == COUNTED_ONCE]
 
     def foreign_to(self, code: str) -> list[str]:
         """Codes in the sheet that are not this member's."""

@@ -227,8 +227,11 @@ def slip_values(slip: Slip, visitor: Visitor) -> dict[str, Any]:
         "slip": slip,
         "units": worth_telling(slip.readings),
         "held": slip.held[:SHOWN_PROBLEMS],
+        "once": slip.counted_once[:SHOWN_PROBLEMS],
         "advice": slip.advice[:SHOWN_PROBLEMS],
-        "left_out": max(0, len(slip.held) - SHOWN_PROBLEMS) + max(0, len(slip.advice) - SHOWN_PROBLEMS),
+        "left_out": sum(
+            max(0, len(some) - SHOWN_PROBLEMS) for some in (slip.held, slip.counted_once, slip.advice)
+        ),
         "in_pool": slip.in_pool if own else [],
         "not_sent_because": not_sent_because(slip, visitor),
         "cautions": CAUTIONS,

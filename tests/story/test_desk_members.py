@@ -121,6 +121,16 @@ def test_a_sheet_sent_waits_for_the_month_and_is_then_in_the_pool(desk: ServedDe
     assert line.private["file"] == "mended.csv"
 
 
+def test_a_row_typed_twice_is_counted_once_and_said_so_apart(desk: ServedDesk) -> None:
+    heron = desk.member("heron-12")
+    sheet = small_sheet("heron-12", shares=("50",), series="bench B")
+    twice = sheet + sheet.splitlines(keepends=True)[-1]
+    told = heron.get(send(heron, "twice.csv", twice).url.path).text
+    once, rest = told.index("Counted once"), told.find("Good to know")
+    assert told.index("It is left out", once) > once
+    assert rest < 0 or "It is left out" not in told[rest:]
+
+
 def test_a_withdrawal_leaves_what_was_sent_after_it(desk: ServedDesk) -> None:
     heron = desk.member("heron-12")
     post(heron, "/mine", "/mine/withdraw", series="BENCH a", reason="wrong peat")
