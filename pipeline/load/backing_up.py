@@ -27,6 +27,10 @@ def backup(pool: Path, file: Path, *, say: Callable[[str], None], wait_s: float 
         raise DrainpoolError(f"{pool} holds no pool. Check the folder's name.")
     if file.exists():
         raise DrainpoolError(f"{file} is there already. Nothing was written. Name another file.")
+    if not file.parent.is_dir():
+        raise DrainpoolError(
+            f"There is no folder {file.parent}. Nothing was written. Make it, or name another."
+        )
     temporary = file.with_name(f".{file.name}.new")
     with worded_failures(pool), one_writer(pool, say, wait_s):
         read_journal(pool, say)
@@ -52,16 +56,18 @@ def restore_backup(file: Path, pool: Path, *, recheck: Recheck, say: Callable[[s
         raise DrainpoolError(
             f"{pool} is not an empty folder. Nothing was restored. Name a new folder with --pool."
         )
+    if not file.exists():
+        raise DrainpoolError(f"There is no file {file}. Nothing was restored. Check the name and the folder.")
     with worded_failures(pool):
         try:
-            with tarfile.open(file, "r") as bundle:
+            with tarfile.open(file, "r:") as bundle:
                 names = bundle.getnames()
                 if JOURNAL not in names or {name.split("/")[0] for name in names} - set(KEPT):
                     raise DrainpoolError(f"{file} is no backup of a pool. Nothing was restored.")
                 pool.mkdir(parents=True, exist_ok=True)
                 bundle.extractall(pool, filter="data")
-        except (tarfile.TarError, FileNotFoundError, EOFError) as error:
+        except (tarfile.TarError, EOFError):
             raise DrainpoolError(
-                f"{file} can't be read as a backup ({error}). Nothing was restored."
+                f"{file} can't be read as a backup: it is another kind of file, or damaged. Nothing was restored."
             ) from None
     return rebuild(pool, recheck=recheck, say=say)

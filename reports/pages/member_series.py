@@ -9,7 +9,7 @@ from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Inline, Minutes, Section, TableBlock, cell, say
 from reports.standard_pot import StandardPot
 from reports.view import MonthView
-from reports.words import bare_minutes, percent, plain, two_figures
+from reports.words import bare_minutes, listed, percent, plain, two_figures
 
 SERIES_LISTED = 8
 
@@ -31,9 +31,25 @@ def own_series_sections(view: MonthView, grower: Grower, pot: StandardPot) -> li
         blocks.append(
             say(f"{SERIES_LISTED} of {series.height} series shown; all stand in pool.csv.", tone="small")
         )
+    blocks += _not_beside(view, grower, set(own["series"]))
     if straight is not None:
         blocks += [pot_words(pot, straight), pot_form(pot)]
     return [Section("What did each series show?", tuple(blocks), "series")]
+
+
+def _not_beside(view: MonthView, grower: Grower, shown: set[str]) -> list[Block]:
+    """Series that stand in the pool and in no table here."""
+    sent = view.runs.filter(pl.col("member") == grower.member)["series"].unique().sort().to_list()
+    others = [f"“{name}”" for name in sent if name not in shown]
+    if not others:
+        return []
+    has, it = ("has", "it stands") if len(others) == 1 else ("have", "they stand")
+    return [
+        say(
+            f"{listed(others)} {has} no moist, freshly filled pair of a mix and straight base; {it} in pool.csv all the same.",
+            tone="small",
+        )
+    ]
 
 
 def _one_series(rows: pl.DataFrame, straight: float | None) -> TableBlock:

@@ -42,7 +42,9 @@ def split_section(view: MonthView, frame: pl.DataFrame, answer: Answer, focus: S
     lead = say(f"At {percent(focus.share)} {plain(answer.component)}, freshly filled. {HOW_TO_READ}")
     blocks: list[Block] = [lead, Cards(tuple(cards)), say(CAUTION)]
     if single:
-        blocks.append(say(f"Not to be split yet: {listed(single)}.", tone="small"))
+        blocks.append(
+            say(f"Not to be split yet, among the tests of the headline: {listed(single)}.", tone="small")
+        )
     return [Section("What may matter besides?", tuple(blocks), "splits")]
 
 
