@@ -197,6 +197,9 @@ def _answer(commands: Any) -> None:
     parser.add_argument("--member", metavar="M", required=True, help="whose runs")
     parser.add_argument("--series", metavar="S", help="only this series")
     parser.add_argument("--row", metavar="N", type=int, help="only the run in this sheet row of the series")
+    parser.add_argument(
+        "--submission", metavar="HASH", help="of which sheet the row is, where several have it"
+    )
     add_reason(parser)
     add_by_whom(parser)
 

@@ -21,10 +21,12 @@ def answer(arguments: argparse.Namespace, say: Say) -> Answer:
 
     if arguments.row is not None and arguments.series is None:
         raise WrongUseError("--row goes with --series: the same row number stands in every sheet.")
+    if arguments.submission is not None and arguments.row is None:
+        raise WrongUseError("--submission goes with --row: it says of which sheet the row is.")
     taken = decide_runs(
         arguments.pool,
         arguments.decision,
-        (arguments.member, arguments.series, arguments.row),
+        (arguments.member, arguments.series, arguments.row, arguments.submission),
         reason(arguments),
         by_whom(arguments),
         say,

@@ -36,29 +36,39 @@ DECISIONS = {"keep": keep, "ask": ask, "aside": set_aside}
 def decide_runs(
     pool: Path,
     decision: str,
-    about: tuple[str, str | None, int | None],
+    about: tuple[str, str | None, int | None, str | None],
     reason: str,
     by_whom: str,
     say: Callable[[str], None],
 ) -> Taken:
-    """Writes down what was decided about the runs of a member, of one series, or of one sheet row of it."""
-    member, series, row = about
-    chosen = Selection(member, series) if row is None else one_row(pool, member, series or "", row)
+    """Writes down what was decided about the runs of a member, of one series, or of one sheet row of it; `about` is
+    member, series, row and the hash of its sheet (or its first 8 or more characters), each but the first may be None."""
+    member, series, row, submission = about
+    chosen = Selection(member, series)
+    if row is not None:
+        chosen = one_row(pool, member, series or "", row, submission)
     with pool_writer(pool, by_whom, say, make=False) as writer:
         return DECISIONS[decision](writer, chosen, reason)
 
 
-def one_row(pool: Path, member: str, series: str, row: int) -> Selection:
-    """The run in force that stands in this sheet row of the series. DrainpoolError where none or several do."""
+def one_row(pool: Path, member: str, series: str, row: int, submission: str | None) -> Selection:
+    """The run in force that stands in this sheet row of the series, of this sheet where one is named. DrainpoolError
+    where none or several do."""
     runs = runs_in_force(pool).filter(
         pl.col("member_key") == key_of(member),
         pl.col("series_key") == key_of(series),
         pl.col("sheet_row") == row,
+        pl.col("submission").str.starts_with((submission or "").lower()),
     )
-    if runs.height != 1:
-        many = "No run" if runs.is_empty() else f"{runs.height} runs of different sheets"
+    if runs.height > 1:
+        sheets = ", ".join(sorted(name[:12] for name in runs["submission"]))
         raise DrainpoolError(
-            f"{many} of member {member}, series “{series}” came from sheet row {row}. Nothing was changed. "
+            f"{runs.height} sheets have a run of member {member}, series “{series}” in row {row}. Nothing was changed. "
+            f"Name the sheet with --submission, one of: {sheets}."
+        )
+    if runs.is_empty():
+        raise DrainpoolError(
+            f"No run of member {member}, series “{series}” came from sheet row {row}. Nothing was changed. "
             "Leave --row out to decide about the whole series."
         )
     return Selection(submission=runs["submission"][0], sheet_row=row)

@@ -54,6 +54,38 @@ def test_a_decision_is_written_down_and_set_aside_runs_are_out(pool: Path) -> No
     assert gone.returncode == 3 and "row 99" in gone.stderr
 
 
+def test_one_row_of_one_of_two_sheets_is_set_aside(tmp_path: Path) -> None:
+    pool = tmp_path / "pool"
+    for at, share in enumerate(("40", "50")):
+        drainpool_here(
+            "load",
+            write(tmp_path, f"{at}.csv", small_sheet(shares=(share,), pot_no=str(at + 1))),
+            "--pool",
+            pool,
+        )
+    series = PLAIN["series"]
+    words = (
+        "answer",
+        "aside",
+        "--pool",
+        pool,
+        "--member",
+        "fen-07",
+        "--series",
+        series,
+        "--row",
+        "3",
+        "--reason",
+        "odd",
+    )
+    asked = drainpool_here(*words)
+    assert asked.returncode == 3 and "2 sheets have a run" in asked.stderr
+    named = asked.stderr.split("one of: ")[1].split(",")[0]
+    done = drainpool_here(*words, "--submission", named)
+    assert done.returncode == 0 and "1 run" in done.stdout
+    assert drainpool_here(*words[:-4], "--reason", "odd", "--submission", named).returncode == 64
+
+
 def test_a_rebuilt_pool_agrees_with_itself(pool: Path) -> None:
     (pool / "pool.duckdb").unlink()
     done = drainpool("rebuild", "--pool", pool)
