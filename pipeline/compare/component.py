@@ -225,7 +225,7 @@ def _settled_sentence(both: Advice, fresh: Advice, settled: Advice, states: Stat
         and settled.share is not None
     ):
         if fresh.share == settled.share:
-            return "The same holds for settled pots."
+            return "The same share holds for freshly filled and for settled pots."
         return f"Freshly filled pots need {fresh.share:g} %, settled pots {settled.share:g} %; the larger counts."
     if both.verdict == ENOUGH:
         return f"It holds for freshly filled pots; {NOT_YET_SETTLED}."

@@ -16,7 +16,7 @@ from pipeline.desk.refusals import RefusedError, too_often
 from pipeline.desk.render import page
 from pipeline.desk.visitor import visitor_of
 from pipeline.errors import DrainpoolError, WrongUseError
-from pipeline.jobs.answer_text import as_csv
+from pipeline.jobs.answer_text import as_csv, tables, where_words
 from pipeline.jobs.part import Part, read_part
 from pipeline.jobs.question import BY, Answered
 from reports.words import between, percent, plain, two_figures, verdict, who
@@ -37,6 +37,7 @@ async def ask_page(request: Request) -> Response:
         "answers": [],
         "answered": None,
         "wrong": "",
+        "where": "",
         "csv_address": "",
         **_choices(),
     }
@@ -124,10 +125,11 @@ def answer_values(answered: Answered, asked: Mapping[str, str]) -> dict[str, Any
             {
                 "level": level,
                 "who": who(counts["members"], counts["series"], counts["runs"]),
-                "components": [_component(name, table, target) for name, table in components.items()],
+                "components": [_component(name, table, target) for name, table in tables(components)],
             }
             for level, components, counts in groups
         ],
+        "where": where_words(answered.value["where"]),
         "csv_address": "/ask.csv?" + urlencode(asked),
         "target": target,
     }

@@ -58,7 +58,7 @@ def as_table(answered: Answered) -> str:
     value = answered.value
     against = value.get("against", 0.0)
     lines = [INVENTED] if value["invented"] else []
-    lines.append(f"{_where(value['where'])}: {_who(answered.counts)}, as of {value['as_of']}.")
+    lines.append(f"{where_words(value['where'])}: {_who(answered.counts)}, as of {value['as_of']}.")
     lines += _components(value["components"], answered.settings.target_ratio, against)
     lines += _unmeasured(value)
     for group, counts in zip(value["groups"], answered.group_counts, strict=True):
@@ -79,13 +79,13 @@ def sentences(answered: Answered) -> dict[str, str]:
     too small it says what is missing."""
     value = answered.value
     mark = f"{INVENTED} " if value["invented"] else ""
-    part = f"{mark}{_where(value['where'])}, {_who(answered.counts)}, as of {value['as_of'][:10]}:"
+    part = f"{mark}{where_words(value['where'])}, {_who(answered.counts)}, as of {value['as_of'][:10]}:"
     if not value["components"]:
         return {"": f"{part} {NOTHING_BESIDE_BASE}"}
     against = value.get("against")
     return {
         name: f"{part} {table['recommendation']['text'] if against is None else _beside(name, table, against)}"
-        for name, table in _tables(value["components"])
+        for name, table in tables(value["components"])
     }
 
 
@@ -111,7 +111,7 @@ def as_csv(answered: Answered) -> str:
         ("", "", value["components"]),
         *((group["by"], group["level"], group["components"]) for group in value["groups"]),
     ):
-        for component, table in _tables(components):
+        for component, table in tables(components):
             for row in table["shares"]:
                 writer.writerow([by, level, component, *_cells(row)])
     return out.getvalue()
@@ -127,7 +127,7 @@ def _cells(row: Mapping[str, Any]) -> list[Any]:
 def _components(components: Mapping[str, Any], target_ratio: float, against: float = 0.0) -> Iterator[str]:
     if not components:
         yield NOTHING_BESIDE_BASE
-    for name, table in _tables(components):
+    for name, table in tables(components):
         yield ""
         yield f"{plain(name)}: {table['recommendation']['text']}"
         rows = [_row(row, target_ratio) for row in table["shares"] if row["members"] or not against]
@@ -137,7 +137,7 @@ def _components(components: Mapping[str, Any], target_ratio: float, against: flo
             yield from _aligned([one[:width] for one in (HEADINGS, *rows)])
 
 
-def _tables(components: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+def tables(components: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
     """Each component in sphagnum peat, unless it was tested in other bases only; then in each other base."""
     for name, table in components.items():
         bases = table.get("bases") or {}
@@ -200,7 +200,8 @@ def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
     ]
 
 
-def _where(where: Mapping[str, Any]) -> str:
+def where_words(where: Mapping[str, Any]) -> str:
+    """Which part of the pool was asked about: `Climate Csb; grade fine`, or `The whole pool`."""
     if not where:
         return "The whole pool"
     words = []
