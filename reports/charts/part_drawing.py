@@ -1,4 +1,4 @@
-"""A reader's own part of the pool over the shares: growers as rings, their pooled average, everyone's line behind."""
+"""A reader's own part of the pool over the shares: growers as dots, their pooled average, everyone's line behind."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def part_drawing(
     _everyone(drawing, everyone, axes)
     for part in parts:
         _share(drawing, part, axes)
-    legend = "○ one grower   ▬ their average"
+    legend = "● one grower   ▬ their average"
     legend += "   ┄ everyone’s average" if everyone else ""
     drawing.words(LEFT, HEIGHT - 6, legend, fill="var(--soft)", font_size=12)
     caption = "Bar: where the average lies, 19 in 20 sure. Line at 1×: as fast as straight peat."
@@ -103,9 +103,13 @@ def _share(drawing: Drawing, part: PartShare, axes: PartAxes) -> None:
         drawing.add(
             "rect", x=x - 6, y=high, width=12.0, height=low - high, fill="var(--average)", opacity=0.3
         )
-    for ratio in part.growers:
-        style = {"fill": "none", "stroke": "var(--newgrower)"}
-        drawing.add("circle", cx=x, cy=axes.y(ratio), r=4.0, stroke_width=1.5, **style)
+    dots = "".join(f"M{x:.1f},{axes.y(ratio):.1f}h.01" for ratio in part.growers)
+    style: dict[str, float | str] = {
+        "stroke": "var(--newgrower)",
+        "stroke_linecap": "round",
+        "stroke_width": 7.5,
+    }
+    drawing.add("path", d=dots, opacity=0.8, **style)
     if part.average is not None:
         y = axes.y(part.average)
         drawing.add("line", x1=x - 11, x2=x + 11, y1=y, y2=y, stroke="var(--average)", stroke_width=3.5)
