@@ -7,7 +7,7 @@ import polars as pl
 from reports.answer import answers
 from reports.frame import framed
 from reports.page import Block, Link, Page, Section, TableBlock, cell, items, say
-from reports.pages.front_record import held_table
+from reports.pages.front_record import became_of, held_table
 from reports.view import MonthView
 from reports.words import count, percent, plain, who
 
@@ -53,7 +53,7 @@ def _received(view: MonthView) -> list[Block]:
             ("sheets", "sheets received"),
             ("rows", "rows in them"),
             ("accepted", "rows accepted"),
-            ("held", "rows held"),
+            ("held", f"rows held{became_of(view)}"),
         )
     )
     in_force = say(
