@@ -13,6 +13,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import httpx
@@ -24,7 +25,7 @@ from pipeline.jobs.requests import carry_out, in_turn, requests_waiting
 from pipeline.load.journal import read
 from pipeline.load.steps import runs_in_force
 from tests.story.desk_fixture import ServedDesk, mark_in, post, send, served, small_pool
-from tests.story.pool_fixture import small_sheet
+from tests.story.pool_fixture import read_results, small_sheet
 
 
 @pytest.fixture(scope="module")
@@ -367,6 +368,24 @@ def test_the_room_starts_the_month_with_what_was_asked(
     assert post(ada, "/room", "/room/month", month="--pool", what="run").status_code == 400
     assert post(ada, "/room", "/room/month", month="2026-03", what="burn").status_code == 404
     assert post(ada, "/room", "/room/month", month="2026-03", what="run").status_code == 409
+
+
+def test_the_room_runs_publishes_and_corrects_a_month_to_the_end(desk: ServedDesk) -> None:
+    ada = desk.member("ada", "coordinator")
+    month = f"{datetime.now(UTC).replace(day=1) - timedelta(days=1):%Y-%m}"
+    index = desk.pool / "reports" / month / "index.html"
+    drafts = []
+    for what, reason in (("run", ""), ("publish", ""), ("correct", "a late sheet")):
+        address = post(ada, "/room", "/room/month", month=month, what=what, reason=reason).url.path
+        for _ in range(600):
+            if ada.get(f"{address}/words").json()["ended"]:
+                break
+            time.sleep(0.2)
+        assert "is ready" in ada.get(address).text, ada.get(f"{address}/words").json()
+        drafts.append("Draft: for the contributors" in index.read_text(encoding="utf-8"))
+    assert drafts == [True, False, True]
+    assert read_results(desk.pool, month)["edition"] == 2
+    assert "a late sheet." in index.read_text(encoding="utf-8")
 
 
 def test_the_inbox_shows_a_verdict_on_sheets_that_came_another_way(desk: ServedDesk) -> None:
