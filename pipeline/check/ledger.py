@@ -9,10 +9,9 @@ import polars as pl
 from pipeline.check.findings import PROBLEM_COLUMNS, together
 from pipeline.check.guarded import Check, Work, ask_all, carried_out
 from pipeline.check.wording import HELD_RULES
+from schemas.rules.series import COUNTED_ONCE
 
 ROW = ["file_id", "sheet_row"]
-LEFT_OUT = "repeat_identical"
-"""The one rule at level advice whose rows are not accepted: a repeat is counted once."""
 NO_CELLS = "{}"
 
 
@@ -34,7 +33,7 @@ class Ledger:
 
     def left(self, rows: pl.DataFrame) -> pl.DataFrame:
         """The rows, in their order, that are neither held nor left out as a repeat."""
-        reasons = self.problems.filter(pl.col("rule").is_in([*HELD_RULES, LEFT_OUT]))
+        reasons = self.problems.filter(pl.col("rule").is_in([*HELD_RULES, COUNTED_ONCE]))
         return _without(self.whole_files(rows), reasons)
 
     def whole_files(self, rows: pl.DataFrame) -> pl.DataFrame:
@@ -51,7 +50,7 @@ class Ledger:
 
     def without_repeats(self, rows: pl.DataFrame) -> pl.DataFrame:
         """The rows that are not left out as a repeat of another, held or not."""
-        return _without(self.whole_files(rows), self.problems.filter(pl.col("rule") == LEFT_OUT))
+        return _without(self.whole_files(rows), self.problems.filter(pl.col("rule") == COUNTED_ONCE))
 
     def spoken_of(self, rows: pl.DataFrame, rule_id: str) -> pl.Series:
         """True for each of the rows that this rule has spoken of."""
@@ -72,7 +71,7 @@ class Ledger:
         """Every row that is not accepted: file_id, sheet_row, level ("held", or "advice" where it only
         repeats another row), cells (JSON object of the row as typed), reasons (rule ids)."""
         held = rows.select(ROW).join(accepted.select(ROW), on=ROW, how="anti", maintain_order="left")
-        reasons = self.problems.filter(pl.col("rule").is_in([*HELD_RULES, LEFT_OUT]))
+        reasons = self.problems.filter(pl.col("rule").is_in([*HELD_RULES, COUNTED_ONCE]))
         of_rows = reasons.group_by(ROW, maintain_order=True).agg(pl.col("rule").unique(maintain_order=True))
         of_files = of_rows.filter(pl.col("sheet_row").is_null()).select("file_id", file_rule="rule")
         names = [name for name in cells.columns if name not in ROW]
@@ -85,7 +84,7 @@ class Ledger:
             .join(cells, on=ROW, how="left", maintain_order="left")
             .select(
                 *ROW,
-                level=pl.when(reason.list.eval(pl.element() != LEFT_OUT).list.any())
+                level=pl.when(reason.list.eval(pl.element() != COUNTED_ONCE).list.any())
                 .then(pl.lit("held"))
                 .otherwise(pl.lit("advice")),
                 cells=as_typed,

@@ -14,11 +14,11 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.check.ledger import LEFT_OUT
 from pipeline.check.numbers import listing, row_ranges
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
 from schemas.rules import rule
+from schemas.rules.series import COUNTED_ONCE
 
 WIDTH = 96
 SAID_IN_FULL = 3
@@ -152,7 +152,7 @@ _Groups = dict[str, list[list[_Said]]]
 
 def _told(problems: pl.DataFrame) -> dict[int, _Groups]:
     """file_id -> section -> one group per rule and column, in the order in which their first rows come."""
-    left_out = pl.when(pl.col("rule") == LEFT_OUT).then(pl.lit("left_out"))
+    left_out = pl.when(pl.col("rule") == COUNTED_ONCE).then(pl.lit("left_out"))
     section = left_out.otherwise(pl.col("level")).alias("section")
     subject = ["file_id", "section", "rule", "column"]
     words = ["value", "message", "fix"]

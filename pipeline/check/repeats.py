@@ -9,6 +9,7 @@ import polars as pl
 from pipeline.check.findings import Hit, RowRule, from_hits, sheet_name
 from pipeline.check.numbers import figures_of, listing, named_rows
 from schemas.columns import RUN_COLUMNS
+from schemas.rules.series import COUNTED_ONCE
 
 SAME_SHARE = 0.5
 NAME = ("series_no", "share_no", "pot_no", "pour_no")
@@ -60,7 +61,7 @@ class Repeats:
 def _same(rows: pl.DataFrame, kinds: pl.DataFrame) -> pl.DataFrame:
     several = kinds.select("position", "sheet_row").filter(pl.col("position").list.len() > 1)
     hits = [
-        Hit(position, "pot_no", "repeat_identical", {"first": str(lines[0])})
+        Hit(position, "pot_no", COUNTED_ONCE, {"first": str(lines[0])})
         for positions, lines in several.iter_rows()
         for position in positions[1:]
     ]

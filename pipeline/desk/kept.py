@@ -17,12 +17,11 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.jobs.months import as_text
+from schemas.rules.series import COUNTED_ONCE
 
 LINK_LIVES = timedelta(hours=24)
 MOST_WAITING_BYTES = 400_000_000
 WORD_LENGTH = 32
-COUNTED_ONCE = "repeat_identical"
-"""The rule of rows that are left out because they repeat another one (level advice)."""
 
 
 @dataclass(frozen=True)

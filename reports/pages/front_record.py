@@ -20,8 +20,8 @@ from reports.words import (
     percent,
     setting_number,
 )
+from schemas.rules.series import COUNTED_ONCE
 
-COUNTED_ONCE = "repeat_identical"
 OTHER_CHOICES = ((1.1, 0.8), (1.25, 0.9), (1.5, 0.8), (2.0, 0.8))
 SUPPORTED_MEMBERS = 4
 

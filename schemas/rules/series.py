@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from schemas.rules.rule import Rule
 
+COUNTED_ONCE = "repeat_identical"
+"""The one rule at level advice whose rows are not accepted: a repeat is counted once."""
+
 RULES: tuple[Rule, ...] = (
     Rule(
         "changes_in_series",
@@ -82,7 +85,7 @@ RULES: tuple[Rule, ...] = (
         "If that is right, nothing needs to be done; otherwise give these rows a series label of their own.",
     ),
     Rule(
-        "repeat_identical",
+        COUNTED_ONCE,
         "The same run twice",
         "A repeat that is the same in every value, notes and run_order aside, is counted once.",
         "advice",
