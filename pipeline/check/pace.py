@@ -22,10 +22,8 @@ class Pace:
     id: str = "time_unlike_series"
 
     def find(self, rows: pl.DataFrame) -> pl.DataFrame:
-        """Advice on rows that took 8 times as long as the middle row of their series, or an eighth of it, by drain
-        time per millilitre collected and millilitre of pot."""
-        if "drain_time_s" not in rows.columns:
-            return RowRule(self.id, "drain_time", pl.lit(False)).find(rows)
+        """Advice on rows that took 8 times as long as the middle row of their series, or an eighth of it, with the
+        volumes of pot and water allowed for."""
         timed = rows.filter(pl.col("ended") == "reached").with_columns(
             pace=pl.col("drain_time_s") * pl.col("pot_volume_ml") / pl.col("collected_ml")
         )

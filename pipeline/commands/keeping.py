@@ -35,14 +35,13 @@ def held(arguments: argparse.Namespace, say: Say) -> Answer:
 
 def _counted(waiting: list[dict[str, Any]]) -> str:
     """How many rows, and how many sheets that could not be read at all."""
+    from reports.words import count, listed
+
     sheets = sum(row["sheet_row"] is None for row in waiting)
     rows = len(waiting) - sheets
-    said = [
-        f"{number} {noun}{'' if number == 1 else 's'}"
-        for number, noun in ((rows, "row"), (sheets, "unreadable sheet"))
-        if number
-    ]
-    return " and ".join(said)
+    return listed(
+        count(number, noun) for number, noun in ((rows, "row"), (sheets, "unreadable sheet")) if number
+    )
 
 
 def rebuild(arguments: argparse.Namespace, say: Say) -> Answer:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.compare.layout import Flags, Floats, Whole
+from pipeline.compare.wording import counted
 
 NEEDED_DEGREES = 10
 NEEDED_MEMBERS = 3
@@ -65,13 +66,12 @@ def pool_repeatability(
     members = int((given > 0).sum())
     variances = sum_squares[replicated] / np.maximum(pots[replicated] - 1, 1)
     cochran = float(variances.max() / variances.sum()) if degrees and variances.sum() > 0 else None
-    counted = "1 grower" if members == 1 else f"{members} growers"
     sd, measured, why = assumed, False, ""
     if pooled is None:
         why = f"No mix was filled into more than one pot, so {assumed:g} is taken from the settings."
     elif degrees < NEEDED_DEGREES or members < NEEDED_MEMBERS:
         why = (
-            f"Too few repeated pots ({degrees} beyond the first, from {counted}) to measure it, "
+            f"Too few repeated pots ({degrees} beyond the first, from {counted(members, 'grower')}) to measure it, "
             f"so {assumed:g} is taken from the settings."
         )
     elif given.max() > LARGEST_PART * degrees:
@@ -79,7 +79,11 @@ def pool_repeatability(
             f"One grower gave more than half of all repeated pots, so {assumed:g} is taken from the settings."
         )
     else:
-        sd, measured, why = pooled, True, f"Measured on {degrees} repeated pots from {counted}."
+        sd, measured, why = (
+            pooled,
+            True,
+            f"Measured on {degrees} repeated pots from {counted(members, 'grower')}.",
+        )
         if _unlike(small, large, small_degrees, large_degrees) and small is not None and large is not None:
             sd = min(small, large)
             why += " Small and large shares differ by more than 1.5 times; the smaller is used."

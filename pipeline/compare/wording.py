@@ -70,8 +70,9 @@ def component_words(component: str, grade: str | None) -> str:
 
 def counts_words(members: int, series: int, pots: int) -> str:
     """`9 growers, 14 series, 84 pots`."""
-    return f"{_count(members, 'grower')}, {series} series, {_count(pots, 'pot')}"
+    return f"{counted(members, 'grower')}, {series} series, {counted(pots, 'pot')}"
 
 
-def _count(number: int, word: str) -> str:
+def counted(number: int, word: str) -> str:
+    """`1 grower`, `4 growers`."""
     return f"{number} {word}" if number == 1 else f"{number} {word}s"

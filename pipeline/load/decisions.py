@@ -9,9 +9,9 @@ import polars as pl
 from pipeline.errors import DrainpoolError, WrongUseError
 from pipeline.load import store
 from pipeline.load.journal import Change
-from pipeline.load.reading import receipts_frame
+from pipeline.load.reading import receipts_frame, touching
 from pipeline.load.records import EVERYTHING, Selection, Taken
-from pipeline.load.standing import KEY_COLUMNS, SERIES, key_of, standing, touches
+from pipeline.load.standing import SERIES, key_of, standing, touches
 from pipeline.load.waiting import with_keys
 from pipeline.load.writer import Writer, commit
 
@@ -126,8 +126,7 @@ def _touched(writer: Writer, payload: dict[str, Any], private: dict[str, Any]) -
 
 def _changed(writer: Writer, rows: pl.DataFrame, standings: tuple[str, ...]) -> pl.DataFrame:
     """Those of the accepted rows that have one of the standings now."""
-    runs = store.frame(writer.connection, f"SELECT {', '.join(KEY_COLUMNS)} FROM runs")  # noqa: S608 our own names
-    near = runs.join(rows.select(SERIES).unique(), on=SERIES, how="semi")
+    near = touching(writer.connection, rows.select(SERIES).unique())
     now = standing(near, receipts_frame(writer.connection), writer.lines, EVERYTHING)
     return now.filter(pl.col("standing").is_in(standings)).join(rows, on=["receipt", "sheet_row"], how="semi")
 
