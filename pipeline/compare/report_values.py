@@ -10,10 +10,11 @@ from pipeline.compare.answer import Answer
 from pipeline.compare.estimate import members_at
 from pipeline.compare.prediction import NEEDED_FOR_MEAN
 from pipeline.compare.verdicts import TOO_FEW
+from schemas.results import ONE_STEP
 
 FIGURES = ("ratio", "df", "ci", "new_series", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot")
 
-RE_ESTIMATED, HELD_FIXED, ONE_STEP = "re-estimated", "held fixed", "one step"
+RE_ESTIMATED, HELD_FIXED = "re-estimated", "held fixed"
 
 
 def number(value: float) -> float | None:

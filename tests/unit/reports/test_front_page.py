@@ -130,3 +130,10 @@ def test_notes_and_lots_never_reach_a_page() -> None:
         pl.lit("SECRET-NOTE").alias("notes"), pl.lit("SECRET-LOT").alias("peat_lot")
     )
     assert "SECRET" not in whole(front_page(replace(view, runs=runs)))
+
+
+def test_many_stopped_clocks_are_told_among_the_unknowns() -> None:
+    view = invented_view(30)
+    assert "clocks were stopped" not in whole(front_page(view))
+    view.results["components"]["perlite"]["settled"]["refits"] = {"count": 30, "variances": "one step"}
+    assert "many clocks were stopped before the water was out" in whole(front_page(view))
