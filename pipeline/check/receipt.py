@@ -19,20 +19,11 @@ from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
 from schemas.rules import rule
 from schemas.rules.series import COUNTED_ONCE
+from schemas.trade.cautions import ON_RECEIPTS
 
 WIDTH = 96
 SAID_IN_FULL = 3
 MANY_ROWS = 3
-CAUTIONS = (
-    "Dust: wet perlite, peat and sand before you handle them, wear a fitted dust mask (P2, N95 or FFP2) and "
-    "mind your eyes; work outdoors if you can.",
-    "Moulds and germs: open bags away from your face, wear gloves, cover cuts, spray no dry mix, wash your "
-    "hands. If fever or cough follows, or a sore that will not heal, tell the doctor about potting mix and "
-    "sphagnum.",
-    "Lifting and spills: weigh a wet tub before you lift it, keep a hand on a full pot over a jug, mop wet "
-    "floors. Kitchen ware used for mix is not used for food again.",
-    "This pool is about drainage only, for bog plants in trays; local rules and licensed practice come first.",
-)
 SECTIONS = (
     (
         "held",
@@ -120,7 +111,7 @@ def _parts(
 
 def _cautions() -> str:
     lines = ["Take care"]
-    for caution in CAUTIONS:
+    for caution in ON_RECEIPTS:
         lines += _wrapped(caution, "  - ", "    ")
     return "\n".join([*lines, ""])
 

@@ -12,7 +12,6 @@ from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
-from pipeline.check.receipt import CAUTIONS
 from pipeline.desk.checker import Finding
 from pipeline.desk.desk import Desk, desk_of
 from pipeline.desk.forms import read_form, upload
@@ -23,6 +22,7 @@ from pipeline.desk.visitor import Visitor, signed_in, visitor_of
 from pipeline.jobs.months import as_text
 from pipeline.jobs.requests import leave_sheet
 from pipeline.jobs.sheets import SHEET_ENDINGS, Sheet
+from schemas.trade.cautions import ON_RECEIPTS
 
 BIG_SHEET_BYTES = 1_000_000
 LONGEST_NAME = 120
@@ -234,7 +234,7 @@ def slip_values(slip: Slip, visitor: Visitor) -> dict[str, Any]:
         ),
         "in_pool": slip.in_pool if own else [],
         "not_sent_because": not_sent_because(slip, visitor),
-        "cautions": CAUTIONS,
+        "cautions": ON_RECEIPTS,
     }
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from reports.answer import Answer, answers
-from reports.cautions import SHORT
 from reports.frame import framed
 from reports.headline import finding, how_sure
 from reports.page import Block, Folded, Inline, Items, Link, Page, Section, items, say
@@ -16,6 +15,7 @@ from reports.pages.front_record import enough_section, left_out_section, quote_s
 from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import plain
+from schemas.trade.cautions import SHORT
 
 
 def front_page(view: MonthView) -> Page:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 from reports.answer import Answer, answers
-from reports.cautions import FULL
 from reports.frame import framed
 from reports.page import Block, Gloss, Link, Page, Section, Strong, TableBlock, cell, items, say
 from reports.view import MonthView
@@ -20,6 +19,7 @@ from reports.words import (
     setting_number,
     two_figures,
 )
+from schemas.trade.cautions import FULL
 
 MIDDLE_EIGHTY = 1.28
 TWO_POTS = 2.8
@@ -50,7 +50,7 @@ def method_page(view: MonthView) -> Page:
         ),
         Section(
             "What to take care of",
-            (items(*((Strong(f"{title}. "), words) for title, words in FULL), tone="caution"),),
+            (items(*((Strong(f"{caution.title}. "), caution.text) for caution in FULL), tone="caution"),),
             "cautions",
         ),
     ]

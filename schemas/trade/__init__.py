@@ -1,0 +1,1 @@
+"""Rules and facts of the trade, each in one place, below every stage. Imports nothing of ours but schemas."""
