@@ -5,11 +5,10 @@ are the truth, and these tables can be made again from them at any time.
 from __future__ import annotations
 
 from schemas.columns import RUN_COLUMNS, RunColumn
+from schemas.frame_types import sql_type
 
 STORE_VERSION = 1
 """Raised with every change of the tables below; the load stage knows how to bring older stores up to it."""
-
-SQL_TYPES = {"text": "VARCHAR", "date": "DATE", "number": "DOUBLE", "whole": "BIGINT", "flag": "BOOLEAN"}
 
 STORED_RUN_COLUMNS: tuple[RunColumn, ...] = tuple(
     column for column in RUN_COLUMNS if column.name != "submission"
@@ -20,7 +19,7 @@ STORED_RUN_COLUMNS: tuple[RunColumn, ...] = tuple(
 def _column(column: RunColumn) -> str:
     needed = "" if column.nullable else " NOT NULL"
     check = " CHECK (ended IN ('reached', 'stopped', 'ran_dry'))" if column.name == "ended" else ""
-    return f"{column.name} {SQL_TYPES[column.frame]}{needed}{check}"
+    return f"{column.name} {sql_type(column.frame)}{needed}{check}"
 
 
 TABLES: dict[str, str] = {

@@ -10,16 +10,8 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from schemas.columns import SHEET_COLUMNS, RunColumn
+from schemas.problems import PROBLEM_COLUMNS, PROBLEM_SCHEMA
 
-PROBLEM_SCHEMA: dict[str, pl.DataType] = {
-    "file_id": pl.UInt32(),
-    "sheet_row": pl.UInt32(),
-    "column": pl.String(),
-    "value": pl.String(),
-    "rule": pl.String(),
-    "details": pl.String(),
-}
-PROBLEM_COLUMNS = tuple(PROBLEM_SCHEMA)
 CELL = "cell_"
 NO_DETAILS = "{}"
 BLANK = ""

@@ -8,7 +8,8 @@ from typing import Protocol
 
 import polars as pl
 
-from pipeline.check.findings import PROBLEM_SCHEMA, RowRule, no_findings, together
+from pipeline.check.findings import RowRule, no_findings, together
+from schemas.problems import PROBLEM_SCHEMA
 from schemas.rules import RULES
 
 BREAKDOWNS = (Exception, pl.exceptions.PanicException)

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 
 import polars as pl
 
-from pipeline.check.findings import PROBLEM_COLUMNS, together
+from pipeline.check.findings import together
 from pipeline.check.guarded import Check, Work, ask_all, carried_out
 from pipeline.check.wording import HELD_RULES
+from schemas.problems import PROBLEM_COLUMNS
 from schemas.rules.series import COUNTED_ONCE
 
 ROW = ["file_id", "sheet_row"]

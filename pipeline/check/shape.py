@@ -10,17 +10,16 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.check.findings import RowRule, no_findings, sheet_name, together
-from schemas.columns import RUN_COLUMNS
-
-_TYPES = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
+from pipeline.check.findings import RowRule, no_findings, together
+from schemas.frame_types import polars_type
+from schemas.kinds.run import RUN
 
 
 def as_runs(rows: pl.DataFrame) -> pl.DataFrame:
     """file_id and the canonical run frame, in its fixed order of columns."""
     return rows.select(
         pl.col("file_id").cast(pl.UInt32),
-        *(pl.col(column.name).cast(_TYPES[column.frame]) for column in RUN_COLUMNS),
+        *(pl.col(kept.name).cast(polars_type(kept.frame)) for kept in RUN.kept),
     )
 
 
@@ -33,14 +32,13 @@ class Shape:
     def find(self, rows: pl.DataFrame) -> pl.DataFrame:
         """Held findings on rows that the model refuses. Raises ValueError where the frame as a whole is not
         of the model's form, which no member can mend."""
-        from schemas.run_sheet import expected
+        from schemas.row_model import expected
 
         misfits = _misfits(as_runs(rows).drop("file_id"))
-        sheet_names = {column.name: sheet_name(column) for column in RUN_COLUMNS}
         found = [no_findings()]
         for (name,), at in misfits.group_by("column", maintain_order=True):
-            told = {"expected": pl.lit(expected(str(name)))}
-            rule = RowRule(self.id, sheet_names[str(name)], pl.lit(True), told)
+            told = {"expected": pl.lit(expected(RUN, str(name)))}
+            rule = RowRule(self.id, RUN.sheet_name(str(name)), pl.lit(True), told)
             found.append(rule.find(rows[at["index"].unique().sort().to_list()]))
         return together(found)
 
@@ -52,10 +50,10 @@ def _misfits(runs: pl.DataFrame) -> pl.DataFrame:
         return nothing
     from pandera.errors import SchemaErrors
 
-    from schemas.run_sheet import run_sheet
+    from schemas.row_model import row_model
 
     blank = frozenset(name for name in runs.columns if runs[name].null_count() == runs.height)
-    model = run_sheet(blank)
+    model = row_model(RUN, blank)
     try:
         model.validate(runs.select(model.columns.keys()), lazy=True)
     except SchemaErrors as errors:

@@ -11,8 +11,9 @@ from pipeline.intake.characters import fold
 from pipeline.intake.headings import Headings
 from pipeline.intake.readers import READERS, ColumnReader
 from pipeline.intake.readings import Reading, Setting
-from pipeline.intake.received import PROBLEM_SCHEMA, details_text
+from pipeline.intake.received import details_text
 from pipeline.intake.settle import Settled
+from schemas.problems import PROBLEM_SCHEMA
 
 LONGEST_CELL = 200
 """A cell of numbers or set words that is longer is read no further than this: nothing so long is allowed."""

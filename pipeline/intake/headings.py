@@ -13,18 +13,12 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from pipeline.intake.characters import fold
-from schemas.columns import SHEET_COLUMNS, Kind
-from schemas.units import AmbiguousUnit, Unit, UnitKind, find_unit_in_heading
+from schemas.column import Column
+from schemas.columns import SHEET_COLUMNS
+from schemas.units import AmbiguousUnit, Unit, find_unit_in_heading
 
 MOST_COLUMNS = 500
 
-_UNIT_KINDS: dict[Kind, UnitKind] = {
-    "volume": "volume",
-    "time": "time",
-    "length": "length",
-    "temperature": "temperature",
-    "share": "share",
-}
 _BETWEEN = re.compile(r"[\s_\-]+")
 _BRACKETED = re.compile(r"([^(\[{]+)[(\[{]([^()\[\]{}]*)[)\]}]?\Z")
 _KEYS = {_BETWEEN.sub("", column.name): column for column in SHEET_COLUMNS}
@@ -71,27 +65,27 @@ def read_heading(text: str) -> Heading | None:
     if bracketed:
         column = _KEYS.get(_BETWEEN.sub("", bracketed[1]))
         if column is not None:
-            return Heading(column.name, _unit(bracketed[2], column.name, column.kind))
+            return Heading(column.name, _unit(bracketed[2], column))
     return _with_unit_behind(plain, key)
 
 
-def _unit(text: str, column: str, kind: Kind) -> Unit | AmbiguousUnit | None:
-    unit_kind = _UNIT_KINDS.get(kind)
-    return find_unit_in_heading(text, unit_kind, column) if unit_kind and text.strip() else None
+def _unit(text: str, column: Column) -> Unit | AmbiguousUnit | None:
+    kind = column.unit_kind
+    return find_unit_in_heading(text, kind, column.name) if kind and text.strip() else None
 
 
 def _with_unit_behind(plain: str, key: str) -> Heading | None:
     """A name with a unit behind it, no brackets: `drain_time_s`, `poured fl oz`, `drain time in s`."""
     for name, column in sorted(_KEYS.items(), key=lambda item: -len(item[0])):
         rest = key[len(name) :]
-        if not key.startswith(name) or not rest or column.kind not in _UNIT_KINDS:
+        if not key.startswith(name) or not rest or column.unit_kind is None:
             continue
         if rest == "s" and _BETWEEN.search(plain) and not re.search(r"[\s_\-]s\Z", plain):
             return Heading(column.name, None)  # `drain times` is a plural; only `drain_time_s` names seconds
         rest = rest.strip(",;:.")
-        unit = _unit(rest, column.name, column.kind)
+        unit = _unit(rest, column)
         if unit is None and rest.startswith("in"):
-            unit = _unit(rest[2:], column.name, column.kind)
+            unit = _unit(rest[2:], column)
         if unit is not None:
             return Heading(column.name, unit)
     return None

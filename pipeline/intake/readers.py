@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -13,8 +14,12 @@ from pipeline.intake.readings import Reading, Setting
 from pipeline.intake.shares import read_one_part, read_parts, read_share
 from pipeline.intake.times import read_clock_time, read_time
 from pipeline.intake.volumes import read_length, read_pot_volume, read_temperature, read_volume
-from pipeline.intake.words import LONGEST_NOTES, read_choice, read_climate, read_code, read_notes, read_series
-from schemas.columns import SHEET_COLUMNS, Kind
+from pipeline.intake.words import read_choice, read_climate, read_code, read_notes, read_series
+from schemas.column import NUMBER_KINDS, Column, FrameType, ValueKind
+from schemas.frame_types import polars_type
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.run import RUN
+from schemas.units import Unit, find_unit
 
 Reader = Callable[[str, Setting], Reading]
 
@@ -36,67 +41,59 @@ class ColumnReader:
     has_unit: bool = False
 
 
-_NUMBER, _WHOLE, _TEXT = pl.Float64(), pl.Int64(), pl.String()
-_KINDS: dict[Kind, tuple[Reader, pl.DataType]] = {
-    "code": (read_code, _TEXT),
-    "text": (read_notes, _TEXT),
-    "date": (read_date, pl.Date()),
-    "choice": (read_choice, _TEXT),
-    "count": (read_count, _WHOLE),
-    "share": (read_share, _NUMBER),
-    "parts": (read_one_part, _NUMBER),
-    "volume": (read_volume, _NUMBER),
-    "time": (read_time, _NUMBER),
-    "length": (read_length, _NUMBER),
-    "temperature": (read_temperature, _NUMBER),
+_KINDS: dict[ValueKind, tuple[Reader, FrameType]] = {
+    "code": (read_code, "text"),
+    "label": (read_series, "text"),
+    "text": (read_notes, "text"),
+    "date": (read_date, "date"),
+    "choice": (read_choice, "text"),
+    "climate": (read_climate, "text"),
+    "count": (read_count, "whole"),
+    "share": (read_share, "number"),
+    "parts": (read_parts, "number"),
+    "one part": (read_one_part, "number"),
+    "volume": (read_volume, "number"),
+    "pot volume": (read_pot_volume, "number"),
+    "clock time": (read_clock_time, "number"),
+    "span": (read_time, "number"),
+    "length": (read_length, "number"),
+    "temperature": (read_temperature, "number"),
 }
-_OWN_READERS: dict[str, Reader] = {
-    "series": read_series,
-    "climate_zone": read_climate,
-    "pot_volume": read_pot_volume,
-    "parts": read_parts,
-    "drain_time": read_clock_time,
-    "pour_time": read_clock_time,
-}
-_KEPT: dict[str, tuple[str, int]] = {
-    "rest_before": ("h", 3600),
-    "mix_age": ("days", 86400),
-    "component_min_size": ("mm", 1),
-    "component_max_size": ("mm", 1),
-    "hole_size": ("mm", 1),
-}
-"""Unit in which the pool keeps a column, and how many s or mm make one, where its kind's usual one does not hold."""
-_KEPT_BY_KIND: dict[Kind, tuple[str, int]] = {
-    "volume": ("ml", 1),
-    "time": ("s", 1),
-    "length": ("cm", 10),
-    "temperature": ("c", 1),
-}
-_NUMBERS: frozenset[Kind] = frozenset({"count", "share", "parts", "volume", "time", "length", "temperature"})
-_WITH_UNIT: frozenset[Kind] = frozenset({"share", "volume", "time", "length", "temperature"})
 
 
-def _column_readers() -> tuple[ColumnReader, ...]:
+@functools.cache
+def readers_of(kind: SheetKind) -> tuple[ColumnReader, ...]:
+    """A reader for each column of that kind of sheet, in the sheet's order."""
     readers = []
-    for column in SHEET_COLUMNS:
-        read, dtype = _KINDS[column.kind]
-        kept = _KEPT.get(column.name) or _KEPT_BY_KIND.get(column.kind)
+    for column in kind.columns:
+        read, frame = _KINDS[column.kind]
+        longest = column.kept.length if column.kept is not None and column.kind == "text" else None
         readers.append(
             ColumnReader(
                 column=column.name,
-                into=f"{column.name}_{kept[0]}" if kept else column.name,
-                read=_OWN_READERS.get(column.name, read),
-                dtype=dtype,
+                into=column.kept.name if column.kept is not None else column.name,
+                read=read,
+                dtype=polars_type(frame),
                 required=column.required == "yes",
-                kept_per=kept[1] if kept else 1,
-                free_text=column.kind in ("text", "code"),
-                longest=LONGEST_NOTES if column.name == "notes" else 0,
-                has_number=column.kind in _NUMBERS,
-                has_unit=column.kind in _WITH_UNIT,
+                kept_per=_kept_per(column),
+                free_text=column.kind in ("code", "label", "text"),
+                longest=longest[1] if longest is not None else 0,
+                has_number=column.kind in NUMBER_KINDS,
+                has_unit=column.unit_kind is not None,
             )
         )
     return tuple(readers)
 
 
-READERS: tuple[ColumnReader, ...] = _column_readers()
+def _kept_per(column: Column) -> int:
+    """How many of the base unit (ml, s, mm) make one of the unit that the pool keeps the column in."""
+    if column.kept is None or column.unit_kind not in ("volume", "time", "length"):
+        return 1
+    unit = find_unit(column.kept.unit, column.unit_kind, column.name)
+    if not isinstance(unit, Unit):
+        raise ValueError(f"{column.name} is kept in {column.kept.unit}, which is no unit")
+    return int(unit.factor)
+
+
+READERS: tuple[ColumnReader, ...] = readers_of(RUN)
 """A reader for each column of the run sheet, in the sheet's order."""

@@ -8,14 +8,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
-PROBLEM_SCHEMA: dict[str, pl.DataType] = {
-    "file_id": pl.UInt32(),
-    "sheet_row": pl.UInt32(),
-    "column": pl.String(),
-    "value": pl.String(),
-    "rule": pl.String(),
-    "details": pl.String(),
-}
+from schemas.problems import PROBLEM_SCHEMA
 
 LARGEST_FILE_BYTES = 20_000_000
 MOST_ROWS = 200_000

@@ -9,11 +9,12 @@ import polars as pl
 
 from pipeline.intake.gather import gather
 from pipeline.intake.opening import Batch, open_all
-from pipeline.intake.received import PROBLEM_SCHEMA, Finding, ReceivedFile, Sheets, problem_frame
+from pipeline.intake.received import Finding, ReceivedFile, Sheets, problem_frame
 from pipeline.intake.settle import Settled, settle, settled_findings
 from pipeline.intake.shape import KEYS, heading_findings, ragged_rows, whole_rows
 from pipeline.intake.typed import on_all_rows, typed_frame
 from schemas.columns import SHEET_COLUMNS
+from schemas.problems import PROBLEM_SCHEMA
 
 __all__ = ["ReceivedFile", "Sheets", "read_sheets"]
 

@@ -14,23 +14,17 @@ from pipeline.intake.settle import Settled
 from pipeline.intake.shape import KEYS
 from pipeline.intake.whole_files import kitchen_units, spreadsheet_times
 from pipeline.intake.whole_rows import pot_volumes, shares
-from schemas.columns import RUN_COLUMNS, Frame
+from schemas.columns import RUN_COLUMNS
+from schemas.frame_types import polars_type
 
 WHEN_BLANK = {"base": "sphagnum_peat", "ended": "reached"}
 """What a blank cell of these columns means."""
 
 MADE_LATER = ("submission", "sheet_row", "part_marked", "unlike_pour")
-_FRAMES: dict[Frame, pl.DataType] = {
-    "text": pl.String(),
-    "date": pl.Date(),
-    "number": pl.Float64(),
-    "whole": pl.Int64(),
-    "flag": pl.Boolean(),
-}
 TYPED_SCHEMA: dict[str, pl.DataType] = {
     "file_id": pl.UInt32(),
     "sheet_row": pl.UInt32(),
-    **{column.name: _FRAMES[column.frame] for column in RUN_COLUMNS if column.name not in MADE_LATER},
+    **{column.name: polars_type(column.frame) for column in RUN_COLUMNS if column.name not in MADE_LATER},
 }
 """Columns of the typed frame: the rows' keys, then the run's columns that one sheet alone can tell."""
 

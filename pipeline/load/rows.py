@@ -13,18 +13,12 @@ from numpy.typing import NDArray
 
 from pipeline.load.journal import Line, canonical, moment_of
 from pipeline.load.records import CheckedSheets
+from schemas.frame_types import polars_type
 from schemas.store import STORED_RUN_COLUMNS
 
-POLARS_TYPES: dict[str, type[pl.DataType]] = {
-    "text": pl.String,
-    "date": pl.Date,
-    "number": pl.Float64,
-    "whole": pl.Int64,
-    "flag": pl.Boolean,
-}
-RUN_SCHEMA: dict[str, type[pl.DataType]] = {
-    "receipt": pl.Int64,
-    **{column.name: POLARS_TYPES[column.frame] for column in STORED_RUN_COLUMNS},
+RUN_SCHEMA: dict[str, pl.DataType] = {
+    "receipt": pl.Int64(),
+    **{column.name: polars_type(column.frame) for column in STORED_RUN_COLUMNS},
 }
 HELD_SCHEMA: dict[str, type[pl.DataType]] = {
     "receipt": pl.Int64,

@@ -19,7 +19,8 @@ from pipeline.load.records import Arrival
 from pipeline.load.steps import receive, view
 from pipeline.load.verifying import store_findings
 from schemas.columns import RUN_COLUMNS
-from tests.store.plain_sheets import FRAME_TYPES, PlainChecked, check, opened
+from schemas.frame_types import polars_type
+from tests.store.plain_sheets import PlainChecked, check, opened
 
 SHEETS, ROWS, SHEETS_AT_ONCE = 5000, 200, 500
 WORDS = np.array(["alpha", "beta", "gamma", "some longer text"])
@@ -35,7 +36,7 @@ def drawn(first: int, sheets: int) -> tuple[list[bytes], PlainChecked]:
     columns = {column.name: _column(rng, column.frame, column.nullable, len(row)) for column in RUN_COLUMNS}
     series = pl.Series((file_id + first) * SERIES_PER_SHEET + row // 40).cast(pl.String)
     member = pl.Series((file_id + first) // 3).cast(pl.String)
-    runs = pl.DataFrame({name: series_.cast(FRAME_TYPES[_frame(name)]) for name, series_ in columns.items()})
+    runs = pl.DataFrame({name: series_.cast(polars_type(_frame(name))) for name, series_ in columns.items()})
     runs = runs.with_columns(
         member.alias("member"),
         member.alias("member_key"),
@@ -69,7 +70,7 @@ def _frame(name: str) -> str:
 
 def _column(rng: np.random.Generator, frame: str, nullable: bool, rows: int) -> pl.Series:
     if nullable and rng.random() < 0.6:
-        return pl.Series([None], dtype=FRAME_TYPES[frame]).new_from_index(0, rows)
+        return pl.Series([None], dtype=polars_type(frame)).new_from_index(0, rows)
     match frame:
         case "number":
             return pl.Series(np.round(rng.lognormal(4, 1, rows), 1))

@@ -17,7 +17,7 @@ HOMES: dict[str, tuple[str, ...]] = {
     "prefect": ("pipeline/flows.py",),
     "altair": ("reports/",),
     "vl_convert": ("reports/",),
-    "pandera": ("schemas/run_sheet.py", "pipeline/check/shape.py"),
+    "pandera": ("schemas/row_model.py", "pipeline/check/shape.py"),
     "scipy": ("pipeline/compare/",),
     "fastexcel": ("pipeline/intake/",),
     "filelock": ("pipeline/load/", "pipeline/desk/accounts.py"),

@@ -21,14 +21,8 @@ from pipeline.load.records import Arrival, Outcome
 from pipeline.load.steps import receive, writing
 from pipeline.load.writer import Writer
 from schemas.columns import RUN_COLUMNS
+from schemas.frame_types import polars_type
 
-FRAME_TYPES = {
-    "text": pl.String,
-    "date": pl.Date,
-    "number": pl.Float64,
-    "whole": pl.Int64,
-    "flag": pl.Boolean,
-}
 SETTINGS = {"pool_name": "The pool", "target_ratio": 1.25}
 COLUMNS = ("member", "series", "component_share", "pot_no", "pour_no", "drain_time")
 
@@ -85,7 +79,7 @@ def check(files: Sequence[tuple[str, bytes]], today: date, settings: Mapping[str
         ),
         accepted=pl.DataFrame(
             accepted,
-            schema={"file_id": pl.UInt32, **{c.name: FRAME_TYPES[c.frame] for c in RUN_COLUMNS}},
+            schema={"file_id": pl.UInt32, **{c.name: polars_type(c.frame) for c in RUN_COLUMNS}},
             orient="row",
         ),
         held=_frame(

@@ -8,21 +8,15 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.check.findings import PROBLEM_SCHEMA
 from pipeline.check.steps import Checked, check_sheets
 from pipeline.settings import Settings
 from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
+from schemas.frame_types import polars_type
+from schemas.problems import PROBLEM_SCHEMA
 
 TODAY = date(2026, 6, 1)
-FRAME_TYPES = {
-    "text": pl.String,
-    "date": pl.Date,
-    "number": pl.Float64,
-    "whole": pl.Int64,
-    "flag": pl.Boolean,
-}
 TYPED = {
-    column.name: FRAME_TYPES[column.frame]
+    column.name: polars_type(column.frame)
     for column in RUN_COLUMNS
     if column.name not in ("submission", "sheet_row", "part_marked", "unlike_pour")
 }

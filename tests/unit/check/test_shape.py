@@ -12,7 +12,8 @@ import pytest
 from pipeline.check.findings import sheet_rows
 from pipeline.check.shape import Shape, as_runs
 from schemas.columns import RUN_COLUMN_NAMES, RUN_COLUMNS
-from schemas.run_sheet import BETWEEN, LIMITS, expected, run_sheet
+from schemas.kinds.run import RUN
+from schemas.row_model import BETWEEN, expected, row_model
 from tests.unit.check.sheets import base, check, frames, message, mix, said
 
 # converted values that intake should have held: (sheet column, run column, value)
@@ -78,7 +79,7 @@ def test_what_holds_between_columns_is_looked_at() -> None:
 
 
 def test_the_model_has_every_column_once_in_order() -> None:
-    model = run_sheet()
+    model = row_model(RUN)
     assert tuple(model.columns) == RUN_COLUMN_NAMES
     assert isinstance(model, pa.DataFrameSchema)
     accepted = check(base(), mix()).accepted
@@ -88,10 +89,10 @@ def test_the_model_has_every_column_once_in_order() -> None:
 
 def test_every_number_has_limits_and_every_column_words() -> None:
     numbers = {column.name for column in RUN_COLUMNS if column.frame in ("number", "whole")}
-    assert set(LIMITS) == numbers
+    assert {kept.name for kept in RUN_COLUMNS if kept.limits is not None} == numbers
     assert set(BETWEEN) <= set(RUN_COLUMN_NAMES)
-    assert all(expected(name) for name in RUN_COLUMN_NAMES)
-    assert expected("pot_volume_ml") == "a number from 20 to 500000 ml"
+    assert all(expected(RUN, name) for name in RUN_COLUMN_NAMES)
+    assert expected(RUN, "pot_volume_ml") == "a number from 20 to 500000 ml"
 
 
 def test_a_misfit_names_what_was_expected() -> None:
