@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TextIO
 
-from pipeline.commands.answer import Answer
+from pipeline.commands.line.result import CommandResult
 from pipeline.errors import DrainpoolError
 
 INTERRUPTED = 130
@@ -47,13 +47,13 @@ def say(line: str) -> None:
         return
 
 
-def _answer(words: list[str]) -> Answer:
-    from pipeline.commands.arguments import parse, run
+def _answer(words: list[str]) -> CommandResult:
+    from pipeline.commands.line.arguments import parse, run
 
     return run(parse(words), say)
 
 
-def _put_out(answer: Answer) -> int:
+def _put_out(answer: CommandResult) -> int:
     if isinstance(answer.result, bytes):
         sys.stdout.buffer.write(answer.result)
     elif answer.result:

@@ -2,7 +2,7 @@
 
 Nothing is computed here; every task calls one job. Prefect keeps its records inside the pool, starts a server
 of its own for as long as the command runs, and needs no network. Its settings come from the environment
-values of `pipeline.jobs.flow_home`, which must be set before this module is first imported.
+values of `pipeline.jobs.month.flow_home`, which must be set before this module is first imported.
 """
 
 from __future__ import annotations
@@ -28,12 +28,12 @@ from prefect.settings import (
     temporary_settings,
 )
 
-from pipeline.jobs.figures import Figures, figures
-from pipeline.jobs.flow_home import log_file
-from pipeline.jobs.inbox import TakenIn, take_in, waiting
-from pipeline.jobs.month import MonthOrder, next_edition, write_month
-from pipeline.jobs.requests import carry_out, in_turn, requests_waiting
-from pipeline.jobs.watchman import end_with_us
+from pipeline.jobs.decisions.requests import carry_out, in_turn, requests_waiting
+from pipeline.jobs.month.figures import Figures, figures
+from pipeline.jobs.month.flow_home import log_file
+from pipeline.jobs.month.server_end import end_with_us
+from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
+from pipeline.jobs.receiving.inbox import TakenIn, take_in, waiting
 from pipeline.load.records import Edition
 
 NO_OTHER_SERVER = {PREFECT_API_URL, PREFECT_API_KEY}

@@ -1,1 +1,1 @@
-"""One room per command: typed arguments in, an `Answer` out; nothing here prints."""
+"""One room per command: typed arguments in, an `CommandResult` out; nothing here prints."""

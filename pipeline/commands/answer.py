@@ -1,21 +1,35 @@
-"""What a command hands back to the front door: an exit code and what goes to standard output."""
+"""`drainpool answer`: what the coordinator decided about an odd result."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import argparse
 
-Say = Callable[[str], None]
-"""Takes one line of progress for standard error."""
+from pipeline.commands.line.by_whom import by_whom, reason
+from pipeline.commands.line.result import DONE, CommandResult, Say
+from pipeline.errors import WrongUseError
 
-DONE = 0
-SOME_ROW_HELD = 1
-FILE_UNREADABLE = 2
+SENTENCES = {
+    "keep": "Kept: {amount} stay in, and the journal says they were looked at.",
+    "ask": "Asked: {amount} stay in for now; the journal says the member was asked.",
+    "aside": "Set aside: {amount} are out of months from now on, and counted there as set aside.",
+}
 
 
-@dataclass(frozen=True)
-class Answer:
-    """The result of a command: text or raw bytes for standard output, and the exit code of the contract."""
+def answer(arguments: argparse.Namespace, say: Say) -> CommandResult:
+    """Writes the decision into the journal, with date and name."""
+    from pipeline.jobs.decisions.steps import decide_runs
 
-    exit_code: int
-    result: str | bytes = ""
+    if arguments.row is not None and arguments.series is None:
+        raise WrongUseError("--row goes with --series: the same row number stands in every sheet.")
+    if arguments.submission is not None and arguments.row is None:
+        raise WrongUseError("--submission goes with --row: it says of which sheet the row is.")
+    taken = decide_runs(
+        arguments.pool,
+        arguments.decision,
+        (arguments.member, arguments.series, arguments.row, arguments.submission),
+        reason(arguments),
+        by_whom(arguments),
+        say,
+    )
+    amount = f"{taken.runs} run{'' if taken.runs == 1 else 's'}"
+    return CommandResult(DONE, SENTENCES[arguments.decision].format(amount=amount) + "\n")

@@ -6,25 +6,25 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from pipeline.commands.answer import DONE, FILE_UNREADABLE, SOME_ROW_HELD, Answer, Say
-from pipeline.commands.told import Told, told_answer
+from pipeline.commands.line.receipts import Receipts, receipts_result
+from pipeline.commands.line.result import DONE, FILE_UNREADABLE, SOME_ROW_HELD, CommandResult, Say
 
 
-def check(arguments: argparse.Namespace, say: Say) -> Answer:
+def check(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """The receipt of each file as text or JSON. Exit code 2: a file can't be read, 1: some row is held."""
-    from pipeline.jobs.checking import check_batch, now, pool_settings
-    from pipeline.jobs.sheets import batches, named_sheets
+    from pipeline.jobs.receiving.checking import check_batch, now, pool_settings
+    from pipeline.jobs.receiving.sheets import batches, named_sheets
 
     settings = pool_settings(arguments.pool)
-    told = Told()
+    receipts = Receipts()
     exit_code = DONE
     for sheets in batches(named_sheets(arguments.files)):
         checked = check_batch(sheets, settings, now().date())
         notes = _what_the_pool_says(arguments.pool, checked)
-        told.add(checked, notes, {}, notes)
-        told.add_missing(sheets)
-        exit_code = max(exit_code, _exit_code(checked), FILE_UNREADABLE if told.missing else DONE)
-    return told_answer(told, exit_code, arguments.format)
+        receipts.add(checked, notes, {}, notes)
+        receipts.add_missing(sheets)
+        exit_code = max(exit_code, _exit_code(checked), FILE_UNREADABLE if receipts.missing else DONE)
+    return receipts_result(receipts, exit_code, arguments.format)
 
 
 def _what_the_pool_says(pool: Path | None, checked: Any) -> dict[int, list[str]]:

@@ -5,15 +5,15 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
-from pipeline.commands.answer import DONE, Answer, Say
+from pipeline.commands.line.by_whom import by_whom
+from pipeline.commands.line.result import DONE, CommandResult, Say
 from pipeline.commands.month import in_words, run
-from pipeline.commands.person import by_whom
 
 
-def demo(arguments: argparse.Namespace, say: Say) -> Answer:
+def demo(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Makes the demo's pool where it is not there yet and runs its months; the last line is the page to open."""
     from pipeline.jobs.demo import make_demo_pool, put_samples_in_inbox
-    from pipeline.jobs.month import MonthOrder
+    from pipeline.jobs.month.steps import MonthOrder
     from pipeline.jobs.samples import demo_months
 
     person = by_whom(arguments)
@@ -23,4 +23,4 @@ def demo(arguments: argparse.Namespace, say: Say) -> Answer:
     for month in demo_months():
         put_samples_in_inbox(arguments.pool, month)
         told.append(in_words(run(replace(order, month=month), say)))
-    return Answer(DONE, "\n".join(told))
+    return CommandResult(DONE, "\n".join(told))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 
-from pipeline.commands.answer import DONE, Answer, Say
+from pipeline.commands.line.result import DONE, CommandResult, Say
 from pipeline.errors import DrainpoolError, WrongUseError
 
 HIGHEST_PORT = 65_535
 
 
-def desk(arguments: argparse.Namespace, say: Say) -> Answer:
+def desk(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Opens the desk and stays until it is stopped; on a first start says the link for the coordinator."""
     from pipeline.desk.serve import Place, address, first_link, open_desk, serve
 
@@ -30,4 +30,4 @@ def desk(arguments: argparse.Namespace, say: Say) -> Answer:
                 f"The desk could not be opened at {address(place)}; is another program there already? "
                 "Nothing was changed. Choose another --port."
             ) from None
-    return Answer(DONE)
+    return CommandResult(DONE)

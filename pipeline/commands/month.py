@@ -9,20 +9,20 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.commands.answer import DONE, Answer, Say
-from pipeline.commands.person import by_whom, reason
+from pipeline.commands.line.by_whom import by_whom, reason
+from pipeline.commands.line.result import DONE, CommandResult, Say
 from pipeline.errors import WrongUseError
 
 if TYPE_CHECKING:
     from pipeline.flows import MonthMade
-    from pipeline.jobs.month import MonthOrder
+    from pipeline.jobs.month.steps import MonthOrder
 
 
-def month(arguments: argparse.Namespace, say: Say) -> Answer:
+def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Makes the month's report and says which page to open, what it says, and how many rows wait."""
-    from pipeline.jobs.checking import now
-    from pipeline.jobs.month import MonthOrder
-    from pipeline.jobs.months import read_month
+    from pipeline.jobs.dates import read_month
+    from pipeline.jobs.month.steps import MonthOrder
+    from pipeline.jobs.receiving.checking import now
 
     if arguments.reason is not None and not arguments.correct:
         raise WrongUseError("--reason goes with --correct.")
@@ -34,13 +34,13 @@ def month(arguments: argparse.Namespace, say: Say) -> Answer:
         reason=reason(arguments) if arguments.correct else None,
         publish=arguments.publish,
     )
-    return Answer(DONE, in_words(run(order, say)))
+    return CommandResult(DONE, in_words(run(order, say)))
 
 
 def run(order: MonthOrder, say: Say) -> MonthMade:
     """Runs the month's flow, with its home inside the pool."""
-    from pipeline.jobs.flow_home import environment, home
-    from pipeline.jobs.month import open_pool
+    from pipeline.jobs.month.flow_home import environment, home
+    from pipeline.jobs.month.steps import open_pool
 
     open_pool(order, say)
     os.environ.update(environment(order.pool))
@@ -55,7 +55,7 @@ def run(order: MonthOrder, say: Say) -> MonthMade:
 
 def in_words(made: MonthMade) -> str:
     """What a finished month tells the coordinator; the last line is the page to open."""
-    from pipeline.jobs.month_words import month_sentences
+    from pipeline.jobs.month.sentences import month_sentences
 
     lines = month_sentences(made.figures, made.taken_in)
     return "\n".join([*lines, f"Open: {Path(made.index).resolve()}"]) + "\n"

@@ -6,20 +6,20 @@ import argparse
 import sys
 from pathlib import Path
 
-from pipeline.commands.answer import DONE, Answer, Say
+from pipeline.commands.line.result import DONE, CommandResult, Say
 from pipeline.errors import DrainpoolError
 
 NAME = Path("run_sheet.xlsx")
 
 
-def sheet(arguments: argparse.Namespace, say: Say) -> Answer:
+def sheet(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """CSV goes to standard output; so does a spreadsheet, except at a terminal, where it becomes a file here."""
     from reports.blank_sheet import blank_sheet_csv, blank_sheet_xlsx
 
     if arguments.format == "csv":
-        return Answer(DONE, blank_sheet_csv().encode())
+        return CommandResult(DONE, blank_sheet_csv().encode())
     if not sys.stdout.isatty():
-        return Answer(DONE, blank_sheet_xlsx())
+        return CommandResult(DONE, blank_sheet_xlsx())
     try:
         with NAME.open("xb") as file:
             file.write(blank_sheet_xlsx())
@@ -28,6 +28,6 @@ def sheet(arguments: argparse.Namespace, say: Say) -> Answer:
             f"There is a {NAME} in this folder already; nothing was changed. Move it, or send the blank one "
             f"elsewhere: drainpool sheet --format xlsx > another_name.xlsx"
         ) from None
-    return Answer(
+    return CommandResult(
         DONE, f"A blank run sheet stands in {NAME.resolve()}; its columns have lists to choose from.\n"
     )

@@ -10,15 +10,15 @@ from threading import Thread
 
 import uvicorn
 
-from pipeline.desk.accounts import AccountsFile
-from pipeline.desk.checker import Checker, look_with
-from pipeline.desk.desk import FOLDER, Desk
-from pipeline.desk.kept import Kept
-from pipeline.desk.month_runs import MonthRuns
-from pipeline.desk.pool_look import PoolLook
-from pipeline.desk.reports_shelf import ReportsShelf
+from pipeline.desk.accounts.book import AccountsFile
+from pipeline.desk.accounts.tokens import random_token
+from pipeline.desk.pool.month_runs import MonthRuns
+from pipeline.desk.pool.reader import PoolLook
+from pipeline.desk.pool.reports import ReportsShelf
+from pipeline.desk.sheets.checker import Checker, look_with
+from pipeline.desk.sheets.receipts import Kept
 from pipeline.desk.steps import application
-from pipeline.desk.unguessable import word
+from pipeline.desk.web.desk import FOLDER, Desk
 from pipeline.errors import DrainpoolError
 from pipeline.load.opening import MAY_STAND_IN_A_NEW_POOL, is_pool
 
@@ -55,15 +55,15 @@ def open_desk(pool: Path, say: Callable[[str], None]) -> Desk:
         raise DrainpoolError(f"{folder} can't be made ({error.strerror}). Nothing was changed.") from error
     return Desk(
         pool=pool,
-        accounts=AccountsFile(folder, word),
-        kept=Kept(folder, word),
+        accounts=AccountsFile(folder, random_token),
+        kept=Kept(folder, random_token),
         checker=Checker(look_with(pool), present),
         look=PoolLook(pool),
         reports=ReportsShelf(pool),
         months=MonthRuns(pool, folder),
         clock=present,
         say=say,
-        word=word,
+        token=random_token,
     )
 
 

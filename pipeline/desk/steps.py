@@ -4,10 +4,10 @@ A request passes the shield (measure and headers), is met by one handler (below)
 behind: nothing; a line in the accounts file; a request or a sheet in the pool's inbox, which the next run of
 the month carries out and writes into the journal. The desk reads the readers' copy of the pool only.
 
-    showing          front, reports, blank sheets, style       sending   check a sheet, its receipt, send it
-    door             invitations, signing in and out           filling   the form for a small test, stopwatch
-    finding_climate  climate class from monthly means          asking    the pooled comparison for a part
-    mine             own tests, withdraw, answer, leave        room, room_month   the coordinator's
+    front    front page, reports, blank sheets       send          check a sheet, its receipt, send it
+    door     invitations, signing in and out         fill          the form for a small test, stopwatch
+    climate  climate class from monthly means        query         the pooled comparison for a part
+    mine     own tests, withdraw, answer, leave      room, month   the coordinator's
 """
 
 from __future__ import annotations
@@ -23,49 +23,49 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from pipeline.desk import asking, door, filling, finding_climate, mine, room, room_month, sending, showing
-from pipeline.desk.desk import Desk, desk_of
-from pipeline.desk.refusals import NotHereError, RefusedError, SignInFirstError
-from pipeline.desk.render import refusal, to
-from pipeline.desk.shield import Shield
+from pipeline.desk.pages import assets, climate, door, fill, front, mine, month, query, room, send
+from pipeline.desk.web.desk import Desk, desk_of
+from pipeline.desk.web.refusals import NotHereError, RefusedError, SignInFirstError
+from pipeline.desk.web.render import refusal, to
+from pipeline.desk.web.shield import Shield
 from pipeline.errors import DrainpoolError
 
 Handler = Callable[[Request], Awaitable[Response]]
 
 PAGES: tuple[tuple[str, Handler], ...] = (
-    ("/", showing.front_page),
-    ("/desk.css", showing.style),
-    ("/desk.js", showing.script),
-    ("/mark.svg", showing.sign),
-    ("/robots.txt", showing.robots),
-    ("/blank.{ending:str}", showing.blank_sheet),
-    ("/reports", showing.reports_page),
-    ("/reports/{path:path}", showing.report_file),
-    ("/send", sending.send_page),
-    ("/checked/{word}", sending.checked_page),
-    ("/checked/{word}/sheet.csv", sending.checked_sheet),
-    ("/checked/{word}/change", filling.change_page),
-    ("/receipts/{number}", sending.receipt_page),
-    ("/fill", filling.fill_page),
-    ("/climate", finding_climate.climate_page),
-    ("/ask", asking.ask_page),
-    ("/ask.csv", asking.ask_csv),
+    ("/", front.front_page),
+    ("/desk.css", assets.style),
+    ("/desk.js", assets.script),
+    ("/mark.svg", assets.logo),
+    ("/robots.txt", assets.robots),
+    ("/blank.{ending:str}", front.blank_sheet),
+    ("/reports", front.reports_page),
+    ("/reports/{path:path}", front.report_file),
+    ("/send", send.send_page),
+    ("/checked/{word}", send.checked_page),
+    ("/checked/{word}/sheet.csv", send.checked_sheet),
+    ("/checked/{word}/change", fill.change_page),
+    ("/receipts/{number}", send.receipt_page),
+    ("/fill", fill.fill_page),
+    ("/climate", climate.climate_page),
+    ("/ask", query.query_page),
+    ("/ask.csv", query.query_csv),
     ("/sign-in", door.sign_in_page),
     ("/invitation/{word}", door.invitation_page),
     ("/mine", mine.mine_page),
     ("/mine/runs.csv", mine.own_file),
-    ("/mine/mend", filling.mend_page),
+    ("/mine/mend", fill.mend_page),
     ("/room", room.room_page),
     ("/room/inbox/{name}", room.inbox_page),
     ("/room/people", room.people_page),
-    ("/room/month/{name}", room_month.run_page),
-    ("/room/month/{name}/words", room_month.run_words),
+    ("/room/month/{name}", month.run_page),
+    ("/room/month/{name}/words", month.run_words),
 )
 FORMS: tuple[tuple[str, Handler], ...] = (
-    ("/send", sending.take_sheet),
-    ("/checked/{word}/send", sending.send_checked),
-    ("/fill", filling.take_filled),
-    ("/climate", finding_climate.take_means),
+    ("/send", send.take_sheet),
+    ("/checked/{word}/send", send.send_checked),
+    ("/fill", fill.take_filled),
+    ("/climate", climate.take_means),
     ("/sign-in", door.take_sign_in),
     ("/sign-out", door.take_sign_out),
     ("/invitation/{word}", door.take_invitation),
@@ -78,9 +78,9 @@ FORMS: tuple[tuple[str, Handler], ...] = (
     ("/room/drop", room.take_drop),
     ("/room/invite", room.take_invitation_order),
     ("/room/revoke", room.take_revocation),
-    ("/room/month", room_month.take_run),
+    ("/room/month", month.take_run),
 )
-"""What changes something comes in by POST only, and only with the mark of the page that it was sent from."""
+"""What changes something comes in by POST only, and only with the CSRF token of the page that it was sent from."""
 
 
 def application(desk: Desk) -> ASGIApp:

@@ -7,10 +7,10 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from pipeline.errors import DrainpoolError
-from pipeline.jobs.checking import SETTINGS_FILE
-from pipeline.jobs.inbox_names import INBOX, moment_file
-from pipeline.jobs.months import as_text
-from pipeline.jobs.receive import pool_writer
+from pipeline.jobs.dates import as_text
+from pipeline.jobs.receiving.checking import SETTINGS_FILE
+from pipeline.jobs.receiving.sheets import INBOX, moment_file
+from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.jobs.samples import demo_sheets
 from pipeline.load.moments import month_end
 from pipeline.load.steps import editions, is_invented, is_pool

@@ -20,12 +20,11 @@ from pathlib import Path
 import httpx
 import pytest
 
-from pipeline.desk.accounts import AccountsFile
-from pipeline.desk.signed import session_value
-from pipeline.desk.unguessable import word
-from pipeline.desk.visitor import SESSION_COOKIE
-from pipeline.jobs.checking import now
-from tests.story.desk_fixture import mark_in, small_pool
+from pipeline.desk.accounts.book import AccountsFile
+from pipeline.desk.accounts.tokens import random_token, session_value
+from pipeline.desk.web.visitor import SESSION_COOKIE
+from pipeline.jobs.receiving.checking import now
+from tests.story.desk_fixture import csrf_token_in, small_pool
 from tests.story.sheets import BASELINE, PLAIN, sheet_text
 
 MEMBERS, ROWS = 50, 200
@@ -87,7 +86,7 @@ def sheet(code: str) -> bytes:
 
 def cookies(pool: Path, codes: list[str]) -> list[dict[str, str]]:
     """A session for each member, without fifty passphrase checks."""
-    accounts = AccountsFile(pool / "desk", word)
+    accounts = AccountsFile(pool / "desk", random_token)
     found = []
     for code in codes:
         assert accounts.accept(accounts.invite(code, "member", "bench", now()), "no hash", now())
@@ -105,15 +104,17 @@ async def member(cookie: dict[str, str], code: str, start: asyncio.Event) -> tup
         timeout=120,
         trust_env=False,
     ) as client:
-        mark = mark_in((await client.get("/send")).text)
+        csrf_token = csrf_token_in((await client.get("/send")).text)
         content = sheet(code)
         await start.wait()
         began = time.perf_counter()
-        receipt = await client.post("/send", data={"mark": mark}, files={"sheet": (f"{code}.csv", content)})
+        receipt = await client.post(
+            "/send", data={"csrf_token": csrf_token}, files={"sheet": (f"{code}.csv", content)}
+        )
         checked_s = time.perf_counter() - began
         assert f"All {ROWS} rows can be taken" in receipt.text, receipt.text[:3000]
         began = time.perf_counter()
-        sent = await client.post(f"{receipt.url.path}/send", data={"mark": mark})
+        sent = await client.post(f"{receipt.url.path}/send", data={"csrf_token": csrf_token})
         return checked_s, time.perf_counter() - began, sent.url.path
 
 

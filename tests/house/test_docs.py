@@ -30,12 +30,17 @@ def test_readme_opens_with_the_job_in_one_paragraph() -> None:
         assert word.lower() in first.lower()
 
 
+def rooms_inside(package: Path) -> list[Path]:
+    """Sub-packages of the packages in a package: folders of Python files one level further down."""
+    return [path.parent for path in package.glob("*/*/__init__.py")]
+
+
 def test_the_map_names_every_folder_and_none_besides() -> None:
     named = set(re.findall(r"^\s*- `([a-z_./]+/)`", DEVELOPERS, flags=re.M))
     folders = {
         f"{path.relative_to(ROOT).as_posix()}/"
         for package in ("schemas", "reports", "pipeline", "contrib_samples", "tests")
-        for path in [ROOT / package, *(ROOT / package).iterdir()]
+        for path in [ROOT / package, *(ROOT / package).iterdir(), *rooms_inside(ROOT / package)]
         if path.is_dir() and path.name not in MONTHS_AND_MORE
     }
     assert named == folders

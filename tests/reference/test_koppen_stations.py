@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.desk.koppen import climate_class
+from schemas.trade.koppen import climate_class
 
 STATIONS: dict[str, tuple[str, list[float], list[float], str]] = {
     "Perth, Western Australia": (

@@ -11,7 +11,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.jobs.keeping import agree
+from pipeline.jobs.keeping.steps import agree
 from tests.story.pool_fixture import DemoPool, drainpool, read_results
 
 

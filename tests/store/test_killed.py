@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.jobs.keeping import verify_pool
+from pipeline.jobs.keeping.steps import verify_pool
 from pipeline.load.archive import submission_of
 from pipeline.load.steps import runs_in_force, view
 from tests.store.paused import IN_TRANSACTION, POINTS

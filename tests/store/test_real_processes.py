@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.jobs.keeping import verify_pool
+from pipeline.jobs.keeping.steps import verify_pool
 from pipeline.load.steps import view
 from tests.story.pool_fixture import DemoPool, drainpool, small_sheet, write
 
@@ -153,8 +153,8 @@ def test_a_month_is_the_same_bytes_after_thirty_later_operations_and_elsewhere(
 
 def operate(pool: Path, folder: Path, chance: random.Random) -> None:
     """Thirty random loads, mendings, withdrawals, restorings and settings-aside, through the jobs."""
-    from pipeline.jobs.receive import Moment, load_batch, pool_writer
-    from pipeline.jobs.sheets import Sheet
+    from pipeline.jobs.receiving.sheets import Sheet
+    from pipeline.jobs.receiving.steps import Moment, load_batch, pool_writer
     from pipeline.load.records import Selection
     from pipeline.load.steps import restore, set_aside, withdraw
 

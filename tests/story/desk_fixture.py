@@ -14,17 +14,17 @@ from pathlib import Path
 import httpx
 import uvicorn
 
-from pipeline.desk.accounts import Role
-from pipeline.desk.desk import Desk
-from pipeline.desk.passphrases import hashed
+from pipeline.desk.accounts.book import Role
+from pipeline.desk.accounts.passphrases import hashed
 from pipeline.desk.serve import open_desk
 from pipeline.desk.steps import application
-from pipeline.jobs.receive import Moment, load_batch
-from pipeline.jobs.sheets import Sheet
+from pipeline.desk.web.desk import Desk
+from pipeline.jobs.receiving.sheets import Sheet
+from pipeline.jobs.receiving.steps import Moment, load_batch
 from tests.story.pool_fixture import small_sheet
 
 PASSPHRASE = "four odd words here"  # noqa: S105 - of invented members
-MARK = re.compile(r'name="mark" value="([0-9a-f]{64})"')
+CSRF_TOKEN = re.compile(r'name="csrf_token" value="([0-9a-f]{64})"')
 GROWERS = ("heron-12", "otter-3", "plover-9", "snipe-4", "teal-21", "fen-07")
 
 
@@ -69,23 +69,23 @@ class ServedDesk:
         }
 
 
-def mark_in(text: str) -> str:
-    """The mark that a page's forms carry."""
-    found = MARK.search(text)
+def csrf_token_in(text: str) -> str:
+    """The CSRF token that a page's forms carry."""
+    found = CSRF_TOKEN.search(text)
     assert found is not None, text[:2000]
     return found[1]
 
 
 def post(client: httpx.Client, page: str, action: str, **fields: str) -> httpx.Response:
     """Opens a page and sends a form of it."""
-    return client.post(action, data={"mark": mark_in(client.get(page).text), **fields})
+    return client.post(action, data={"csrf_token": csrf_token_in(client.get(page).text), **fields})
 
 
 def send(client: httpx.Client, name: str, content: bytes | str) -> httpx.Response:
     """Chooses a file on the page for sheets and sends it."""
     raw = content.encode() if isinstance(content, str) else content
     return client.post(
-        "/send", data={"mark": mark_in(client.get("/send").text)}, files={"sheet": (name, raw)}
+        "/send", data={"csrf_token": csrf_token_in(client.get("/send").text)}, files={"sheet": (name, raw)}
     )
 
 

@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 
 from pipeline.check.receipt import as_json_value
-from pipeline.jobs.checking import check_batch
-from pipeline.jobs.sheets import Sheet
+from pipeline.jobs.receiving.checking import check_batch
+from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings
 from tests.story.desk_fixture import PASSPHRASE, ServedDesk, served, small_pool
 

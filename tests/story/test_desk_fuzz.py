@@ -11,9 +11,9 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as some
 
-from pipeline.desk.bench_sheet import field_names
+from pipeline.desk.sheets.bench_form import field_names
 from pipeline.desk.steps import FORMS, PAGES
-from tests.story.desk_fixture import ServedDesk, mark_in, served, small_pool
+from tests.story.desk_fixture import ServedDesk, csrf_token_in, served, small_pool
 
 FIELDS = (
     *(
@@ -115,8 +115,8 @@ def test_every_form_is_taken_or_refused(
         return
     if path == "/room/revoke" and form.get("code", "").casefold() in ("heron-12", "ada"):
         return
-    mark = mark_in(people[who].get("/send").text)
-    answer = people[who].post(filled(path, word), data={**form, "mark": mark})
+    csrf_token = csrf_token_in(people[who].get("/send").text)
+    answer = people[who].post(filled(path, word), data={**form, "csrf_token": csrf_token})
     assert answer.status_code < 500, (path, form, desk.log[-2:])
 
 
@@ -130,8 +130,8 @@ def test_every_form_is_taken_or_refused(
 def test_every_sheet_is_read_or_refused(
     desk: ServedDesk, people: list[httpx.Client], content: bytes, name: str
 ) -> None:
-    mark = mark_in(people[0].get("/send").text)
-    answer = people[0].post("/send", data={"mark": mark}, files={"sheet": (name, content)})
+    csrf_token = csrf_token_in(people[0].get("/send").text)
+    answer = people[0].post("/send", data={"csrf_token": csrf_token}, files={"sheet": (name, content)})
     assert answer.status_code < 500, (content, name, desk.log[-2:])
 
 
@@ -163,7 +163,7 @@ def test_cookies_of_any_kind_are_nobody(desk: ServedDesk) -> None:
     for cookie in ("x", "1.2", "1.2.3", "a.b.c", "1." + "9" * 40 + "." + "0" * 64, ".", "é", "1.1e9.x"):
         answer = httpx.get(
             f"{desk.address}/mine",
-            headers={"cookie": f"drainpool_session={cookie}; drainpool_seat=x"}.copy()
+            headers={"cookie": f"drainpool_session={cookie}; drainpool_anonymous_session=x"}.copy()
             if cookie.isascii()
             else {"cookie": b"drainpool_session=\xe9"},
             trust_env=False,

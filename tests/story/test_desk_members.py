@@ -19,12 +19,12 @@ from pathlib import Path
 import httpx
 import pytest
 
-from pipeline.commands.arguments import parse, run
-from pipeline.jobs.inbox import take_in, waiting
-from pipeline.jobs.requests import carry_out, in_turn, requests_waiting
+from pipeline.commands.line.arguments import parse, run
+from pipeline.jobs.decisions.requests import carry_out, in_turn, requests_waiting
+from pipeline.jobs.receiving.inbox import take_in, waiting
 from pipeline.load.journal import read
 from pipeline.load.steps import runs_in_force
-from tests.story.desk_fixture import ServedDesk, mark_in, post, send, served, small_pool
+from tests.story.desk_fixture import ServedDesk, csrf_token_in, post, send, served, small_pool
 from tests.story.pool_fixture import read_results, small_sheet
 
 
@@ -199,8 +199,8 @@ def test_who_leaves_is_out_and_so_are_their_runs(desk: ServedDesk) -> None:
 
 
 def test_a_nickname_stands_on_pages_in_place_of_the_code(desk: ServedDesk) -> None:
-    from pipeline.jobs.figures import figures
-    from pipeline.jobs.receive import pool_writer
+    from pipeline.jobs.month.figures import figures
+    from pipeline.jobs.receiving.steps import pool_writer
     from pipeline.load.steps import begin_edition
 
     heron = desk.member("heron-12")
@@ -429,7 +429,9 @@ def test_the_command_opens_a_desk_and_says_the_first_link(tmp_path: Path) -> Non
                 except httpx.ConnectError:
                     time.sleep(0.1)
             assert "you become a coordinator" in page.text
-            room = client.post(link, data={"mark": mark_in(page.text), "passphrase": "four odd words here"})
+            room = client.post(
+                link, data={"csrf_token": csrf_token_in(page.text), "passphrase": "four odd words here"}
+            )
             assert room.url.path == "/room"
         second = subprocess.run(
             words, capture_output=True, text=True, env=environment, timeout=60, check=False

@@ -12,7 +12,7 @@ import httpx
 import pytest
 
 from pipeline.desk.steps import FORMS
-from tests.story.desk_fixture import PASSPHRASE, ServedDesk, mark_in, post, send, served, small_pool
+from tests.story.desk_fixture import PASSPHRASE, ServedDesk, csrf_token_in, post, send, served, small_pool
 from tests.story.pool_fixture import small_sheet
 from tests.story.sheets import PLAIN, sheet_text
 
@@ -36,12 +36,12 @@ def test_another_members_receipt_is_not_there(desk: ServedDesk) -> None:
     assert "/receipts/" in receipt.url.path
     other = otter.get(receipt.url.path)
     assert other.status_code == 404
-    assert strip_marks(other.text) == strip_marks(otter.get("/receipts/20260101-abcdefgh").text)
+    assert without_csrf_token(other.text) == without_csrf_token(otter.get("/receipts/20260101-abcdefgh").text)
     assert desk.logged("otter-3 asked for another member's receipt")
     assert desk.visitor().get(receipt.url.path).url.path == "/sign-in"
 
 
-def strip_marks(text: str) -> str:
+def without_csrf_token(text: str) -> str:
     """A page without its mark."""
     return re.sub(r"[0-9a-f]{64}", "", text)
 
@@ -70,13 +70,17 @@ def test_the_coordinator_sends_for_a_member(desk: ServedDesk) -> None:
 
 
 @pytest.mark.parametrize("action", [path for path, _ in FORMS])
-def test_a_form_without_its_mark_is_refused_everywhere(desk: ServedDesk, action: str) -> None:
+def test_a_form_without_its_csrf_token_is_refused_everywhere(desk: ServedDesk, action: str) -> None:
     ada = desk.member("ada", "coordinator")
     invitation = desk.desk.accounts.invite("new-1", "member", "ada", desk.desk.clock())
     link = send(ada, "a.csv", small_sheet()).url.path.split("/")[-1]
     path = action.replace("{word}", invitation if "invitation" in action else link)
     book, before = desk.desk.accounts.read(), desk.state()
-    for forged in ({}, {"mark": "0" * 64}, {"mark": mark_in(desk.visitor().get("/send").text)}):
+    for forged in (
+        {},
+        {"csrf_token": "0" * 64},
+        {"csrf_token": csrf_token_in(desk.visitor().get("/send").text)},
+    ):
         answer = ada.post(
             path,
             data={**forged, "code": "heron-12", "passphrase": PASSPHRASE, "month": "2026-03", "what": "run"},
@@ -84,7 +88,7 @@ def test_a_form_without_its_mark_is_refused_everywhere(desk: ServedDesk, action:
         assert answer.status_code == 403, path
     assert desk.desk.accounts.read() == book
     assert desk.state() == before
-    assert desk.logged("form without its mark")
+    assert desk.logged("form without its CSRF token")
 
 
 @pytest.mark.parametrize(
@@ -92,18 +96,18 @@ def test_a_form_without_its_mark_is_refused_everywhere(desk: ServedDesk, action:
 )
 def test_a_path_in_a_file_name_is_refused(desk: ServedDesk, name: str) -> None:
     heron, before = desk.member("heron-12"), desk.state()
-    body, kind = multipart(mark_in(heron.get("/send").text), name)
+    body, kind = multipart(csrf_token_in(heron.get("/send").text), name)
     answer = heron.post("/send", content=body, headers={"content-type": kind})
     assert answer.status_code == 400
     assert desk.state() == before
     assert desk.logged("a file name that holds a path") or desk.logged("could not be read")
 
 
-def multipart(mark: str, name: str) -> tuple[bytes, str]:
+def multipart(csrf_token: str, name: str) -> tuple[bytes, str]:
     """A body as no honest browser writes it: the file name just as given."""
     quoted = name.replace("\\", "\\\\")
     parts = (
-        f'--edge\r\ncontent-disposition: form-data; name="mark"\r\n\r\n{mark}\r\n'
+        f'--edge\r\ncontent-disposition: form-data; name="csrf_token"\r\n\r\n{csrf_token}\r\n'
         f'--edge\r\ncontent-disposition: form-data; name="sheet"; filename="{quoted}"\r\ncontent-type: text/csv\r\n\r\nmember\r\n--edge--\r\n'
     )
     return parts.encode(), "multipart/form-data; boundary=edge"
@@ -168,17 +172,23 @@ def test_markup_that_a_member_typed_is_only_text(desk: ServedDesk) -> None:
 def test_a_thousand_guesses_open_nothing(desk: ServedDesk) -> None:
     desk.account("heron-12")
     client = desk.visitor()
-    mark = mark_in(client.get("/sign-in").text)
+    csrf_token = csrf_token_in(client.get("/sign-in").text)
     statuses = [
         client.post(
             "/sign-in",
-            data={"mark": mark, "code": f"heron-{12 if at % 2 else at}", "passphrase": f"guess number {at}"},
+            data={
+                "csrf_token": csrf_token,
+                "code": f"heron-{12 if at % 2 else at}",
+                "passphrase": f"guess number {at}",
+            },
         ).status_code
         for at in range(1000)
     ]
     assert statuses.count(401) == 20
     assert statuses.count(429) == 980
-    right = client.post("/sign-in", data={"mark": mark, "code": "heron-12", "passphrase": PASSPHRASE})
+    right = client.post(
+        "/sign-in", data={"csrf_token": csrf_token, "code": "heron-12", "passphrase": PASSPHRASE}
+    )
     assert right.status_code == 429
     assert "drainpool_session" not in client.cookies
     assert sum("refused 401" in line for line in desk.log) == 20
@@ -219,7 +229,9 @@ def test_the_room_is_not_there_for_members(desk: ServedDesk) -> None:
     for path in ("/room", "/room/people", "/room/inbox/a.csv", "/room/month/20260101T000000-2026-01"):
         assert heron.get(path).status_code == 404
     for path in ("/room/month", "/room/invite", "/room/revoke", "/room/decide", "/room/withdraw"):
-        assert heron.post(path, data={"mark": mark_in(heron.get("/mine").text)}).status_code == 404
+        assert (
+            heron.post(path, data={"csrf_token": csrf_token_in(heron.get("/mine").text)}).status_code == 404
+        )
     assert desk.state() == before
 
 
@@ -250,9 +262,10 @@ def test_signing_in_never_leads_to_another_site(desk: ServedDesk) -> None:
     desk.account("heron-12")
     client = httpx.Client(base_url=desk.address, trust_env=False)
     for then in ("//evil.example", "https://evil.example", "/\\evil.example", "javascript:alert(1)", "/x//y"):
-        mark = mark_in(client.get("/sign-in").text)
+        csrf_token = csrf_token_in(client.get("/sign-in").text)
         answer = client.post(
-            "/sign-in", data={"mark": mark, "code": "heron-12", "passphrase": PASSPHRASE, "then": then}
+            "/sign-in",
+            data={"csrf_token": csrf_token, "code": "heron-12", "passphrase": PASSPHRASE, "then": then},
         )
         assert answer.headers["location"] == "/mine"
         client.cookies.clear()
@@ -262,11 +275,12 @@ def test_cookies_are_kept_from_scripts_and_other_sites(desk: ServedDesk) -> None
     desk.account("heron-12")
     client = httpx.Client(base_url=desk.address, trust_env=False)
     first = client.get("/sign-in")
-    seat = first.headers["set-cookie"].lower()
-    assert "httponly" in seat
-    assert "samesite=strict" in seat
+    anonymous = first.headers["set-cookie"].lower()
+    assert "httponly" in anonymous
+    assert "samesite=strict" in anonymous
     answer = client.post(
-        "/sign-in", data={"mark": mark_in(first.text), "code": "heron-12", "passphrase": PASSPHRASE}
+        "/sign-in",
+        data={"csrf_token": csrf_token_in(first.text), "code": "heron-12", "passphrase": PASSPHRASE},
     )
     session = answer.headers["set-cookie"].lower()
     assert "httponly" in session
@@ -275,11 +289,11 @@ def test_cookies_are_kept_from_scripts_and_other_sites(desk: ServedDesk) -> None
 
 def test_a_forwarded_address_counts_for_nothing_unless_told(desk: ServedDesk) -> None:
     client = desk.visitor()
-    mark = mark_in(client.get("/sign-in").text)
+    csrf_token = csrf_token_in(client.get("/sign-in").text)
     for at in range(21):
         answer = client.post(
             "/sign-in",
-            data={"mark": mark, "code": f"nobody-{at}", "passphrase": "wrong words"},
+            data={"csrf_token": csrf_token, "code": f"nobody-{at}", "passphrase": "wrong words"},
             headers={"x-forwarded-for": f"10.0.0.{at}", "x-forwarded-proto": "https"},
         )
     assert answer.status_code == 429
@@ -293,9 +307,15 @@ def test_behind_a_proxy_that_is_told_of_each_address_counts_alone_and_cookies_ar
         for at in range(21):
             told = {"x-forwarded-for": f"10.0.0.{at}", "x-forwarded-proto": "https"}
             page = client.get("/sign-in", headers=told)
-            form = {"mark": mark_in(page.text), "code": f"nobody-{at}", "passphrase": "wrong words"}
-            seat = page.headers["set-cookie"].split(";")[0]
-            assert client.post("/sign-in", data=form, headers={**told, "cookie": seat}).status_code == 401
+            form = {
+                "csrf_token": csrf_token_in(page.text),
+                "code": f"nobody-{at}",
+                "passphrase": "wrong words",
+            }
+            anonymous = page.headers["set-cookie"].split(";")[0]
+            assert (
+                client.post("/sign-in", data=form, headers={**told, "cookie": anonymous}).status_code == 401
+            )
             client.cookies.clear()
         assert "; secure" in page.headers["set-cookie"].lower()
         assert page.headers["strict-transport-security"].startswith("max-age=")

@@ -19,7 +19,7 @@ MONTH = "2026-03"
 @pytest.fixture(scope="module")
 def flows(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ModuleType]:
     """`pipeline.flows`, imported with its home in a folder of its own; one server for all tests here."""
-    from pipeline.jobs.flow_home import environment
+    from pipeline.jobs.month.flow_home import environment
 
     with pytest.MonkeyPatch.context() as patch:
         for name, value in environment(tmp_path_factory.mktemp("flows")).items():
@@ -30,7 +30,7 @@ def flows(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ModuleType]:
 
 
 def order_for(folder: Path) -> Any:
-    from pipeline.jobs.month import MonthOrder
+    from pipeline.jobs.month.steps import MonthOrder
 
     (folder / "inbox").mkdir()
     write(folder / "inbox", "a.csv", small_sheet())

@@ -12,16 +12,16 @@ from xml.etree import ElementTree
 import polars as pl
 import pytest
 
-from pipeline.desk.accounts import Account, Book, Invitation
-from pipeline.desk.asking import as_options, in_page_words
-from pipeline.desk.door import CODE, way_on
-from pipeline.desk.month_runs import MonthRuns
-from pipeline.desk.own import as_sheet, dots, everything, of_member, series_values
-from pipeline.desk.people import members_of
-from pipeline.desk.pictures import answer_picture, dots_picture
-from pipeline.desk.refusals import RefusedError
-from pipeline.desk.reports_shelf import ReportsShelf
-from pipeline.desk.sending import fit_name, plain_owner, worth_telling
+from pipeline.desk.accounts.book import Account, Book, Invitation
+from pipeline.desk.accounts.people import members_of
+from pipeline.desk.pages.door import CODE, way_on
+from pipeline.desk.pages.pictures import answer_picture, dots_picture
+from pipeline.desk.pages.query import as_options, in_page_words
+from pipeline.desk.pages.send import fit_name, plain_owner, worth_telling
+from pipeline.desk.pool.month_runs import MonthRuns
+from pipeline.desk.pool.own import as_sheet, dots, everything, of_member, series_values
+from pipeline.desk.pool.reports import ReportsShelf
+from pipeline.desk.web.refusals import RefusedError
 from pipeline.load.records import View
 from schemas.columns import RUN_COLUMNS
 

@@ -1,0 +1,1 @@
+"""The command line: arguments, shared options, who types, receipts and results."""

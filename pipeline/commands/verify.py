@@ -1,0 +1,22 @@
+"""`drainpool verify`: whether archive, journal, store and reports agree."""
+
+from __future__ import annotations
+
+import argparse
+
+from pipeline.commands.line.by_whom import by_whom
+from pipeline.commands.line.result import DONE, CommandResult, Say
+from pipeline.errors import DrainpoolError
+
+
+def verify(arguments: argparse.Namespace, say: Say) -> CommandResult:
+    """Names all that disagrees; exit code 3 where any of it is damage."""
+    from pipeline.jobs.keeping.steps import verify_pool
+
+    found = verify_pool(arguments.pool, by_whom(arguments), say)
+    damaged = any(one.damage for one in found)
+    lines = [f"{'DAMAGE' if one.damage else 'Note'}: {one.where}: {one.words}" for one in found]
+    lines.append(
+        "Something disagrees; see above." if damaged else "Archive, journal, store and reports agree."
+    )
+    return CommandResult(DrainpoolError.exit_code if damaged else DONE, "\n".join(lines) + "\n")

@@ -1,0 +1,1 @@
+"""Who may sign in: the accounts file, passphrases, tokens, people."""

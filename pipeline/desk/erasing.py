@@ -1,0 +1,23 @@
+"""Erasing a member from the desk: account, receipts, sheets that wait, requests in the inbox."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pipeline.desk.accounts.book import AccountsFile
+from pipeline.desk.accounts.tokens import random_token
+from pipeline.desk.sheets.receipts import Kept
+from pipeline.desk.web.desk import FOLDER
+from pipeline.jobs.decisions.requests import drop_requests
+
+
+def forget(pool: Path, member: str) -> bool:
+    """Takes everything that the desk keeps of a member away; False where the pool has no desk. Sheets of theirs that
+    wait in the inbox stay: they were never in the pool, and the next run would tell."""
+    folder = pool / FOLDER
+    drop_requests(pool, member)
+    if not folder.is_dir():
+        return False
+    AccountsFile(folder, random_token).forget(member)
+    Kept(folder, random_token).forget(member)
+    return True

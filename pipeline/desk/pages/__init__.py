@@ -1,0 +1,1 @@
+"""One room per page or group of pages: request in, page out."""

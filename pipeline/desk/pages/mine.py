@@ -1,0 +1,194 @@
+"""My tests: own dots, series, receipts and held rows; withdraw, answer, choose a name, take the data, leave."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from pipeline.desk.pages.door import CODE
+from pipeline.desk.pages.pictures import dots_picture
+from pipeline.desk.pool import own
+from pipeline.desk.web.desk import Desk, desk_of
+from pipeline.desk.web.forms import field, read_form
+from pipeline.desk.web.refusals import NotHereError, RefusedError
+from pipeline.desk.web.render import page, to
+from pipeline.desk.web.visitor import sign_out, signed_in
+from pipeline.jobs.decisions.questions import questions
+from pipeline.jobs.decisions.requests import KINDS, leave_request, waiting_requests
+from pipeline.jobs.decisions.requests import Request as PoolRequest
+from pipeline.load.standing import key_of
+from reports.words import plain
+
+CSV = "text/csv; charset=utf-8"
+
+
+async def mine_page(request: Request) -> Response:
+    """Everything that the pool holds of the member signed in, and what they asked of it."""
+    visitor = signed_in(request)
+    desk, code = desk_of(request), visitor.code or ""
+    said = {
+        "withdrawn": "Noted. The series leaves the pool with the next run of the month.",
+        "answered": "Thank you. Your answer goes to the coordinator.",
+        "named": "Noted.",
+    }
+    values = await run_in_threadpool(_values, desk, code)
+    return page(
+        request, "mine.html", **values, code=code, said=said.get(request.query_params.get("said", ""), "")
+    )
+
+
+def _values(desk: Desk, code: str) -> dict[str, Any]:
+    seen = desk.look.view()
+    runs, held = own.of_member(seen.runs, code), own.of_member(seen.held, code)
+    in_pool = set() if seen.receipts.is_empty() else set(seen.receipts["submission"].to_list())
+    waits = [one for _, one in waiting_requests(desk.pool) if one.by.casefold() == code.casefold()]
+    pictures = own.dots(desk.look.contrasts(), code) if not runs.is_empty() else []
+    for one in pictures:
+        one["svg"] = dots_picture(_described(one), one["own"], one["others"])
+    asked = questions(desk.pool) if desk.look.there else []
+    return {
+        "series": own.series_values(runs),
+        "runs": runs.height,
+        "held": held.filter("waits").to_dicts() if not held.is_empty() else [],
+        "pictures": pictures,
+        "receipts": [(slip, slip.submission in in_pool) for slip in desk.kept.receipts(code)],
+        "waiting": [
+            (KINDS[one.kind], one.series or one.words)
+            for one in waits
+            if one.kind not in ("joined", "invited")
+        ],
+        "questions": [
+            one
+            for one in asked
+            if one.member_key == key_of(code) and one.open and not _answered(waits, one.series)
+        ],
+    }
+
+
+def _answered(waits: list[PoolRequest], series: str | None) -> bool:
+    return any(one.kind == "answer" and key_of(one.series or "") == key_of(series or "") for one in waits)
+
+
+def _described(one: dict[str, Any]) -> str:
+    count = len(one["others"])
+    others = f"{count} tests of {one['growers']} other growers" if count else "no others yet"
+    return f"Your {len(one['own'])} tests with {plain(one['component'])}, grade {one['grade']}, beside {others}; times as fast as each grower's own straight base."
+
+
+async def own_file(request: Request) -> Response:
+    """All own data as a file, or one series as a sheet to mend."""
+    visitor = signed_in(request)
+    desk, code = desk_of(request), visitor.code or ""
+    seen = await run_in_threadpool(desk.look.view)
+    runs = own.of_member(seen.runs, code)
+    series = request.query_params.get("series")
+    if series is not None:
+        runs = runs if runs.is_empty() else runs.filter(series_key=key_of(series))
+        if runs.is_empty():
+            raise NotHereError()
+        return _file(own.as_sheet(runs), "series_to_mend.csv")
+    if runs.is_empty() and not seen.runs.columns:
+        raise NotHereError()
+    return _file(own.everything(runs, own.of_member(seen.held, code)), f"all_of_{code}.csv")
+
+
+def _file(text: str, name: str) -> Response:
+    return Response(
+        "\ufeff" + text, media_type=CSV, headers={"content-disposition": f'attachment; filename="{name}"'}
+    )
+
+
+async def take_withdrawal(request: Request) -> Response:
+    """Leaves a request that takes one own series out of later months."""
+    visitor = signed_in(request)
+    form = await read_form(request)
+    desk, code = desk_of(request), visitor.code or ""
+    series, reason = field(form, "series", 64), field(form, "reason", 300)
+    seen = await run_in_threadpool(desk.look.view)
+    runs = own.of_member(seen.runs, code)
+    if runs.is_empty() or runs.filter(series_key=key_of(series)).is_empty():
+        raise NotHereError(f"{code} asked to withdraw a series that is not theirs")
+    _leave(desk, "withdraw", code, reason or "asked by the member", series)
+    return to("/mine?said=withdrawn")
+
+
+async def take_answer(request: Request) -> Response:
+    """Leaves a member's answer to a question about an odd run."""
+    visitor = signed_in(request)
+    form = await read_form(request)
+    desk, code = desk_of(request), visitor.code or ""
+    series, words = field(form, "series", 64), field(form, "words", 800)
+    asked = await run_in_threadpool(questions, desk.pool) if desk.look.there else []
+    if not any(one.member_key == key_of(code) and (one.series_key or "") == key_of(series) for one in asked):
+        raise NotHereError(f"{code} answered a question that was not put to them")
+    if "happened" in form:
+        words = f"Yes, that really happened. {words}".strip()
+    if not words:
+        raise RefusedError(
+            400,
+            "There is no answer yet",
+            "Go back and choose “Yes, that really happened”, or write a few words.",
+        )
+    _leave(desk, "answer", code, words, series or None)
+    return to("/mine?said=answered")
+
+
+async def take_nickname(request: Request) -> Response:
+    """Leaves a request to be named otherwise than by the code; blank goes back to the code."""
+    visitor = signed_in(request)
+    form = await read_form(request)
+    desk, code = desk_of(request), visitor.code or ""
+    name = " ".join(field(form, "nickname", 60).split())
+    if name and (not CODE.match(name) or taken(desk, name, code)):
+        raise RefusedError(
+            400,
+            "That name can’t be used",
+            "A nickname has 2 to 32 letters, digits or hyphens, begins with a letter or digit, and is nobody else’s name or code.",
+        )
+    desk.accounts.call(code, name or None)
+    _leave(desk, "nickname", code, name)
+    return to("/mine?said=named")
+
+
+def taken(desk: Desk, name: str, code: str) -> bool:
+    """Whether a name is another member's code or nickname."""
+    others = [one for one in desk.accounts.read().accounts.values() if one.code.casefold() != code.casefold()]
+    names = {text.casefold() for one in others for text in (one.code, one.nickname) if text}
+    runs = desk.look.view().runs
+    codes = set() if runs.is_empty() else set(runs["member_key"].unique().to_list()) - {key_of(code)}
+    return name.casefold() in names | codes
+
+
+async def take_leave(request: Request) -> Response:
+    """Leaves the pool: all own runs go out of later months, the account is closed."""
+    visitor = signed_in(request)
+    form = await read_form(request)
+    desk, code = desk_of(request), visitor.code or ""
+    if field(form, "sure", 64).casefold() != code.casefold():
+        raise RefusedError(
+            400, "Nothing was changed", f"To leave, type your code, {code}, into the field beside the button."
+        )
+    if visitor.is_coordinator:
+        raise RefusedError(
+            409, "A coordinator can’t leave like this", "Let another coordinator close this account."
+        )
+    _leave(desk, "leave", code, "the member leaves")
+    desk.accounts.revoke(code)
+    desk.log(request, f"left: {code}")
+    response = page(
+        request,
+        "said.html",
+        title="You have left",
+        sentence="Your account is closed. With the next run of the month your runs leave all later reports; reports already made are history. To have your data erased, write to the coordinator.",
+    )
+    sign_out(response)
+    return response
+
+
+def _leave(desk: Desk, kind: str, code: str, words: str, series: str | None = None) -> None:
+    leave_request(
+        desk.pool, PoolRequest(kind, code, desk.clock(), words, member=code, series=series), desk.token(8)
+    )

@@ -1,0 +1,173 @@
+"""Asking the pool: the address carries the question, and the answer is the one that `drainpool query` gives."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import urlencode
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from pipeline.desk.pages.pictures import answer_picture
+from pipeline.desk.web.desk import Desk, desk_of
+from pipeline.desk.web.refusals import RefusedError, too_often
+from pipeline.desk.web.render import page
+from pipeline.desk.web.visitor import visitor_of
+from pipeline.errors import DrainpoolError, WrongUseError
+from pipeline.jobs.query.part import Part, read_part
+from pipeline.jobs.query.steps import BY, Answered
+from pipeline.jobs.query.text import as_csv, tables, where_words
+from reports.words import between, percent, plain, two_figures, verdict, who
+from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS
+
+OPTIONS = ("component", "climate", "setup", "grade", "base", "since", "until", "by")
+POT_ENDS = ("pot_from", "pot_to")
+LONGEST = 120
+MOST_WAITING = 12
+CHOSEN = {"component": "component", "setup": "setup_type", "grade": "component_grade", "base": "base"}
+
+
+async def query_page(request: Request) -> Response:
+    """The form; below it the answer, where the address carries a question."""
+    asked = query_in(request)
+    values: dict[str, Any] = {
+        "asked": asked,
+        "answers": [],
+        "answered": None,
+        "wrong": "",
+        "where": "",
+        "csv_address": "",
+        **_choices(),
+    }
+    if "ask" not in request.query_params and not asked:
+        return page(request, "ask.html", **values)
+    try:
+        answered = await _answer(request, asked)
+    except WrongUseError as error:
+        return page(request, "ask.html", 400, **{**values, "wrong": in_page_words(str(error))})
+    except DrainpoolError:
+        return page(
+            request,
+            "ask.html",
+            **{**values, "wrong": "There is no pool to ask yet: it begins with the first month."},
+        )
+    return page(request, "ask.html", **{**values, **answer_values(answered, asked)})
+
+
+async def query_csv(request: Request) -> Response:
+    """The same answer as rows for a spreadsheet."""
+    try:
+        answered = await _answer(request, query_in(request))
+    except DrainpoolError as error:
+        return page(
+            request, "said.html", 400, title="That question can’t be read", sentence=in_page_words(str(error))
+        )
+    return Response(
+        as_csv(answered),
+        media_type="text/csv; charset=utf-8",
+        headers={"content-disposition": 'attachment; filename="answer.csv"'},
+    )
+
+
+def query_in(request: Request) -> dict[str, str]:
+    """What the address asks for, blanks left out."""
+    query = request.query_params
+    return {name: text for name in (*OPTIONS, *POT_ENDS) if (text := query.get(name, "").strip()[:LONGEST])}
+
+
+def as_options(asked: Mapping[str, str]) -> dict[str, str | None]:
+    """The question as the options of `drainpool query`."""
+    low, high = (asked.get(name, "") for name in POT_ENDS)
+    ends = [f"{end}l" if end and end[-1:].isdigit() else end for end in (low, high)]
+    options: dict[str, str | None] = {name: asked.get(name) for name in OPTIONS if name != "by"}
+    return {**options, "pot_volume": "..".join(ends) if low or high else None}
+
+
+async def _answer(request: Request, asked: Mapping[str, str]) -> Answered:
+    desk, visitor = desk_of(request), visitor_of(request)
+    part, by = read_part(as_options(asked)), asked.get("by")
+    if by is not None and by not in BY:
+        raise WrongUseError(f"--by: “{by}” is not known. Choose from: {', '.join(BY)}.")
+    if desk.limits.questions.full(visitor.sender, desk.clock()):
+        logged = f"more than {desk.limits.questions.most} questions in 10 minutes from {visitor.sender}"
+        raise too_often("That were many questions.", 10, logged)
+    desk.limits.questions.count(visitor.sender, desk.clock())
+    return await _in_turn(desk, part, by, asked)
+
+
+async def _in_turn(desk: Desk, part: Part, by: str | None, asked: Mapping[str, str]) -> Answered:
+    """One question at a time is computed; a few wait for their turn, more are asked to come back."""
+    if desk.questions_waiting >= MOST_WAITING:
+        raise RefusedError(
+            503, "Many are asking just now", "Try again in a minute.", "too many questions at once"
+        )
+    desk.questions_waiting += 1
+    try:
+        async with desk.one_question:
+            return await run_in_threadpool(desk.look.answer, part, by, asked)
+    finally:
+        desk.questions_waiting -= 1
+
+
+def answer_values(answered: Answered, asked: Mapping[str, str]) -> dict[str, Any]:
+    """What the page shows of an answer: for the whole part, then for each group."""
+    target = answered.settings.target_ratio
+    groups = [("", answered.value["components"], answered.counts)]
+    groups += [
+        (plain(group["level"]), group["components"], counts)
+        for group, counts in zip(answered.value["groups"], answered.group_counts, strict=True)
+    ]
+    return {
+        "answered": answered.value,
+        "answers": [
+            {
+                "level": level,
+                "who": who(counts["members"], counts["series"], counts["runs"]),
+                "components": [_component(name, table, target) for name, table in tables(components)],
+            }
+            for level, components, counts in groups
+        ],
+        "where": where_words(answered.value["where"]),
+        "csv_address": "/ask.csv?" + urlencode(asked),
+        "target": target,
+    }
+
+
+def _component(name: str, table: Mapping[str, Any], target: float) -> dict[str, Any]:
+    return {
+        "name": plain(name),
+        "text": table["recommendation"]["text"],
+        "picture": answer_picture(plain(name), table["shares"]),
+        "rows": [
+            {
+                "share": percent(row["share"]),
+                "ratio": "–" if row["ratio"] is None else two_figures(row["ratio"]),
+                "average": _range(row["ci"]),
+                "new_grower": _range(row["new_series"]),
+                "members": row["members"],
+                "series": row["series"],
+                "verdict": verdict(row["verdict"], target),
+                "why": row.get("why") or "",
+            }
+            for row in table["shares"]
+        ],
+    }
+
+
+def _range(ends: Any) -> str:
+    return "–" if not ends or None in ends else between(*ends)
+
+
+def in_page_words(text: str) -> str:
+    """A message about an option of the command line, as the page's fields are called."""
+    return text.replace("--pot-volume", "pot size").replace("--", "")
+
+
+def _choices() -> dict[str, Any]:
+    return {
+        "choices": {name: CHOICES[column] for name, column in CHOSEN.items()},
+        "climates": (*CLIMATE_MAIN_GROUPS, *CHOICES["climate_zone"]),
+        "levels": tuple(BY),
+    }

@@ -1,0 +1,217 @@
+"""The coordinator's room: what needs a human, the inbox, the month, withdrawals; members and their invitations."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from pipeline.desk.accounts.people import members_of
+from pipeline.desk.pages.door import CODE, note_access
+from pipeline.desk.pages.send import as_slip, slip_values
+from pipeline.desk.pool.own import of_member
+from pipeline.desk.web.desk import Desk, desk_of
+from pipeline.desk.web.forms import field, read_form
+from pipeline.desk.web.refusals import NotHereError, RefusedError
+from pipeline.desk.web.render import page, to
+from pipeline.desk.web.visitor import coordinator
+from pipeline.jobs.attention import as_values, matters
+from pipeline.jobs.dates import as_text
+from pipeline.jobs.decisions.questions import questions, set_aside_now
+from pipeline.jobs.decisions.requests import KINDS, drop_request, leave_request, waiting_requests
+from pipeline.jobs.decisions.requests import Request as PoolRequest
+from pipeline.jobs.receiving.inbox import waiting
+from pipeline.jobs.receiving.sheets import INBOX, read_sheet
+from pipeline.load.decisions import SHORTEST_HASH
+from pipeline.load.records import View
+from pipeline.load.standing import key_of
+
+DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside"}
+TAKE = {"withdraw", "restore"}
+UNDOES = {"keep", "restore"}
+"""What may be about runs that are out just now, and so not to be seen in the pool."""
+
+
+async def room_page(request: Request) -> Response:
+    """One list of what needs a human, and everything for the month."""
+    coordinator(request)
+    desk = desk_of(request)
+    values = await run_in_threadpool(_values, desk)
+    return page(request, "room.html", **values, said=request.query_params.get("said", "")[:20])
+
+
+def _values(desk: Desk) -> dict[str, Any]:
+    seen = desk.look.view()
+    contrasts = desk.look.contrasts()
+    requests = waiting_requests(desk.pool)
+    return {
+        "matters": as_values(
+            matters(contrasts, seen.held, seen.counts["runs"]), _settled(desk, [one for _, one in requests])
+        ),
+        "answers": [
+            one for one in (questions(desk.pool) if desk.look.there else []) if one.answer and not one.settled
+        ],
+        "aside": set_aside_now(desk.pool) if desk.look.there else [],
+        "requests": [(name, KINDS[one.kind], one) for name, one in requests],
+        "inbox": inbox_names(desk),
+        "receipts": [slip for slip in desk.kept.receipts() if not _in_pool(seen, slip.submission)][:100],
+        "month": f"{desk.clock():%Y-%m}",
+        "months": desk.reports.months(),
+        "running": desk.months.running,
+        "runs": [desk.months.look(name) for name in desk.months.names()[:8]],
+        "counts": seen.counts,
+    }
+
+
+def _in_pool(seen: Any, submission: str) -> bool:
+    return not seen.receipts.is_empty() and submission in seen.receipts["submission"]
+
+
+def _settled(desk: Desk, requests: list[PoolRequest]) -> dict[tuple[str, str], str]:
+    """What was asked or decided already about a member's series, journalled or waiting in the inbox."""
+    found: dict[tuple[str, str], str] = {}
+    for one in questions(desk.pool) if desk.look.there else []:
+        said = one.settled or (f"answered: {one.answer}" if one.answer else f"asked on {one.asked:%Y-%m-%d}")
+        found.setdefault((one.member_key, one.series_key or ""), said)
+    for request in requests:
+        if request.kind in DECIDE:
+            key = ((request.member or "").casefold(), (request.series or "").casefold())
+            found[key] = f"{DECIDE[request.kind]}, from the next run on"
+    return found
+
+
+def inbox_names(desk: Desk) -> list[str]:
+    """Names of the sheets in the inbox."""
+    return waiting(desk.pool, lambda _line: None)
+
+
+async def inbox_page(request: Request) -> Response:
+    """The verdict on one sheet in the inbox, whoever put it there."""
+    visitor = coordinator(request)
+    desk, name = desk_of(request), request.path_params["name"]
+    path = desk.pool / INBOX / name
+    if name not in await run_in_threadpool(inbox_names, desk):
+        raise NotHereError()
+    sheet = await run_in_threadpool(read_sheet, path, name)
+    if sheet.content is None:
+        raise NotHereError()
+    slip = as_slip(name, await desk.checker.check(sheet), as_text(desk.clock()), None)
+    return page(request, "slip.html", **slip_values(slip, visitor), word="", hours=0)
+
+
+async def take_decision(request: Request) -> Response:
+    """Keep, ask or set aside: a request for the next run, with reason, person and day."""
+    visitor = coordinator(request)
+    form = await read_form(request)
+    kind = field(form, "kind", 20)
+    if kind not in DECIDE:
+        raise NotHereError(f"a decision of no kind: {kind}")
+    return _leave(request, kind, visitor.code or "", form, "/room?said=decided")
+
+
+async def take_withdrawal(request: Request) -> Response:
+    """A withdrawal with its reason, or its undoing: a request for the next run."""
+    visitor = coordinator(request)
+    form = await read_form(request)
+    kind = field(form, "kind", 20)
+    if kind not in TAKE:
+        raise NotHereError(f"a withdrawal of no kind: {kind}")
+    return _leave(request, kind, visitor.code or "", form, "/room?said=withdrawn")
+
+
+def _leave(request: Request, kind: str, by: str, form: Any, then: str) -> Response:
+    desk = desk_of(request)
+    words, member, series = field(form, "words", 900), field(form, "member", 64), field(form, "series", 64)
+    submission = field(form, "submission", 64).lower()
+    if not words:
+        raise RefusedError(
+            400, "A reason is missing", "Say why in a few words; they are kept in the journal."
+        )
+    if not member and not submission:
+        raise RefusedError(400, "Nothing was chosen", "Name a member, a member and series, or a submission.")
+    if kind not in UNDOES and not in_pool(desk.look.view(), member, series, submission):
+        raise RefusedError(
+            404,
+            "The pool holds nothing of that",
+            "Look at the spelling of the code and the series. Nothing was changed.",
+        )
+    about = {"submission": submission} if submission else {"member": member, "series": series or None}
+    leave_request(desk.pool, PoolRequest(kind, by, desk.clock(), words, **about), desk.token(8))
+    return to(then)
+
+
+def in_pool(seen: View, member: str, series: str, submission: str) -> bool:
+    """Whether the pool has a run or a held row of this member (and series), or this sheet."""
+    if submission:
+        long_enough = len(submission) >= SHORTEST_HASH and not seen.receipts.is_empty()
+        return long_enough and any(one.startswith(submission) for one in seen.receipts["submission"])
+    for frame in (of_member(seen.runs, member), of_member(seen.held, member)):
+        labels = set() if frame.is_empty() else {key_of(one or "") for one in frame["series"]}
+        if labels and (not series or key_of(series) in labels):
+            return True
+    return False
+
+
+async def take_drop(request: Request) -> Response:
+    """Takes one request out of the inbox, undone."""
+    visitor = coordinator(request)
+    form = await read_form(request)
+    desk, name = desk_of(request), field(form, "name", 200)
+    if not drop_request(desk.pool, name):
+        raise NotHereError()
+    desk.log(request, f"request {name} dropped by {visitor.code}")
+    return to("/room?said=dropped")
+
+
+async def people_page(request: Request) -> Response:
+    """Members: who last sent when, accounts, invitations."""
+    coordinator(request)
+    return await _people(request)
+
+
+async def _people(request: Request, link: str = "", code: str = "", status: int = 200) -> Response:
+    desk = desk_of(request)
+    seen = await run_in_threadpool(desk.look.view)
+    people = members_of(seen, desk.accounts.read(), desk.clock())
+    return page(request, "people.html", status, people=people, link=link, code=code)
+
+
+async def take_invitation_order(request: Request) -> Response:
+    """Makes an invitation for a code and shows its link, this once."""
+    visitor = coordinator(request)
+    form = await read_form(request)
+    desk = desk_of(request)
+    code, role = field(form, "code", 64), field(form, "role", 20)
+    if not CODE.match(code) or role not in ("member", "coordinator"):
+        raise RefusedError(
+            400,
+            "That is no code",
+            "A code has 2 to 32 letters, digits or hyphens and begins with a letter or digit.",
+        )
+    known = desk.accounts.read().account(code)
+    if known is not None and known.role != role:
+        raise RefusedError(409, "That code has another part", f"{known.code} is a {known.role} already.")
+    word = desk.accounts.invite(
+        code, "coordinator" if role == "coordinator" else "member", visitor.code or "", desk.clock()
+    )
+    note_access(desk, "invited", code, visitor.code or "", role)
+    desk.log(request, f"invited: {code} by {visitor.code}")
+    link = str(request.url.replace(path=f"/invitation/{word}", query=""))
+    return await _people(request, link, code)
+
+
+async def take_revocation(request: Request) -> Response:
+    """Closes an account: its sessions end at once."""
+    visitor = coordinator(request)
+    form = await read_form(request)
+    desk, code = desk_of(request), field(form, "code", 64)
+    if desk.accounts.read().account(code) is None and not CODE.match(code):
+        raise NotHereError()
+    if code.casefold() == (visitor.code or "").casefold():
+        raise RefusedError(409, "That is your own account", "Let another coordinator close it.")
+    desk.accounts.revoke(code)
+    note_access(desk, "revoked", code, visitor.code or "", "")
+    desk.log(request, f"revoked: {code} by {visitor.code}")
+    return to("/room/people")

@@ -1,0 +1,262 @@
+"""Sending a sheet: checked at once for anyone, sent to the pool by somebody signed in."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+from starlette.requests import Request
+from starlette.responses import Response
+
+from pipeline.desk.sheets.checker import Finding
+from pipeline.desk.sheets.receipts import LINK_LIVES, Slip
+from pipeline.desk.web.desk import Desk, desk_of
+from pipeline.desk.web.forms import read_form, upload
+from pipeline.desk.web.refusals import NotHereError, RefusedError, too_much, too_often
+from pipeline.desk.web.render import page, to
+from pipeline.desk.web.visitor import Visitor, signed_in, visitor_of
+from pipeline.jobs.dates import as_text
+from pipeline.jobs.decisions.requests import leave_sheet
+from pipeline.jobs.receiving.sheets import SHEET_ENDINGS, Sheet
+from schemas.trade.cautions import ON_RECEIPTS
+
+BIG_SHEET_BYTES = 1_000_000
+LONGEST_NAME = 120
+SHOWN_PROBLEMS = 200
+PATHS_IN_NAMES = re.compile(r"[/\\\x00-\x1f\x7f]|^\.+$")
+
+
+async def send_page(request: Request) -> Response:
+    """The form to choose or drop a sheet."""
+    return page(request, "send.html", endings=",".join(sorted(SHEET_ENDINGS)))
+
+
+async def take_sheet(request: Request) -> Response:
+    """Checks the sheet and leads to its receipt, behind a link that lives for 24 hours."""
+    desk, visitor = desk_of(request), visitor_of(request)
+    may_check(desk, visitor)
+    form = await read_form(request)
+    file = upload(form, "sheet")
+    if file is None:
+        raise RefusedError(
+            400, "No sheet was chosen", "Go back, choose a .csv or .xlsx file and send it again."
+        )
+    try:
+        name = fit_name(file.filename or "")
+        if (file.size or 0) > BIG_SHEET_BYTES:
+            async with desk.one_big_sheet:
+                return await _checked(request, name, file)
+        return await _checked(request, name, file)
+    finally:
+        await form.close()
+
+
+async def _checked(request: Request, name: str, file: UploadFile) -> Response:
+    return await check_and_keep(request, name, await file.read(), None)
+
+
+def may_check(desk: Desk, visitor: Visitor) -> None:
+    """Counts one check of this sender; refuses beyond 30 an hour."""
+    if desk.limits.uploads.full(visitor.sender, desk.clock()):
+        raise too_often(
+            "30 sheets an hour can be checked here.", 60, f"more than 30 sheets an hour from {visitor.sender}"
+        )
+    desk.limits.uploads.count(visitor.sender, desk.clock())
+
+
+def fit_name(typed: str) -> str:
+    """The file's name; refuses one that holds a path or is no sheet's."""
+    if PATHS_IN_NAMES.search(typed) or not typed.strip():
+        raise RefusedError(
+            400,
+            "That is no plain file name",
+            "A sheet’s name can’t hold slashes, backslashes or line breaks. Give the file a plain name, like my_tests.csv, and send it again. Nothing was changed.",
+            f"a file name that holds a path: {typed[:80]!r}",
+        )
+    if len(typed) > LONGEST_NAME:
+        raise RefusedError(
+            400,
+            "That file name is too long",
+            f"Give the file a name of at most {LONGEST_NAME} characters. Nothing was changed.",
+        )
+    if Path(typed).suffix.lower() not in SHEET_ENDINGS:
+        raise RefusedError(
+            400,
+            "That is no sheet",
+            "A run sheet is a .csv or an .xlsx file (.tsv and .txt are read too). In a spreadsheet choose “Save as” and CSV. Nothing was changed.",
+        )
+    return typed
+
+
+async def check_and_keep(
+    request: Request, name: str, content: bytes, form: dict[str, str] | None
+) -> Response:
+    """Checks the bytes, keeps the slip behind a new link and leads there."""
+    desk = desk_of(request)
+    big = len(content) > BIG_SHEET_BYTES
+    check = desk.checker.check_alone if big else desk.checker.check
+    finding = await check(Sheet(name, content))
+    if not finding.readable:
+        rules = sorted({problem["rule"] for problem in finding.receipt["problems"]})
+        desk.log(request, f"a sheet that can't be read: {', '.join(rules)}")
+    slip = as_slip(name, finding, as_text(desk.clock()), form)
+    word = await run_in_threadpool(desk.kept.keep_check, slip, content, desk.clock())
+    if word is None:
+        raise too_much("Too many sheets wait here to be sent. Try again tomorrow, or ask the coordinator.")
+    return to(f"/checked/{word}")
+
+
+def as_slip(name: str, finding: Finding, made: str, form: dict[str, str] | None) -> Slip:
+    """The checker's finding as a slip to keep."""
+    values: dict[str, Any] = asdict(finding)
+    values["readings"] = [list(one) for one in finding.readings]
+    return Slip(name=name, made=made, form=form, **values)
+
+
+async def checked_page(request: Request) -> Response:
+    """The receipt behind a link, with the way to send the sheet."""
+    slip, word = _slip(request)
+    visitor = visitor_of(request)
+    return page(
+        request,
+        "slip.html",
+        **slip_values(slip, visitor),
+        word=word,
+        hours=int(LINK_LIVES.total_seconds() // 3600),
+    )
+
+
+async def checked_sheet(request: Request) -> Response:
+    """The bytes of a sheet that the form made, as a file."""
+    slip, word = _slip(request)
+    if slip.form is None:
+        raise NotHereError()
+    content = await run_in_threadpool(desk_of(request).kept.content, word)
+    return Response(
+        content,
+        media_type="text/csv; charset=utf-8",
+        headers={"content-disposition": 'attachment; filename="my_tests.csv"'},
+    )
+
+
+async def send_checked(request: Request) -> Response:
+    """Leaves the checked sheet in the inbox, and keeps its receipt for its owner."""
+    visitor = signed_in(request)
+    await read_form(request)
+    slip, word = _slip(request)
+    desk = desk_of(request)
+    code = visitor.code or ""
+    held_whole = not_sent_because(slip, visitor)
+    if held_whole is not None:
+        raise RefusedError(
+            403,
+            "This sheet was held whole",
+            held_whole,
+            f"{code} sent a sheet with codes {', '.join(slip.foreign_to(code))[:200]}",
+        )
+    if not slip.receipt["accepted"]:
+        raise RefusedError(
+            409,
+            "There is nothing to send yet",
+            "No row of this sheet can be taken as it is. Mend it and check it again.",
+        )
+    owner = slip.members[0] if visitor.is_coordinator and len(slip.members) == 1 else code
+    if word in desk.being_sent:
+        raise NotHereError()
+    desk.being_sent.add(word)
+    try:
+        sent = await run_in_threadpool(_send, desk, slip, word, plain_owner(owner, code), code)
+    finally:
+        desk.being_sent.discard(word)
+    desk.log(request, f"sheet sent by {code}: {sent.number}")
+    return to(f"/receipts/{sent.number}")
+
+
+def _send(desk: Desk, slip: Slip, word: str, owner: str, by: str) -> Slip:
+    """Into the inbox first: from there on the sheet can't be lost."""
+    at = desk.clock()
+    leave_sheet(desk.pool, desk.kept.content(word), slip.name, by, at, desk.token(8))
+    sent = desk.kept.keep_receipt(slip, owner, by, at)
+    desk.kept.drop_check(word)
+    return sent
+
+
+def plain_owner(owner: str, otherwise: str) -> str:
+    """A member's code as the name of a folder of receipts; the sender's where it is no plain code."""
+    plain = " ".join(owner.split())
+    return plain if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9-]{1,31}", plain) else otherwise
+
+
+def not_sent_because(slip: Slip, visitor: Visitor) -> str | None:
+    """Why this visitor can't send the sheet, in a sentence; None where they can."""
+    if visitor.code is None or visitor.is_coordinator:
+        return None
+    foreign = slip.foreign_to(visitor.code)
+    if not foreign:
+        return None
+    codes = ", ".join(f"“{one[:40]}”" for one in foreign[:3])
+    return (
+        f"You are signed in as {visitor.code}, and the column member says {codes}. A sheet with another member’s code is held whole: "
+        f"write {visitor.code} in that column, or let the coordinator send it for the other member. Nothing was sent."
+    )
+
+
+async def receipt_page(request: Request) -> Response:
+    """The receipt of a sheet that was sent, for its owner and the coordinator."""
+    visitor = signed_in(request)
+    slip = await run_in_threadpool(desk_of(request).kept.receipt, request.path_params["number"])
+    if slip is None:
+        raise NotHereError()
+    if not visitor.may_see(slip.owner):
+        raise NotHereError(f"{visitor.code} asked for another member's receipt")
+    return page(request, "slip.html", **slip_values(slip, visitor), word="", hours=0)
+
+
+def slip_values(slip: Slip, visitor: Visitor) -> dict[str, Any]:
+    """What the receipt's page shows of a slip to this visitor."""
+    own = (
+        slip.sent is not None
+        or visitor.is_coordinator
+        or (visitor.code is not None and not slip.foreign_to(visitor.code))
+    )
+    return {
+        "slip": slip,
+        "units": worth_telling(slip.readings),
+        "held": slip.held[:SHOWN_PROBLEMS],
+        "once": slip.counted_once[:SHOWN_PROBLEMS],
+        "advice": slip.advice[:SHOWN_PROBLEMS],
+        "left_out": sum(
+            max(0, len(some) - SHOWN_PROBLEMS) for some in (slip.held, slip.counted_once, slip.advice)
+        ),
+        "in_pool": slip.in_pool if own else [],
+        "not_sent_because": not_sent_because(slip, visitor),
+        "cautions": ON_RECEIPTS,
+    }
+
+
+def worth_telling(readings: list[list[str]]) -> list[list[str]]:
+    """Of each column the readings that changed the number, and one of those that only had their unit understood."""
+    told, columns = [], set()
+    for column, typed, read in readings:
+        if typed.replace(" ", "").casefold() == read.replace(" ", "").casefold():
+            continue
+        number = read.split(" ")[0]
+        same = typed.replace(",", ".").split(" ")[0].rstrip("%") == number
+        if not same or column not in columns:
+            told.append([column, typed, read])
+        if same:
+            columns.add(column)
+    return told
+
+
+def _slip(request: Request) -> tuple[Slip, str]:
+    word = request.path_params["word"]
+    desk = desk_of(request)
+    slip = desk.kept.check(word, desk.clock())
+    if slip is None:
+        raise NotHereError()
+    return slip, word

@@ -1,0 +1,79 @@
+"""What the desk sees of the pool: the readers' copy only, looked at once until the next one is published."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping
+from pathlib import Path
+from threading import Lock
+from typing import Any, TypeVar, cast
+
+import polars as pl
+
+from pipeline.jobs.query.contrasts import fresh_contrasts
+from pipeline.jobs.query.part import Part
+from pipeline.jobs.query.steps import Answered, answer
+from pipeline.jobs.receiving.checking import pool_settings
+from pipeline.load.records import View
+from pipeline.load.steps import is_invented, is_pool, view
+from pipeline.load.store import PUBLISHED
+
+Seen = TypeVar("Seen")
+MOST_KEPT = 24
+NOBODY = View(
+    runs=pl.DataFrame(),
+    held=pl.DataFrame(),
+    receipts=pl.DataFrame(),
+    counts=dict.fromkeys(("members", "series", "runs", "held", "receipts"), 0),
+)
+
+
+class PoolLook:
+    """Looks at one pool; the newest few looks are kept. Its methods are slow at first: call them off the event loop."""
+
+    def __init__(self, pool: Path) -> None:
+        self.pool = pool
+        self._turn = Lock()
+        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
+        self._invented: bool | None = None
+
+    @property
+    def there(self) -> bool:
+        """Whether the folder holds a pool yet."""
+        return is_pool(self.pool) and self._state() is not None
+
+    @property
+    def invented(self) -> bool:
+        """Whether the pool was made from the invented samples; that never changes."""
+        if self._invented is None and self.there:
+            self._invented = is_invented(self.pool)
+        return bool(self._invented)
+
+    def view(self) -> View:
+        """The runs in force, held rows and receipts of now; empty where there is no pool yet."""
+        return self._once("view", lambda: view(self.pool)) if self.there else NOBODY
+
+    def contrasts(self) -> pl.DataFrame:
+        """Every contrast of a mix with its own series' straight base, freshly filled pots."""
+        return self._once("contrasts", lambda: fresh_contrasts(self.view().runs, pool_settings(self.pool)))
+
+    def answer(self, part: Part, by: str | None, asked: Mapping[str, str]) -> Answered:
+        """The answer to a question, the same as `drainpool query` gives."""
+        key = ("answer", tuple(sorted(asked.items())))
+        return self._once(key, lambda: answer(self.pool, part, by))
+
+    def _state(self) -> str | None:
+        """The name of the newest readers' copy: it changes with every change of the pool."""
+        return max((path.name for path in (self.pool / PUBLISHED).glob("pool-*.duckdb")), default=None)
+
+    def _once(self, what: Hashable, look: Callable[[], Seen]) -> Seen:
+        key = (self._state(), what)
+        kept = self._kept.get(key)
+        if kept is not None:
+            return cast(Seen, kept)
+        seen = look()
+        with self._turn:
+            self._kept[key] = seen
+            while len(self._kept) > MOST_KEPT:
+                self._kept.popitem(last=False)
+        return seen

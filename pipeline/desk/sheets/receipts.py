@@ -1,0 +1,176 @@
+"""Receipts on disk: of sheets only checked, for 24 hours behind an unguessable link; of sheets sent, for good.
+
+`DIR/desk/checked/` holds one JSON file and the sheet's bytes per check, under the hash of the link's word.
+`DIR/desk/receipts/` holds one JSON file per sheet sent. Nothing here counts for the pool.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from pipeline.jobs.dates import as_text
+from schemas.rules.series import COUNTED_ONCE
+
+LINK_LIVES = timedelta(hours=24)
+MOST_WAITING_BYTES = 400_000_000
+WORD_LENGTH = 32
+
+
+@dataclass(frozen=True)
+class Slip:
+    """The receipt of one sheet. `receipt`, `readings`, `in_pool`, `members` as the checker found them;
+    `form`: the fields of the page’s own form, where that made the sheet; `owner`, `sent`: once it was sent, and by whom for whom."""
+
+    name: str
+    made: str
+    receipt: dict[str, Any]
+    readable: bool
+    submission: str
+    readings: list[list[str]]
+    in_pool: list[str]
+    members: list[str]
+    form: dict[str, str] | None = None
+    owner: str | None = None
+    sent: str | None = None
+    sent_by: str | None = None
+    number: str = ""
+
+    @property
+    def held(self) -> list[dict[str, Any]]:
+        """Problems that hold a row or the file."""
+        return [problem for problem in self.receipt["problems"] if problem["level"] == "held"]
+
+    @property
+    def advice(self) -> list[dict[str, Any]]:
+        """Advice only, about rows that count."""
+        return [
+            problem
+            for problem in self.receipt["problems"]
+            if problem["level"] == "advice" and problem["rule"] != COUNTED_ONCE
+        ]
+
+    @property
+    def counted_once(self) -> list[dict[str, Any]]:
+        """Rows that repeat another row and are left out."""
+        return [problem for problem in self.receipt["problems"] if problem["rule"] == COUNTED_ONCE]
+
+    def foreign_to(self, code: str) -> list[str]:
+        """Codes in the sheet that are not this member's."""
+        return [one for one in self.members if " ".join(one.split()).casefold() != code.casefold()]
+
+
+class Kept:
+    """The slips of one desk. `word` makes unguessable words."""
+
+    def __init__(self, folder: Path, word: Callable[[int], str]) -> None:
+        self._checked, self._receipts, self._word = folder / "checked", folder / "receipts", word
+
+    def keep_check(self, slip: Slip, content: bytes, at: datetime) -> str | None:
+        """Keeps a check and the sheet's bytes for 24 hours; answers the link's word. None when too much waits."""
+        self._checked.mkdir(parents=True, exist_ok=True)
+        waiting = sum(path.stat().st_size for path in self._current(at))
+        if waiting + len(content) > MOST_WAITING_BYTES:
+            return None
+        word = self._word(WORD_LENGTH)
+        _put(self._sheet(word), content)
+        _put(self._slip(word), _as_bytes(slip))
+        return word
+
+    def check(self, word: str, at: datetime) -> Slip | None:
+        """The slip behind a link; None where there is none or its 24 hours are over."""
+        if not (len(word) == WORD_LENGTH and word.isascii() and word.isalnum()):
+            return None
+        return _read(self._slip(word), at)
+
+    def content(self, word: str) -> bytes:
+        """The bytes of a checked sheet."""
+        return self._sheet(word).read_bytes()
+
+    def keep_receipt(self, slip: Slip, owner: str, by: str, at: datetime) -> Slip:
+        """Keeps the slip of a sheet that was sent, for its owner; answers it with its number."""
+        number = f"{at:%Y%m%d}-{self._word(8).lower()}"
+        sent = replace(slip, owner=owner, sent=as_text(at), sent_by=by, number=number)
+        folder = self._receipts / owner.casefold()
+        folder.mkdir(parents=True, exist_ok=True)
+        _put(folder / f"{number}.json", _as_bytes(sent))
+        return sent
+
+    def receipt(self, number: str) -> Slip | None:
+        """A receipt by its number; whose it is, the slip says."""
+        if not re.fullmatch(r"[0-9]{8}-[a-z0-9]{8}", number):
+            return None
+        return next((_read(path) for path in self._receipts.glob(f"*/{number}.json")), None)
+
+    def receipts(self, owner: str | None = None) -> list[Slip]:
+        """All receipts of a member, or of everybody; newest first."""
+        paths = self._receipts.glob(f"{owner.casefold() if owner else '*'}/*.json")
+        found = [slip for path in paths if (slip := _read(path)) is not None]
+        return sorted(found, key=lambda slip: (slip.sent or "", slip.number), reverse=True)
+
+    def drop_check(self, word: str) -> None:
+        """Takes a check away once it was sent."""
+        self._slip(word).unlink(missing_ok=True)
+        self._sheet(word).unlink(missing_ok=True)
+
+    def forget(self, member: str) -> None:
+        """Takes away every receipt of a member, and every checked sheet that names them."""
+        for path in self._receipts.glob("*/*.json"):
+            slip = _read(path)
+            if slip is not None and (_same(slip.owner, member) or not slip.foreign_to(member)):
+                path.unlink(missing_ok=True)
+        for path in self._checked.glob("*.json"):
+            slip = _read(path)
+            if slip is not None and any(_same(one, member) for one in slip.members):
+                path.unlink(missing_ok=True)
+                path.with_suffix(".sheet").unlink(missing_ok=True)
+
+    def _current(self, at: datetime) -> Iterator[Path]:
+        """What waits; what waits longer than its time is taken away first."""
+        for path in self._checked.iterdir():
+            try:
+                if at.timestamp() - path.stat().st_mtime > LINK_LIVES.total_seconds():
+                    path.unlink(missing_ok=True)
+                else:
+                    yield path
+            except FileNotFoundError:
+                continue
+
+    def _slip(self, word: str) -> Path:
+        return self._checked / f"{sha256(word.encode()).hexdigest()}.json"
+
+    def _sheet(self, word: str) -> Path:
+        return self._checked / f"{sha256(word.encode()).hexdigest()}.sheet"
+
+
+def _same(one: str | None, other: str) -> bool:
+    return one is not None and " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
+
+
+def _read(path: Path, at: datetime | None = None) -> Slip | None:
+    try:
+        slip = Slip(**json.loads(path.read_text(encoding="utf-8")))
+    except FileNotFoundError:
+        return None
+    if at is not None and at > datetime.fromisoformat(slip.made) + LINK_LIVES:
+        return None
+    return slip
+
+
+def _as_bytes(slip: Slip) -> bytes:
+    return json.dumps(asdict(slip), ensure_ascii=False).encode("utf-8", "surrogatepass")
+
+
+def _put(path: Path, content: bytes) -> None:
+    new = path.with_name(f".{path.name}.new")
+    handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    new.replace(path)

@@ -1,0 +1,1 @@
+"""What stands around every page: the visitor, forms, templates, limits, headers, refusals."""

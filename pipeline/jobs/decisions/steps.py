@@ -1,0 +1,74 @@
+"""Changes of what counts: runs withdrawn, restored, kept, asked about, set aside; each a line in the journal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.errors import DrainpoolError
+from pipeline.jobs.receiving.steps import pool_writer
+from pipeline.load.records import Selection, Taken
+from pipeline.load.standing import key_of
+from pipeline.load.steps import ask, keep, restore, runs_in_force, set_aside, withdraw
+
+
+def withdraw_runs(
+    pool: Path, chosen: Selection, reason: str, by_whom: str, say: Callable[[str], None]
+) -> Taken:
+    """Takes the runs of a member, of one series of theirs, or of a sheet out of later months."""
+    with pool_writer(pool, by_whom, say, make=False) as writer:
+        return withdraw(writer, chosen, reason)
+
+
+def restore_runs(
+    pool: Path, chosen: Selection, reason: str, by_whom: str, say: Callable[[str], None]
+) -> Taken:
+    """Puts such runs back into later months."""
+    with pool_writer(pool, by_whom, say, make=False) as writer:
+        return restore(writer, chosen, reason)
+
+
+DECISIONS = {"keep": keep, "ask": ask, "aside": set_aside}
+
+
+def decide_runs(
+    pool: Path,
+    decision: str,
+    about: tuple[str, str | None, int | None, str | None],
+    reason: str,
+    by_whom: str,
+    say: Callable[[str], None],
+) -> Taken:
+    """Writes down what was decided about the runs of a member, of one series, or of one sheet row of it; `about` is
+    member, series, row and the hash of its sheet (or its first 8 or more characters), each but the first may be None."""
+    member, series, row, submission = about
+    chosen = Selection(member, series)
+    if row is not None:
+        chosen = one_row(pool, member, series or "", row, submission)
+    with pool_writer(pool, by_whom, say, make=False) as writer:
+        return DECISIONS[decision](writer, chosen, reason)
+
+
+def one_row(pool: Path, member: str, series: str, row: int, submission: str | None) -> Selection:
+    """The run in force that stands in this sheet row of the series, of this sheet where one is named. DrainpoolError
+    where none or several do."""
+    runs = runs_in_force(pool).filter(
+        pl.col("member_key") == key_of(member),
+        pl.col("series_key") == key_of(series),
+        pl.col("sheet_row") == row,
+        pl.col("submission").str.starts_with((submission or "").lower()),
+    )
+    if runs.height > 1:
+        sheets = ", ".join(sorted(name[:12] for name in runs["submission"]))
+        raise DrainpoolError(
+            f"{runs.height} sheets have a run of member {member}, series “{series}” in row {row}. Nothing was changed. "
+            f"Name the sheet with --submission, one of: {sheets}."
+        )
+    if runs.is_empty():
+        raise DrainpoolError(
+            f"No run of member {member}, series “{series}” came from sheet row {row}. Nothing was changed. "
+            "Leave --row out to decide about the whole series."
+        )
+    return Selection(submission=runs["submission"][0], sheet_row=row)

@@ -1,0 +1,1 @@
+"""Keeping a pool for years: rebuild, verify, back up, erase."""

@@ -1,0 +1,132 @@
+"""Keeping a pool for years: make its store again, look whether everything still agrees, back it up, list what waits."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+
+from pipeline.jobs.month.figures import figures
+from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_folder
+from pipeline.jobs.month.results_file import as_bytes
+from pipeline.jobs.month.steps import edition_in
+from pipeline.jobs.receiving.checking import now, recheck
+from pipeline.load import backing_up, rebuilding
+from pipeline.load.editions import editions_in, erased_runs
+from pipeline.load.journal import Line
+from pipeline.load.rebuilding import Rebuilt
+from pipeline.load.records import Edition
+from pipeline.load.standing import key_of
+from pipeline.load.steps import view, writing
+from pipeline.load.verifying import Finding, journal_findings, store_findings
+
+Say = Callable[[str], None]
+AGREE_WITHIN = 1e-5
+FAR = "it differs from what the pool gives"
+NEAR = (
+    f"it agrees with what the pool gives to {AGREE_WITHIN:g}, not to the last digit: other libraries made it"
+)
+
+
+def rebuild_pool(pool: Path, say: Say) -> Rebuilt:
+    """Makes the store again from archive and journal."""
+    return rebuilding.rebuild(pool, recheck=recheck, say=say)
+
+
+def backup_pool(pool: Path, file: Path, say: Say) -> int:
+    """Writes everything that can't be made again into one file; answers its size in bytes."""
+    return backing_up.backup(pool, file, say=say)
+
+
+def restore_pool(file: Path, pool: Path, say: Say) -> Rebuilt:
+    """Makes the pool of a backup in a missing or empty folder."""
+    return backing_up.restore_backup(file, pool, recheck=recheck, say=say)
+
+
+def verify_pool(pool: Path, by_whom: str, say: Say) -> list[Finding]:
+    """Walks journal, archive, store, readers' copy and every finished month's `results.json`; all that disagrees,
+    and notes on what was erased. A journal that does not agree with itself is told at once, alone."""
+    say("Reading the journal.")
+    found = journal_findings(pool) if (pool / "journal.jsonl").exists() else []
+    if found:
+        return found
+    with writing(pool, by=by_whom, clock=now, settings=None, recheck=recheck, say=say, make=False) as writer:
+        found = store_findings(writer, say)
+        lines = list(writer.lines)
+    if any(one.damage for one in found):
+        return found
+    say("Making finished months again.")
+    return found + [finding for month in _months(lines) for finding in _month(pool, lines, month)]
+
+
+def _months(lines: list[Line]) -> list[str]:
+    return sorted({line.payload["month"] for line in lines if line.event == "edition"})
+
+
+def _month(pool: Path, lines: list[Line], month: str) -> Iterator[Finding]:
+    """What is to be said of the files of a finished month."""
+    for edition in editions_in(lines, month):
+        path = _results_path(pool, edition)
+        place = f"{REPORTS}/{month}, edition {edition.number}"
+        if path is None:
+            yield Finding(
+                place, f"its {RESULTS} is not there; drainpool month {month} makes it", damage=False
+            )
+        elif erased_runs(lines, month) != edition.erased:
+            yield Finding(place, "made before rows of it were erased; it can't be made again", damage=False)
+        else:
+            words = _compared(path.read_bytes(), as_bytes(figures(pool, edition).results))
+            if words is not None:
+                yield Finding(place, words, damage=words == FAR)
+
+
+def _results_path(pool: Path, edition: Edition) -> Path | None:
+    folder = month_folder(pool, edition.month)
+    if edition_in(folder) == edition.number:
+        return folder / RESULTS
+    older = folder / edition_folder(edition.number) / RESULTS
+    return older if older.exists() else None
+
+
+def _compared(kept: bytes, again: bytes) -> str | None:
+    """None for the same bytes; else how far the two values are apart, in words."""
+    if kept == again:
+        return None
+    try:
+        return NEAR if agree(json.loads(kept), json.loads(again)) else FAR
+    except ValueError:
+        return FAR
+
+
+def agree(one: Any, other: Any) -> bool:
+    """Whether two values of `results.json` are the same but for numbers that differ by less than 1e-5."""
+    if isinstance(one, dict) and isinstance(other, dict):
+        return one.keys() == other.keys() and all(agree(one[key], other[key]) for key in one)
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(map(agree, one, other))
+    if _number(one) and _number(other):
+        return math.isclose(one, other, rel_tol=AGREE_WITHIN, abs_tol=AGREE_WITHIN)
+    return bool(one == other)
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def waiting_by_member(pool: Path) -> pl.DataFrame:
+    """What waits for somebody, by member: member, file, received, sheet_row, message, submission; rows that name
+    no member last; a member's code as first spelled. A later sheet that mends a row takes it off this list."""
+    held = view(pool).held.filter("waits").sort("received", "file", "sheet_row", nulls_last=True)
+    spelled: dict[str, str] = {}
+    for code in held["member"].drop_nulls():
+        spelled.setdefault(key_of(code), code)
+    shown = [None if code is None else spelled[key_of(code)] for code in held["member"]]
+    return (
+        held.with_columns(member=pl.Series(shown, dtype=pl.String))
+        .select("member", "file", "received", "sheet_row", "message", "submission")
+        .sort(pl.col("member").str.to_lowercase(), nulls_last=True, maintain_order=True)
+    )

@@ -1,0 +1,1 @@
+"""A month's report: its figures, its pages, its editions."""

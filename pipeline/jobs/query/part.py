@@ -1,0 +1,155 @@
+"""Which part of the pool a question is about: what was typed, checked, and turned into a filter on runs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+import polars as pl
+
+from pipeline.errors import WrongUseError
+from pipeline.jobs.dates import read_day
+from schemas.units import AmbiguousUnit, find_unit, units_read
+from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS, match_choice
+
+COLUMN_OF = {
+    "climate": "climate_zone",
+    "setup": "setup_type",
+    "grade": "component_grade",
+    "component": "component",
+    "base": "base",
+}
+NUMBER_WITH_UNIT = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*(\D+)", re.ASCII)
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of the pool. `words`: allowed values by column, none for all. Ends are included; None is open."""
+
+    words: Mapping[str, tuple[str, ...]]
+    pot_from_ml: float | None = None
+    pot_to_ml: float | None = None
+    since: date | None = None
+    until: date | None = None
+
+    def of(self, runs: pl.DataFrame) -> pl.DataFrame:
+        """The runs that belong to this part."""
+        wanted = [pl.col(column).is_in(list(values)) for column, values in self.words.items()]
+        for column, low, high in (
+            ("pot_volume_ml", self.pot_from_ml, self.pot_to_ml),
+            ("tested_on", self.since, self.until),
+        ):
+            wanted += [pl.col(column) >= low] if low is not None else []
+            wanted += [pl.col(column) <= high] if high is not None else []
+        return runs.filter(*wanted) if wanted else runs
+
+    def as_value(self) -> dict[str, Any]:
+        """The part as `where` of `query --format json`: by option, and only what was asked for."""
+        value: dict[str, Any] = {
+            option: list(self.words[column]) for option, column in COLUMN_OF.items() if column in self.words
+        }
+        if self.pot_from_ml is not None or self.pot_to_ml is not None:
+            value["pot_volume_ml"] = [self.pot_from_ml, self.pot_to_ml]
+        days = {"since": self.since, "until": self.until}
+        return value | {name: day.isoformat() for name, day in days.items() if day is not None}
+
+
+def read_part(typed: Mapping[str, str | None]) -> Part:
+    """The part that the options describe, by option name without dashes (`pot_volume`, `since` …).
+    WrongUseError, worded, where one of them can't be read."""
+    words = {
+        column: _climates(text) if option == "climate" else _choices(option, text)
+        for option, column in COLUMN_OF.items()
+        if (text := typed.get(option)) is not None
+    }
+    low, high = _pot_volumes(typed.get("pot_volume"))
+    since, until = (
+        read_day(text, f"--{option}") if (text := typed.get(option)) is not None else None
+        for option in ("since", "until")
+    )
+    if since is not None and until is not None and since > until:
+        raise WrongUseError(f"--since {since} is later than --until {until}.")
+    return Part(words, low, high, since, until)
+
+
+def read_share(typed: str | None) -> float:
+    """The share behind `--against`, in percent; 0, straight base, without it. WrongUseError where it is no share."""
+    if typed is None:
+        return 0.0
+    found = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)\s*%?", typed.strip(), re.ASCII)
+    share = float(found[1]) if found else -1.0
+    if not 0 <= share <= 100 or 0 < share < 1:
+        raise WrongUseError(f"--against: “{typed}” is not a share. Write percent by volume, like 30 or 33.3.")
+    return share
+
+
+def _listed(option: str, text: str) -> list[str]:
+    found = [one.strip() for one in text.split(",") if one.strip()]
+    if not found:
+        raise WrongUseError(f"--{option} needs a value behind it.")
+    return found
+
+
+def _choices(option: str, text: str) -> tuple[str, ...]:
+    vocabulary = COLUMN_OF[option]
+    allowed = [choice.value for choice in CHOICES[vocabulary]]
+    chosen = []
+    for one in _listed(option, text):
+        word = match_choice(vocabulary, one)
+        if word is None:
+            raise WrongUseError(f"--{option}: “{one}” is not known. Choose from: {', '.join(allowed)}.")
+        chosen.append(word)
+    return tuple(sorted(set(chosen), key=allowed.index))
+
+
+def _climates(text: str) -> tuple[str, ...]:
+    """Classes, a main group standing for all its classes."""
+    classes = [choice.value for choice in CHOICES["climate_zone"]]
+    groups = {choice.value for choice in CLIMATE_MAIN_GROUPS}
+    chosen: set[str] = set()
+    for one in _listed("climate", text):
+        if one.upper() in groups:
+            chosen |= {name for name in classes if name.startswith(one.upper())}
+            continue
+        word = match_choice("climate_zone", one)
+        if word is None:
+            raise WrongUseError(
+                f"--climate: “{one}” is not a Köppen-Geiger class. Write a class like Cfb, several like Cfb,Csb, "
+                f"or a main group: {', '.join(sorted(groups))}."
+            )
+        chosen.add(word)
+    return tuple(sorted(chosen, key=classes.index))
+
+
+def _pot_volumes(text: str | None) -> tuple[float | None, float | None]:
+    if text is None:
+        return None, None
+    ends = [end.strip() for end in text.split("..")]
+    if len(ends) != 2 or not any(ends):
+        raise WrongUseError(f"--pot-volume: “{text}” is not a range. Write one like 0.5l..2l, ..2l or 1l..")
+    low, high = (_millilitres(end) if end else None for end in ends)
+    if low is not None and high is not None and low > high:
+        raise WrongUseError(
+            f"--pot-volume: {ends[0]} is more than {ends[1]}. The smaller volume comes first."
+        )
+    return low, high
+
+
+def _millilitres(text: str) -> float:
+    found = NUMBER_WITH_UNIT.fullmatch(text)
+    if found is None:
+        raise WrongUseError(
+            f"--pot-volume: “{text}” is not a volume. Write a number and its unit, like 0.5l; "
+            "a unit is never guessed, and the decimal mark is a point here."
+        )
+    unit = find_unit(found[2].strip(), "volume", "pot_volume")
+    if unit is None or isinstance(unit, AmbiguousUnit):
+        choices = unit.choices if unit else units_read("volume", "pot_volume")
+        raise WrongUseError(
+            f"--pot-volume: the unit of “{text}” can't be read. Choose from: {', '.join(choices)}."
+        )
+    return float(unit.to_base(Fraction(found[1])))

@@ -1,0 +1,1 @@
+"""Receiving sheets: files, their check, the inbox, the way into the pool."""

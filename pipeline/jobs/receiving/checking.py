@@ -1,0 +1,38 @@
+"""Intake and check for a batch of files. Touches no pool, so that `check` starts without the store's library."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+from pipeline.check.steps import Checked, check_sheets
+from pipeline.intake.steps import ReceivedFile, read_sheets
+from pipeline.jobs.receiving.sheets import Sheet
+from pipeline.settings import Settings, read_settings, settings_from
+
+SETTINGS_FILE = "settings.toml"
+
+
+def now() -> datetime:
+    """The present moment, UTC, in whole seconds."""
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+def pool_settings(pool: Path | None) -> Settings:
+    """The settings of a pool; the defaults where there is no pool or it has no settings file."""
+    return Settings() if pool is None else read_settings(pool / SETTINGS_FILE)
+
+
+def check_batch(sheets: Sequence[Sheet], settings: Settings, today: date) -> Checked:
+    """Reads and checks the sheets that could be opened; `file_id` is the position among those."""
+    files = [ReceivedFile(sheet.name, sheet.content) for sheet in sheets if sheet.content is not None]
+    read = read_sheets(files)
+    return check_sheets(read.files, read.cells, read.typed, read.problems, settings, today)
+
+
+def recheck(named: Sequence[tuple[str, bytes]], day: date, values: Mapping[str, Any]) -> Checked:
+    """Archived files checked again as on the day of their first check, with the settings of that day."""
+    sheets = [Sheet(name, content) for name, content in named]
+    return check_batch(sheets, settings_from(values, "the journal"), day)

@@ -1,0 +1,144 @@
+"""The pool's inbox: run sheets left there for the monthly job, each perhaps with its moment beside it.
+
+`sheet.csv.received` beside `sheet.csv` holds the moment at which the sheet came in, as the desk wrote it
+(`2026-03-14T09:26:53Z`), and perhaps a second line of JSON with the name that the sender gave the file.
+Files leave the inbox only once the pool has their bytes in its archive.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from pipeline.errors import DrainpoolError
+from pipeline.jobs.receiving.checking import now
+from pipeline.jobs.receiving.sheets import (
+    INBOX,
+    MOMENT_ENDING,
+    is_request,
+    is_sheet_name,
+    moment_file,
+    read_sheet,
+    sheets_in,
+)
+from pipeline.jobs.receiving.steps import LoadedBatch, Moment, load_batch
+from pipeline.load.moments import inbox_moment
+from pipeline.load.steps import closed_until, editions, is_pool
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """Sheets taken out of the inbox: how many, their rows, how many could not be read or were left there.
+    Sheets that the pool already held count among `sheets` only. `requests`: wishes from the desk carried out."""
+
+    sheets: int = 0
+    accepted: int = 0
+    held: int = 0
+    unreadable: int = 0
+    left: int = 0
+    requests: int = 0
+
+    def __add__(self, other: TakenIn) -> TakenIn:
+        return TakenIn(
+            self.sheets + other.sheets,
+            self.accepted + other.accepted,
+            self.held + other.held,
+            self.unreadable + other.unreadable,
+            self.left + other.left,
+            self.requests + other.requests,
+        )
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What is written beside a sheet in the inbox: when it came in, what its sender called it, who sent it."""
+
+    moment: datetime | None = None
+    file: str | None = None
+    by: str | None = None
+
+
+def waiting(pool: Path, say: Callable[[str], None]) -> list[str]:
+    """Names of the run sheets in the inbox, in order; says which other files are left lying there."""
+    folder = pool / INBOX
+    if not folder.is_dir():
+        return []
+    for path in sorted(folder.iterdir()):
+        ours = path.name.startswith(".") or path.name.endswith(MOMENT_ENDING) or is_request(path.name)
+        if not ours and not (path.is_file() and is_sheet_name(path)):
+            say(f"Left in the inbox: {path.name} is no run sheet (.csv, .tsv, .txt, .xlsx).")
+    return [path.name for path in sheets_in(folder)]
+
+
+def take_in(
+    pool: Path, names: Sequence[str], month: str, by_whom: str, say: Callable[[str], None]
+) -> TakenIn:
+    """Loads these files of the inbox, then removes from the inbox what the pool has taken."""
+    folder = pool / INBOX
+    notes = [read_beside(folder / name) for name in names]
+    sheets = [read_sheet(folder / name, note.file or name) for name, note in zip(names, notes, strict=True)]
+    moments = moments_of(pool, notes, month)
+    for name, note, moment in zip(names, notes, moments, strict=True):
+        if moment.note and note.moment is None:
+            say(f"{name}: {moment.note}")
+    batch = load_batch(pool, sheets, moments, by_whom, say)
+    opened = [name for name, sheet in zip(names, sheets, strict=True) if sheet.content is not None]
+    for name, outcome in zip(opened, batch.outcomes, strict=True):
+        if outcome.refused is not None:
+            say(f"Left in the inbox: {name}: {outcome.refused}")
+            continue
+        (folder / name).unlink(missing_ok=True)
+        moment_file(folder / name).unlink(missing_ok=True)
+    for name, sheet in zip(names, sheets, strict=True):
+        if sheet.content is None:
+            say(f"Left in the inbox: {name}: {sheet.missing}.")
+    return taken_in(batch, left=len(names) - len(opened))
+
+
+def moments_of(pool: Path, notes: Sequence[Beside], month: str) -> list[Moment]:
+    """When each file of the inbox counts as received, in a run of this month."""
+    known = is_pool(pool)
+    closed = closed_until(pool) if known else None
+    first_run = not (known and editions(pool, month))
+    at = now()
+    return [_moment(note, *inbox_moment(note.moment, month, at, closed, first_run)) for note in notes]
+
+
+def _moment(note: Beside, received: datetime, sentence: str | None) -> Moment:
+    """The moment of a sheet; its receipt says who sent it at the desk."""
+    said = [one for one in (f"Sent at the desk by {note.by}." if note.by else None, sentence) if one]
+    return Moment(received, " ".join(said) or None)
+
+
+def taken_in(batch: LoadedBatch, left: int = 0) -> TakenIn:
+    """A loaded batch in numbers."""
+    fresh = [one for one in batch.outcomes if one.refused is None and not one.already_loaded]
+    refused = sum(one.refused is not None for one in batch.outcomes)
+    return TakenIn(
+        sheets=len(batch.outcomes) - refused,
+        accepted=sum(one.accepted for one in fresh),
+        held=sum(one.held for one in fresh),
+        unreadable=sum(not one.readable for one in fresh),
+        left=left + refused,
+    )
+
+
+def read_beside(path: Path) -> Beside:
+    """What is written beside a sheet; nothing where there is no such file. DrainpoolError where it can't be read."""
+    beside = moment_file(path)
+    if not beside.exists():
+        return Beside()
+    first, *more = beside.read_text(encoding="utf-8").splitlines() or [""]
+    try:
+        moment = datetime.strptime(first.strip(), "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
+        told = json.loads(more[0]) if more and more[0].strip() else {}
+        file, by = (told["file"], told.get("by")) if told else (None, None)
+    except (ValueError, KeyError, TypeError):
+        raise DrainpoolError(
+            f"{beside} should begin with a moment like 2026-03-14T09:26:53Z, not “{first[:40]}”. "
+            "Nothing of this batch was taken in; mend or delete that small file and run the month again."
+        ) from None
+    return Beside(moment, file, by)

@@ -1,0 +1,118 @@
+"""Receiving sheets: checked files into the pool, a private receipt for each. `load` and the month do it alike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from pipeline.check.receipt import each_as_text
+from pipeline.check.steps import Checked
+from pipeline.jobs.receiving.checking import SETTINGS_FILE, check_batch, now, pool_settings, recheck
+from pipeline.jobs.receiving.sheets import Sheet
+from pipeline.load.moments import received_on
+from pipeline.load.records import Arrival, Outcome
+from pipeline.load.steps import is_pool, receive, writing
+from pipeline.load.writer import Writer
+from pipeline.settings import settings_text
+
+RECEIPTS = "receipts"
+
+
+@dataclass(frozen=True)
+class Moment:
+    """When a sheet counts as received; None is the moment at which it is written down."""
+
+    received: datetime | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True)
+class LoadedBatch:
+    """A batch after loading: what the check found, and what became of each file."""
+
+    checked: Checked
+    outcomes: tuple[Outcome, ...]
+
+    @property
+    def notes(self) -> dict[int, list[str]]:
+        """Lines for the receipt of each file, by file_id."""
+        return {outcome.file_id: receipt_lines(outcome) for outcome in self.outcomes}
+
+    @property
+    def refused(self) -> dict[int, str]:
+        """Why a file was not received, by file_id."""
+        return {one.file_id: one.refused for one in self.outcomes if one.refused is not None}
+
+
+@contextmanager
+def pool_writer(
+    pool: Path, by_whom: str, say: Callable[[str], None], make: bool = True, invented: bool = False
+) -> Iterator[Writer]:
+    """The pool opened for this one writer. Where the folder is missing or empty it is made first, or with
+    `make` False refused; a pool made `invented` says so on every page from then on."""
+    values = pool_settings(pool).as_values()
+    new = make and not is_pool(pool)
+    with writing(
+        pool, by=by_whom, clock=now, settings=values, recheck=recheck, say=say, make=make, invented=invented
+    ) as writer:
+        if new and not (pool / SETTINGS_FILE).exists():
+            (pool / SETTINGS_FILE).write_text(settings_text(), encoding="utf-8")
+        yield writer
+
+
+def received_moment(typed: str | None) -> datetime | None:
+    """The moment that `--received` gives to every file; None without it. Whether a report already covers
+    that moment is asked for each file when it is received."""
+    return None if typed is None else received_on(typed, now(), closed=None)
+
+
+def load_batch(
+    pool: Path,
+    sheets: Sequence[Sheet],
+    moments: Sequence[Moment],
+    by_whom: str,
+    say: Callable[[str], None],
+    whole_series: bool = False,
+) -> LoadedBatch:
+    """Checks the sheets that could be opened and adds their accepted rows to the pool, all in one
+    transaction; keeps the receipt of each new sheet in `receipts/`. `moments` has one for each sheet."""
+    opened = [
+        (sheet, moment) for sheet, moment in zip(sheets, moments, strict=True) if sheet.content is not None
+    ]
+    checked = check_batch([sheet for sheet, _ in opened], pool_settings(pool), now().date())
+    arrivals = [
+        Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note)
+        for at, (sheet, moment) in enumerate(opened)
+    ]
+    if not arrivals:
+        return LoadedBatch(checked, ())
+    with pool_writer(pool, by_whom, say) as writer:
+        outcomes = tuple(receive(writer, arrivals, checked, whole_series=whole_series))
+    batch = LoadedBatch(checked, outcomes)
+    keep_receipts(pool, batch)
+    return batch
+
+
+def receipt_lines(outcome: Outcome) -> list[str]:
+    """What a receipt says of one file beyond its rows: mended, or already there."""
+    lines = list(outcome.notes)
+    if outcome.already_loaded:
+        day = f" on {outcome.received:%Y-%m-%d}" if outcome.received else ""
+        lines.append(f"This very file was received before{day}. Nothing was changed.")
+    return lines
+
+
+def keep_receipts(pool: Path, batch: LoadedBatch) -> None:
+    """Writes the text receipt of each newly received file to `receipts/YYYY-MM/`; these are private."""
+    told = {outcome.file_id: outcome for outcome in batch.outcomes}
+    for file_id, text in each_as_text(batch.checked, batch.notes):
+        outcome = told[file_id]
+        if outcome.receipt is None or outcome.already_loaded or outcome.received is None:
+            continue
+        folder = pool / RECEIPTS / f"{outcome.received:%Y-%m}"
+        folder.mkdir(parents=True, exist_ok=True)
+        name = f"{outcome.receipt:06d}-{outcome.submission[:12]}.txt"
+        (folder / name).write_text(text, encoding="utf-8")
