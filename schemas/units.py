@@ -33,6 +33,8 @@ PERCENT = "parts in a hundred, by loose bulk volume"
 
 LONG_TIMES = ("mix_age", "rest_before")
 """The only columns whose times are read in days, weeks, months and years."""
+KITCHEN_NAMES = frozenset({"cup", "oz", "pint", "quart", "gal", "tbsp", "tsp"})
+"""Last words of the names of kitchen units, whatever their country."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,12 @@ class Unit:
     bare_kitchen: bool = False
     offset: Fraction = Fraction(0)
     only_for: tuple[str, ...] = ()
+
+    @property
+    def in_fractions(self) -> bool:
+        """Whether amounts in it are written as fractions, `1 1/2 cups`: kitchen units and inches (common practice).
+        In other units `2/4` is a range."""
+        return self.name.split()[-1] in KITCHEN_NAMES or self.name in ("in", "cubic inch")
 
     def to_base(self, value: Fraction) -> Fraction:
         """The value in ml, s, °C, mm or percent, exactly."""

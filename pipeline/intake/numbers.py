@@ -81,6 +81,19 @@ def read_number(text: str, decimal_mark: str) -> Fraction | Fault:
     return -value if negative else value
 
 
+def has_fraction(number: str) -> bool:
+    """Whether a number is written with a fraction, such as `1/2`, `1 1/2` or `½`."""
+    return "/" in number or any(sign in _VULGAR for sign in number)
+
+
+def without_fraction(number: str) -> str:
+    """An example of the same written without a fraction: 0.75 for `¾`, the first number of `2/4`, a range."""
+    value = _unsigned(number, "")
+    if "/" in number or not isinstance(value, Fraction):
+        return number.partition("/")[0].strip() or "3"
+    return f"{float(value):.4g}"
+
+
 def _unsigned(number: str, decimal_mark: str) -> Fraction | Fault:
     if _SPACED_GROUPS.match(number):
         return _marked(number.replace(" ", ""), decimal_mark, grouped=True)
@@ -90,7 +103,7 @@ def _unsigned(number: str, decimal_mark: str) -> Fraction | Fault:
     fraction = _FRACTION.match(number)
     if fraction:
         whole, above, below = (int(part or 0) for part in fraction.groups())
-        if below == 0 or (fraction.group(1) and above >= below):
+        if not 0 < above < below:  # neither proper nor mixed: `4/2`, `1 5/4`
             return Fault("number_form", {})
         return whole + Fraction(above, below)
     return _marked(number, decimal_mark)

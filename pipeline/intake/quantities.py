@@ -10,7 +10,7 @@ import re
 from fractions import Fraction
 from typing import NamedTuple
 
-from pipeline.intake.numbers import VULGAR_FRACTIONS, read_number
+from pipeline.intake.numbers import VULGAR_FRACTIONS, has_fraction, read_number, without_fraction
 from pipeline.intake.readings import Fault, Setting
 from schemas.units import LONG_TIMES, AmbiguousUnit, Unit, UnitKind, find_unit, units_read
 
@@ -74,6 +74,8 @@ def read_quantity(text: str, kind: UnitKind, setting: Setting) -> Quantity | Fau
     unit = unit_of(spelling, number, kind, setting)
     if isinstance(unit, Fault):
         return unit
+    if has_fraction(number) and not unit.in_fractions:
+        return Fault("fraction_not_read", {"example": f"{without_fraction(number)} {unit.name}"})
     if isinstance(value, Fault):
         return number_fault(value, kind)
     return Quantity(unit.to_base(value), unit)

@@ -5,19 +5,21 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from pipeline.intake.numbers import read_number
+from pipeline.intake.numbers import has_fraction, read_number, without_fraction
 from pipeline.intake.quantities import is_date_like, number_fault, split_number
 from pipeline.intake.readings import Fault, Reading, Setting
+from schemas.trade.parts import (
+    PARTS_EXPECTED,
+    TypedParts,
+    is_more_than_two,
+    is_padded,
+    percent_of_parts,
+    slashed_readings,
+    split_parts,
+)
 from schemas.units import find_unit
 
-PARTS_EXPECTED = "base and component in parts, such as 3+1 or 3:1"
-
-_PART = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
-_DIVIDED = r" ?(?::|\+|/|\bto\b|(?<=[0-9])to(?=[0-9.,])) ?"
-_PARTS = re.compile(rf"({_PART}){_DIVIDED}({_PART})\Z", re.IGNORECASE)
-_MORE_PARTS = re.compile(rf"{_PART}(?:{_DIVIDED}{_PART}){{2,}}\Z", re.IGNORECASE)
 _CLOCK = re.compile(r"([0-9]{1,3}):([0-9]{2})(?::([0-9]{2}))?(?: ?[ap]\.?m\.?)?\Z", re.IGNORECASE)
-_PADDED = re.compile(r"0[0-9]")
 _DAY_MONTH = re.compile(r"([0-9]{1,2})[^0-9]+([0-9]{1,2})\b")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _GERMAN_MONTHS = {"mär": 3, "mrz": 3, "mai": 5, "okt": 10, "dez": 12}
@@ -29,10 +31,10 @@ def read_share(text: str, setting: Setting) -> Reading:
     value = _percent(number, setting)
     if is_date_like(text):
         return number_fault(Fault("number_is_date", {}), "share").reading()
-    if isinstance(value, Fault) or "/" in number:
-        return number_fault(
-            value if isinstance(value, Fault) else Fault("number_form", {}), "share"
-        ).reading()
+    if has_fraction(number):
+        return Reading(None, "fraction_not_read", {"example": without_fraction(number)})
+    if isinstance(value, Fault):
+        return number_fault(value, "share").reading()
     if spelling and find_unit(spelling, "share", setting.column) is None:
         return number_fault(Fault("number_form", {}), "share").reading()
     if 0 < value < 1:
@@ -53,33 +55,33 @@ def _percent(number: str, setting: Setting) -> Fraction | Fault:
 
 
 def read_parts(text: str, setting: Setting) -> Reading:
-    """Percent of component of a folded cell of parts, unrounded; parts that a spreadsheet made into a time or a
-    date are held with an offer that no spreadsheet changes."""
+    """Percent of component of a folded cell of parts, unrounded. Parts that a spreadsheet made into a time or a
+    date are held with an offer that no spreadsheet changes; parts with a slash with both orders."""
     changed = _changed_by_spreadsheet(text)
     if changed is not None:
         return changed
-    match = _PARTS.match(text)
-    if not match:
-        rule = "parts_three" if _MORE_PARTS.match(text) else "parts_form"
+    parts = split_parts(text)
+    if parts is None:
+        rule = "parts_three" if is_more_than_two(text) else "parts_form"
         return Reading(None, rule, {"expected": PARTS_EXPECTED})
-    if any(_PADDED.match(part) for part in match.groups()):
+    if parts.padded:
         return Reading(None, "parts_form", {"expected": f"{PARTS_EXPECTED}, without a zero in front"})
-    base = read_number(match[1], setting.decimal_mark)
-    component = read_number(match[2], setting.decimal_mark)
-    if isinstance(base, Fault):
-        return Reading(None, base.rule, {"what": "parts", "expected": PARTS_EXPECTED, **base.details})
-    if isinstance(component, Fault):
-        return Reading(
-            None, component.rule, {"what": "parts", "expected": PARTS_EXPECTED, **component.details}
-        )
-    return percent_of_parts(base, component)
+    if parts.divider == "/":
+        return Reading(None, "parts_slashed", {"readings": slashed_readings(parts.first, parts.second)})
+    return _read_both(parts, setting)
 
 
-def percent_of_parts(base: Fraction, component: Fraction) -> Reading:
-    """Percent of component in `base` parts and `component` parts: 3 and 2 is 40 (common practice of the trade)."""
+def _read_both(parts: TypedParts, setting: Setting) -> Reading:
+    numbers: list[Fraction] = []
+    for text in (parts.first, parts.second):
+        number = read_number(text, setting.decimal_mark)
+        if isinstance(number, Fault):
+            return Reading(None, number.rule, {"what": "parts", "expected": PARTS_EXPECTED, **number.details})
+        numbers.append(number)
+    base, component = numbers
     if base + component == 0:
         return Reading(None, "parts_of_nothing", {})
-    return Reading(float(100 * component / (base + component)))
+    return Reading(float(percent_of_parts(base, component)))
 
 
 def read_one_part(text: str, setting: Setting) -> Reading:
@@ -87,6 +89,8 @@ def read_one_part(text: str, setting: Setting) -> Reading:
     expected = {"what": "parts", "expected": "a bare number, such as 3 or 0.5"}
     if is_date_like(text):
         return Reading(None, "number_is_date", expected)
+    if has_fraction(text):
+        return Reading(None, "fraction_not_read", {"example": without_fraction(text)})
     value = read_number(text, setting.decimal_mark)
     if isinstance(value, Fault):
         return Reading(None, value.rule, {**expected, **value.details})
@@ -102,11 +106,11 @@ def _changed_by_spreadsheet(text: str) -> Reading | None:
         first, second, third = clock.groups()
         if third not in (None, "00"):
             return None
-        untouched = third is None and not any(_PADDED.match(part) for part in (first, second))
+        untouched = third is None and not (is_padded(first) or is_padded(second))
         if untouched and not text[-1].isalpha():
             return None
         return _spreadsheet("time", int(first), int(second))
-    if _MORE_PARTS.match(text) and not is_date_like(text):
+    if is_more_than_two(text) and not is_date_like(text):
         return None
     return _from_date(text)
 

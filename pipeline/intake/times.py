@@ -9,17 +9,17 @@ from fractions import Fraction
 from pipeline.intake.numbers import read_number
 from pipeline.intake.quantities import KIND_WORDS, Quantity, number_fault, read_quantity, unit_of
 from pipeline.intake.readings import Fault, Reading, Setting
+from schemas.trade.durations import duration_in_words
 from schemas.units import LONG_TIMES, Unit
-
-ON_THE_HOUR = "h:mm:00"
-WITH_SECONDS = "h:mm:ss"
-"""Marks of times in three fields: a file whose times all end in :00 was changed by a spreadsheet."""
 
 CLOCK_EXPECTED = "minutes and seconds, such as 3:25, or a number and a unit, such as 205 s or 3.5 min"
 
 _MINUTES_SECONDS = re.compile(r"([0-9]{1,5}):([0-9]{2})(?:[.,]([0-9]{1,3}))?\Z")
 _HOURS = re.compile(r"([0-9]{1,4}):([0-9]{2}):([0-9]{2})(?:[.,]([0-9]{1,3}))?\Z")
 _PRIMES = re.compile(r"([0-9]{1,5}) ?' ?([0-9]{1,2})(?:[.,]([0-9]{1,3}))? ?(?:\"|'')\Z")
+_TIME_OF_DAY = re.compile(
+    r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2}))?(?:[.,]0+)? ?([ap])\.?m\.?\Z", re.IGNORECASE
+)
 _LIKE_A_CLOCK = re.compile(r"[0-9]{1,5}(?::[0-9]{1,3}){1,2}(?:[.,][0-9]*)?\Z")
 _POINT_FOR_COLON = re.compile(r"([0-9]{1,4})[.,]([0-5]?[0-9])\Z")
 _COMPOUND = re.compile(
@@ -29,12 +29,9 @@ _PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?) ?([a-z]+\.?)", re.IGNORECASE)
 
 
 def read_clock_time(text: str, setting: Setting) -> Reading:
-    """Seconds of a folded cell; a bare number only where the heading names its unit. The mark tells whether it
-    was written in three fields."""
-    clock = _clock(text)
-    if clock is not None:
-        return clock
-    return read_time(text, setting)
+    """Seconds of a folded cell; a bare number only where the heading names its unit. A time of three fields that
+    ends in :00 is held: a spreadsheet makes 3:25:00 of 3:25."""
+    return _three_fields(text) or _time_of_day(text) or _two_fields(text) or read_time(text, setting)
 
 
 def read_time(text: str, setting: Setting) -> Reading:
@@ -44,20 +41,47 @@ def read_time(text: str, setting: Setting) -> Reading:
     if isinstance(found, Fault):
         return _better_said(text, found, setting).reading()
     seconds = found.value if isinstance(found, Quantity) else found
-    return _above_zero(seconds / setting.kept_per, None)
+    return _above_zero(seconds / setting.kept_per)
 
 
-def _clock(text: str) -> Reading | None:
-    """The reading of a clock form; None for anything else."""
-    hours = _HOURS.match(text)
-    if hours and int(hours[2]) < 60 and int(hours[3]) < 60:
-        whole = int(hours[1]) * 3600 + int(hours[2]) * 60 + int(hours[3])
-        part = _decimals(hours[4])
-        mark = ON_THE_HOUR if int(hours[3]) == 0 and part == 0 else WITH_SECONDS
-        return _above_zero(whole + part, mark)
+def _three_fields(text: str) -> Reading | None:
+    """The reading of h:mm:ss; None for anything else."""
+    fields = _HOURS.match(text)
+    if fields is None or int(fields[2]) >= 60 or int(fields[3]) >= 60:
+        return None
+    first, second, third, part = int(fields[1]), int(fields[2]), int(fields[3]), _decimals(fields[4])
+    if third == 0 and part == 0 and (first or second):
+        return Reading(None, "time_from_spreadsheet", _both_lengths(first, second))
+    return _above_zero(Fraction(first * 3600 + second * 60 + third) + part)
+
+
+def _both_lengths(first: int, second: int) -> dict[str, str]:
+    """What `3:25:00` may mean: 3 min 25 s, which was typed, or 3 h 25 min, which it says."""
+    return {
+        "offer": duration_in_words(first * 60 + second),
+        "literal": duration_in_words(first * 3600 + second * 60),
+    }
+
+
+def _time_of_day(text: str) -> Reading | None:
+    """What is said about `3:25 AM`; None for anything else. Nobody types it: a spreadsheet made it of 3:25."""
+    clock = _TIME_OF_DAY.match(text)
+    if clock is None:
+        return None
+    hour, minute, second = (
+        int(clock[1]) % 12 + (12 if clock[4] in "pP" else 0),
+        int(clock[2]),
+        int(clock[3] or 0),
+    )
+    typed_seconds = hour * 3600 + minute * 60 + second if second else hour * 60 + minute
+    return Reading(None, "time_of_day", {"offer": duration_in_words(typed_seconds)})
+
+
+def _two_fields(text: str) -> Reading | None:
+    """The reading of `3:25` and `3'25"`; None for what is no clock form."""
     minutes = _MINUTES_SECONDS.match(text) or _PRIMES.match(text)
     if minutes and int(minutes[2]) < 60:
-        return _above_zero(int(minutes[1]) * 60 + int(minutes[2]) + _decimals(minutes[3]), None)
+        return _above_zero(int(minutes[1]) * 60 + int(minutes[2]) + _decimals(minutes[3]))
     if minutes or _LIKE_A_CLOCK.match(text):
         return Reading(None, "time_fields", {})
     return None
@@ -67,10 +91,10 @@ def _decimals(digits: str | None) -> Fraction:
     return Fraction(int(digits), 10 ** len(digits)) if digits else Fraction(0)
 
 
-def _above_zero(seconds: Fraction, mark: str | None) -> Reading:
+def _above_zero(seconds: Fraction) -> Reading:
     if seconds <= 0:
         return Reading(None, "not_above_zero", {"what": "a time"})
-    return Reading(float(seconds), mark=mark)
+    return Reading(float(seconds))
 
 
 def _compound(text: str, setting: Setting) -> Fraction | Fault:

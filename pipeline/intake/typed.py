@@ -12,7 +12,7 @@ from pipeline.intake.readers import READERS
 from pipeline.intake.received import Finding
 from pipeline.intake.settle import Settled
 from pipeline.intake.shape import KEYS
-from pipeline.intake.whole_files import kitchen_units, spreadsheet_times
+from pipeline.intake.whole_files import kitchen_units
 from pipeline.intake.whole_rows import pot_volumes, shares
 from schemas.columns import RUN_COLUMNS
 from schemas.frame_types import polars_type
@@ -36,24 +36,19 @@ def typed_frame(
     converted = convert(cells, headings, settled)
     share, share_problems = shares(cells, converted)
     volume, computed, volume_problems = pot_volumes(cells, converted)
-    changed, time_problems = spreadsheet_times(cells, converted)
     made = {
         "component_share": share,
         "pot_volume_ml": volume,
         "pot_volume_computed": computed,
-        "drain_time_s": _without(converted.values.get("drain_time"), changed),
     }
-    columns = {
-        **_read_columns(cells, converted),
-        **{name: one for name, one in made.items() if one is not None},
-    }
+    columns = {**_read_columns(cells, converted), **made}
     typed = pl.DataFrame(
         [cells["file_id"], cells["sheet_row"], *(one.alias(name) for name, one in columns.items())]
     )
     absent = [
         pl.lit(None, dtype).alias(name) for name, dtype in TYPED_SCHEMA.items() if name not in typed.columns
     ]
-    problems = [*converted.problems, *share_problems, *volume_problems, time_problems]
+    problems = [*converted.problems, *share_problems, *volume_problems]
     return typed.with_columns(absent).select(*TYPED_SCHEMA), problems, kitchen_units(cells, converted)
 
 
@@ -62,12 +57,6 @@ def on_all_rows(typed: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
     if typed.height == cells.height:
         return typed
     return cells.select(KEYS).join(typed, on=KEYS, how="left", maintain_order="left")
-
-
-def _without(values: pl.Series | None, rows: pl.Series) -> pl.Series | None:
-    if values is None or not rows.any():
-        return values
-    return values.zip_with(~rows, pl.Series([None], dtype=values.dtype))
 
 
 def _read_columns(cells: pl.DataFrame, converted: Converted) -> dict[str, pl.Series]:

@@ -15,6 +15,15 @@ NUMBERS: tuple[Rule, ...] = (
         "Write {expected}.",
     ),
     Rule(
+        "fraction_not_read",
+        "A fraction where none is read",
+        "Fractions such as 1 1/2 are read in kitchen units and inches; elsewhere 2/4 is a range.",
+        "held",
+        "row",
+        "{column} “{value}”: fractions are read in kitchen units and inches only; the row is held.",
+        "Write one number with its unit, such as {example}; the other end of a range can stand in notes.",
+    ),
+    Rule(
         "number_is_date",
         "A number that became a date",
         "Spreadsheets turn entries such as 1/2 into dates.",
@@ -129,14 +138,21 @@ TIMES: tuple[Rule, ...] = (
     ),
     Rule(
         "time_from_spreadsheet",
-        "Times that a spreadsheet changed",
-        "Where all h:mm:ss times of a sheet end in :00, a spreadsheet took minutes and seconds for hours and minutes.",
+        "Time that a spreadsheet changed",
+        "A spreadsheet makes 3:25:00, hours and minutes, of 3:25; a time of three fields that ends in :00 is not read.",
         "held",
         "row",
-        "{column} “{value}” looks like a time that a spreadsheet changed: all such times of this sheet end in :00, as "
-        "when 3:25 is taken for 3 hours 25 minutes. The row is held.",
-        "Write it as {offer}; if it truly took that long, as {literal}. Setting the column to text before typing keeps "
-        "3:25 as it is.",
+        "{column} “{value}” can be {offer}, which a spreadsheet turned into hours, or {literal}; the row is held.",
+        "Write {offer} or {literal}.",
+    ),
+    Rule(
+        "time_of_day",
+        "A time of day in place of a length of time",
+        "A spreadsheet makes a time of day, 3:25:00 AM, of 3:25.",
+        "held",
+        "row",
+        "{column} “{value}” is a time of day: your spreadsheet made that of it. The row is held.",
+        "Write {offer}.",
     ),
 )
 
@@ -229,11 +245,20 @@ SHARES: tuple[Rule, ...] = (
     Rule(
         "parts_form",
         "Parts in another form",
-        "Parts are two numbers, base first, with :, +, / or to between them.",
+        "Parts are two numbers, base first, with :, + or to between them.",
         "held",
         "row",
         "{column} “{value}” can't be read as parts; the row is held.",
         "Write {expected}.",
+    ),
+    Rule(
+        "parts_slashed",
+        "Parts with a slash",
+        "1/3 can be one part to three, or one third; parts are written with a plus sign, a colon or to.",
+        "held",
+        "row",
+        "{column} “{value}” can be a ratio or a fraction; the row is held.",
+        "Write {readings}; base first.",
     ),
     Rule(
         "parts_from_time",

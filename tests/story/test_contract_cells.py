@@ -233,7 +233,6 @@ def test_is_held(column: str, cell: str) -> None:
 PARTS = [
     ("3:1", 25.0),
     ("3+1", 25.0),
-    ("3/1", 25.0),
     ("3 to 1", 25.0),
     ("2:1", 33.3),
     ("1:1", 50.0),
@@ -374,17 +373,52 @@ def test_slashed_dates(dates: tuple[str, str], outcome: tuple[str, list[date]]) 
         )
 
 
-def test_spreadsheet_times_hold_when_all_end_in_zero_seconds() -> None:
-    rows = [{**BASELINE, "drain_time": "5:10:00"}] + [
-        {**PLAIN, "pot_no": str(pot), "drain_time": time}
-        for pot, time in ((1, "3:25:00"), (2, "3:30:00"), (3, "4 min"))
-    ]
-    got = check_rows(*rows)
-    assert got.counts == (4, 1, 3)
-    assert {problem["row"] for problem in got.problems("held", column="drain_time")} == {2, 3, 4}
-    assert "3 min 25 s" in " ".join(problem["message"] + problem["fix"] for problem in got.problems("held"))
-    rows[1]["drain_time"] = "0:03:25"
-    assert check_rows(*rows).counts[2] < 3 or not check_rows(*rows).problems("held", row=3)
+@pytest.mark.parametrize(
+    ("cell", "typed"),
+    [
+        ("3:25:00", "3 min 25 s"),
+        ("3:25:00.0", "3 min 25 s"),
+        ("0:04:00", "4 s"),
+        ("3:25:00 AM", "3 min 25 s"),
+    ],
+)
+def test_a_time_that_a_spreadsheet_made_is_held_by_itself(cell: str, typed: str) -> None:
+    got = one(drain_time=cell)
+    (held,) = got.problems("held")
+    assert (held["row"], held["column"], held["value"]) == (3, "drain_time", cell)
+    assert typed in held["fix"]
+    assert one(drain_time=typed).counts == (2, 2, 0), "what is offered is read"
+
+
+FRACTIONS = [
+    ("component_min_size", "2/4 mm"),
+    ("water_temp", "18/19 C"),
+    ("drain_time", "3/4 min"),
+    ("pot_top_diameter", "13/11 cm"),
+    ("component_min_size", "4/2 in"),
+    ("parts", "1/3"),
+    ("parts", "3/1"),
+]
+
+
+@pytest.mark.parametrize(("column", "cell"), FRACTIONS, ids=[f"{c}={v}" for c, v in FRACTIONS])
+def test_a_range_is_no_fraction(column: str, cell: str) -> None:
+    share = {"component_share": ""} if column == "parts" else {}
+    got = one(**{column: cell}, **share)
+    assert got.counts == (2, 1, 1)
+    assert [problem["value"] for problem in got.problems("held", row=3, column=column)] == [cell]
+
+
+def test_inches_are_read_in_fractions() -> None:
+    got = one(component_min_size="1/8 in", component_max_size="1 1/4 in")
+    assert got.counts == (2, 2, 0)
+    read = got.accepted.row(1, named=True)
+    assert (read["component_min_size_mm"], read["component_max_size_mm"]) == (3.175, 31.75)
+
+
+def test_parts_with_a_slash_are_offered_both_ways() -> None:
+    (held,) = one(parts="1/3", component_share="").problems("held", column="parts")
+    assert "1+3" in held["fix"] and "2+1" in held["fix"] and "one third" in held["fix"]
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,6 @@ from tests.unit.intake.test_workbook import workbook, zipped
 from tests.unit.intake.writing import PLAIN, read, sheet
 
 LENGTHS = {"pot_volume": "", "pot_top_diameter": "13 cm", "pot_base_diameter": "10 cm", "fill_depth": "10 cm"}
-HOURS = [{"drain_time": f"{at}:25:00"} for at in (3, 4, 5)]
 LINES = sheet({}).split("\r\n")
 
 MET: dict[str, str | bytes] = {
@@ -52,6 +51,7 @@ MET: dict[str, str | bytes] = {
     "number_form": sheet(
         {"poured": "lots"}, {"drain_time": "soon"}, {"fill_depth": "?"}, {"component_share": "half"}
     ),
+    "fraction_not_read": sheet({"fill_depth": "3/4 cm"}, {"component_share": "1/2"}),
     "number_is_date": sheet(
         {"poured": "1-Feb"}, {"component_share": "3-Jan"}, {"base_parts": "1-Feb", "component_parts": "1"}
     ),
@@ -68,7 +68,8 @@ MET: dict[str, str | bytes] = {
     "time_unit_missing": sheet({"drain_time": "205"}),
     "time_with_point": sheet({"drain_time": "1.30"}),
     "time_fields": sheet({"drain_time": "3:75"}),
-    "time_from_spreadsheet": sheet(*HOURS),
+    "time_from_spreadsheet": sheet({"drain_time": "3:25:00"}),
+    "time_of_day": sheet({"drain_time": "3:25:00 AM"}),
     "pot_label": sheet({"pot_volume": "#1"}),
     "pot_volume_blank": sheet({"pot_volume": ""}),
     "pot_volume_outside": sheet({"pot_volume": "0.01 l"}, {**LENGTHS, "fill_depth": "0.1 mm"}),
@@ -79,6 +80,7 @@ MET: dict[str, str | bytes] = {
     "share_outside": sheet({"component_share": "101"}),
     "shares_differ": sheet({"parts": "3:1"}),
     "parts_form": sheet({"parts": "three"}),
+    "parts_slashed": sheet({"parts": "1/3"}),
     "parts_from_time": sheet({"parts": "3:01"}),
     "parts_from_date": sheet({"parts": "3-Jan"}),
     "parts_three": sheet({"parts": "2:1:1"}),

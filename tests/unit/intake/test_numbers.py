@@ -35,7 +35,6 @@ from pipeline.intake.readings import Fault
         ("1/2", Fraction(1, 2)),
         ("1 / 2", Fraction(1, 2)),
         ("1 1/2", Fraction(3, 2)),
-        ("5/4", Fraction(5, 4)),
         ("½", Fraction(1, 2)),
         ("1½", Fraction(3, 2)),
         ("1 ½", Fraction(3, 2)),

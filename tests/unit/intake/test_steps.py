@@ -230,38 +230,13 @@ def test_kitchen_units_of_the_heading_are_said_too() -> None:
     ]
 
 
-def three_fields(*times: str, ended: str = "") -> list[dict[str, str]]:
-    return [{"drain_time": time, "pot_no": str(at), "ended": ended} for at, time in enumerate(times, 1)]
-
-
-@pytest.mark.parametrize(
-    ("rows", "held"),
-    [
-        (three_fields("3:25:00", "4:05:00", "5:10:00"), [2, 3, 4]),
-        (three_fields("3:25:00", "4:05:00", "5:10:00", "205 s", "3:30"), [2, 3, 4]),
-        (three_fields("3:25:00", "4:05:00"), []),
-        (three_fields("3:25:00", "4:05:00", "5:10:01"), []),
-        (three_fields("1:00:00", "1:00:00", "1:00:00", ended="stopped"), []),
-        (
-            three_fields("3:25:00", "4:05:00", "5:10:00") + three_fields("1:00:00", ended="stopped"),
-            [2, 3, 4, 5],
-        ),
-        (three_fields("3:25:00", "4:05:00") + three_fields("1:00:00", ended="stopped"), []),
-    ],
-)
-def test_times_that_a_spreadsheet_changed(rows: list[dict[str, str]], held: list[int]) -> None:
-    sheets = read(sheet(*rows))
-    told = sheets.problems.filter(pl.col("rule") == "time_from_spreadsheet")
-    assert told["sheet_row"].to_list() == held
-    if held:
-        assert json.loads(told["details"][0]) == {"offer": "3 min 25 s", "literal": "3 h 25 min"}
-        assert told["value"][0] == "3:25:00"
-        assert values(sheets, "drain_time_s")[0] is None
-
-
-def test_spreadsheet_times_of_one_file_do_not_touch_another() -> None:
-    bad, good = sheet(*three_fields("3:25:00", "4:05:00", "5:10:00")), sheet({"drain_time": "1:05:00"})
-    assert read(bad, good).problems["file_id"].unique().to_list() == [0]
+def test_a_time_that_a_spreadsheet_changed_is_held_by_itself_in_any_sheet() -> None:
+    times = ("3:25:00", "0:04:10", "5:10:01", "205 s", "3:30", "1:00:00")
+    sheets = read(sheet(*({"drain_time": time, "pot_no": str(at)} for at, time in enumerate(times, 1))))
+    held = sheets.problems.filter(pl.col("rule") == "time_from_spreadsheet")
+    assert held.select("sheet_row", "value").rows() == [(2, "3:25:00"), (7, "1:00:00")]
+    assert json.loads(held["details"][0]) == {"offer": "3 min 25 s", "literal": "3 h 25 min"}
+    assert values(sheets, "drain_time_s") == [None, 250.0, 18601.0, 205.0, 210.0, None]
 
 
 def test_share_from_parts_and_from_two_columns() -> None:

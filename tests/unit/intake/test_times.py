@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.intake.characters import fold
-from pipeline.intake.readings import Setting
-from pipeline.intake.times import ON_THE_HOUR, WITH_SECONDS, read_clock_time, read_time
+from pipeline.intake.readings import Reading, Setting
+from pipeline.intake.times import read_clock_time, read_time
 from schemas.units import find_unit_in_heading
 
 DRAIN = Setting("drain_time")
@@ -38,7 +38,6 @@ DAYS_OF_AGE = Setting("mix_age", kept_per=86400)
         ("205,5 s", 205.5),
         ("3.5 min", 210.0),
         ("3,5 Min.", 210.0),
-        ("3½ min", 210.0),
         ("3 m", 180.0),
         ("1 h", 3600.0),
         ("1.5 hours", 5400.0),
@@ -84,7 +83,14 @@ def test_drain_times(cell: str, seconds: float) -> None:
         ("1:2:3:4", "time_fields"),
         ("-3:25", "time_fields"),
         ("3:25 min", "time_fields"),
-        ("3:25 pm", "time_fields"),
+        ("3:25 pm", "time_of_day"),
+        ("3:25:00 AM", "time_of_day"),
+        ("3½ min", "fraction_not_read"),
+        ("3/4 min", "fraction_not_read"),
+        ("3:25:00", "time_from_spreadsheet"),
+        ("3:25:00.0", "time_from_spreadsheet"),
+        ("0:03:00", "time_from_spreadsheet"),
+        ("75:00:00", "time_from_spreadsheet"),
         ("3'75\"", "time_fields"),
         ("0:00", "not_above_zero"),
         ("0:00:00", "not_above_zero"),
@@ -116,11 +122,33 @@ def test_a_point_for_a_colon_is_offered_both_ways() -> None:
     assert read_clock_time("1.3", DRAIN).details["clock"] == "1:03 or 1:30"
 
 
-def test_three_fields_are_marked_by_how_they_end() -> None:
-    marks = [
-        read_clock_time(cell, DRAIN).mark for cell in ("3:25:00", "3:25:00.0", "3:25:01", "3:25:00.5", "3:25")
-    ]
-    assert marks == [ON_THE_HOUR, ON_THE_HOUR, WITH_SECONDS, WITH_SECONDS, None]
+@pytest.mark.parametrize(
+    ("cell", "offer", "literal"),
+    [
+        ("3:25:00", "3 min 25 s", "3 h 25 min"),
+        ("03:25:00.0", "3 min 25 s", "3 h 25 min"),
+        ("0:03:00", "3 s", "3 min"),
+        ("75:00:00", "1 h 15 min", "75 h"),
+    ],
+)
+def test_a_time_that_a_spreadsheet_changed_is_offered_both_ways(cell: str, offer: str, literal: str) -> None:
+    found = read_clock_time(cell, DRAIN)
+    assert found.details == {"offer": offer, "literal": literal}
+    assert all(read_clock_time(text, DRAIN).value for text in (offer, literal)), "what is offered is read"
+
+
+@pytest.mark.parametrize(
+    ("cell", "offer"),
+    [
+        ("3:25 AM", "3 min 25 s"),
+        ("3:25:00 a.m.", "3 min 25 s"),
+        ("3:25 PM", "15 min 25 s"),
+        ("12:25 AM", "25 s"),
+        ("12:03:25 AM", "3 min 25 s"),
+    ],
+)
+def test_a_time_of_day_is_offered_as_it_was_typed(cell: str, offer: str) -> None:
+    assert read_clock_time(cell, DRAIN) == Reading(None, "time_of_day", {"offer": offer})
 
 
 def test_clock_forms_are_read_whatever_the_heading_says() -> None:
@@ -138,7 +166,7 @@ def test_bare_numbers_take_the_unit_of_the_heading() -> None:
 
 @pytest.mark.parametrize(
     ("cell", "hours"),
-    [("2 days", 48.0), ("1 week", 168.0), ("90 min", 1.5), ("1 d 12 h", 36.0), ("1/2 day", 12.0)],
+    [("2 days", 48.0), ("1 week", 168.0), ("90 min", 1.5), ("1 d 12 h", 36.0)],
 )
 def test_rest_in_hours(cell: str, hours: float) -> None:
     assert read_time(cell, HOURS_OF_REST).value == hours
@@ -172,7 +200,8 @@ def test_a_time_is_the_same_in_every_form(seconds: int) -> None:
     hours, part = divmod(minutes, 60)
     if minutes < 100_000:
         assert read_clock_time(f"{minutes}:{rest:02d}", DRAIN).value == seconds
-    assert read_clock_time(f"{hours}:{part:02d}:{rest:02d}", DRAIN).value == seconds
+    if rest:
+        assert read_clock_time(f"{hours}:{part:02d}:{rest:02d}", DRAIN).value == seconds
     assert read_clock_time(f"{seconds} s", DRAIN).value == seconds
     assert read_clock_time(f"{minutes} min {rest} s", DRAIN).value == seconds
 

@@ -63,16 +63,16 @@ def test_date_time_percent_and_number_cells() -> None:
                 "pot_no": 1,
                 "taps": 5.0,
             },
-            {"tested_on": date(2026, 3, 15), "drain_time": 75 / 24 / 60, "component_share": 0, "pot_no": 2},
+            {"tested_on": date(2026, 3, 15), "drain_time": time(1, 15, 1), "component_share": 0, "pot_no": 2},
             {"drain_time": time(0, 3, 25, 500000), "component_share": 1, "pot_no": 3},
-            {"drain_time": 75 / 24, "component_share": 0.125, "pot_no": 4},
+            {"drain_time": (75 * 3600 + 1) / 86400, "component_share": 0.125, "pot_no": 4},
             formats={"component_share": "0%", "drain_time": "[h]:mm:ss"},
         )
     )
     assert rules(sheets) == []
     assert sheets.cells["tested_on"].to_list()[:2] == ["2026-03-14", "2026-03-15"]
-    assert sheets.cells["drain_time"].to_list() == ["0:03:25", "1:15:00", "0:03:25.5", "75:00:00"]
-    assert values(sheets, "drain_time_s") == [205.0, 4500.0, 205.5, 270000.0]
+    assert sheets.cells["drain_time"].to_list() == ["0:03:25", "1:15:01", "0:03:25.5", "75:00:01"]
+    assert values(sheets, "drain_time_s") == [205.0, 4501.0, 205.5, 270001.0]
     assert sheets.cells["component_share"].to_list() == ["25 %", "0 %", "100 %", "12.5 %"]
     assert values(sheets, "component_share") == [25.0, 0.0, 100.0, 12.5]
 
