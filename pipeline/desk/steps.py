@@ -13,7 +13,6 @@ the month carries out and writes into the journal. The desk reads the readers' c
 from __future__ import annotations
 
 import traceback
-from collections.abc import Awaitable, Callable
 from typing import cast
 
 from starlette.applications import Starlette
@@ -24,69 +23,78 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from pipeline.desk.pages import assets, climate, door, fill, front, mine, month, query, room, send
+from pipeline.desk.web.addresses import ANYONE, COORDINATOR, MEMBERS, DeskForm, DeskPage, admitted, navigation
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.refusals import NotHereError, RefusedError, SignInFirstError
 from pipeline.desk.web.render import refusal, to
 from pipeline.desk.web.shield import Shield
 from pipeline.errors import DrainpoolError
 
-Handler = Callable[[Request], Awaitable[Response]]
-
-PAGES: tuple[tuple[str, Handler], ...] = (
-    ("/", front.front_page),
-    ("/desk.css", assets.style),
-    ("/desk.js", assets.script),
-    ("/mark.svg", assets.logo),
-    ("/robots.txt", assets.robots),
-    ("/blank.{ending:str}", front.blank_sheet),
-    ("/reports", front.reports_page),
-    ("/reports/{path:path}", front.report_file),
-    ("/send", send.send_page),
-    ("/checked/{word}", send.checked_page),
-    ("/checked/{word}/sheet.csv", send.checked_sheet),
-    ("/checked/{word}/change", fill.change_page),
-    ("/receipts/{number}", send.receipt_page),
-    ("/fill", fill.fill_page),
-    ("/climate", climate.climate_page),
-    ("/ask", query.query_page),
-    ("/ask.csv", query.query_csv),
-    ("/sign-in", door.sign_in_page),
-    ("/invitation/{word}", door.invitation_page),
-    ("/mine", mine.mine_page),
-    ("/mine/runs.csv", mine.own_file),
-    ("/mine/mend", fill.mend_page),
-    ("/room", room.room_page),
-    ("/room/inbox/{name}", room.inbox_page),
-    ("/room/people", room.people_page),
-    ("/room/month/{name}", month.run_page),
-    ("/room/month/{name}/words", month.run_words),
+PAGES: tuple[DeskPage, ...] = (
+    DeskPage("/", front.front_page, ANYONE),
+    DeskPage("/send", send.send_page, ANYONE, label="Send a sheet"),
+    DeskPage("/fill", fill.fill_page, ANYONE, label="Fill one in"),
+    DeskPage("/ask", query.query_page, ANYONE, label="Ask"),
+    DeskPage("/reports", front.reports_page, ANYONE, label="Reports"),
+    DeskPage("/room", room.room_page, COORDINATOR, label="The room"),
+    DeskPage("/mine", mine.mine_page, MEMBERS, label="My tests"),
+    DeskPage("/sign-in", door.sign_in_page, ANYONE, label="Sign in", signed_out_only=True),
+    DeskPage("/desk.css", assets.style, ANYONE),
+    DeskPage("/desk.js", assets.script, ANYONE),
+    DeskPage("/mark.svg", assets.logo, ANYONE),
+    DeskPage("/robots.txt", assets.robots, ANYONE, reached_by="asked for by search engines"),
+    DeskPage("/blank.{ending:str}", front.blank_sheet, ANYONE),
+    DeskPage("/reports/{path:path}", front.report_file, ANYONE),
+    DeskPage("/checked/{word}", send.checked_page, ANYONE, reached_by="the answer to a sheet sent"),
+    DeskPage("/checked/{word}/sheet.csv", send.checked_sheet, ANYONE),
+    DeskPage("/checked/{word}/change", fill.change_page, ANYONE),
+    DeskPage("/receipts/{number}", send.receipt_page, MEMBERS),
+    DeskPage("/climate", climate.climate_page, ANYONE),
+    DeskPage("/ask.csv", query.query_csv, ANYONE, reached_by="a link under each answer"),
+    DeskPage(
+        "/invitation/{word}", door.invitation_page, ANYONE, reached_by="a link that the coordinator passes on"
+    ),
+    DeskPage("/mine/runs.csv", mine.own_file, MEMBERS),
+    DeskPage("/mine/mend", fill.mend_page, MEMBERS),
+    DeskPage("/room/inbox/{name}", room.inbox_page, COORDINATOR),
+    DeskPage("/room/people", room.people_page, COORDINATOR),
+    DeskPage("/room/month/{name}", month.run_page, COORDINATOR),
+    DeskPage(
+        "/room/month/{name}/words",
+        month.run_words,
+        COORDINATOR,
+        reached_by="asked for by the script of the run's page",
+    ),
 )
-FORMS: tuple[tuple[str, Handler], ...] = (
-    ("/send", send.take_sheet),
-    ("/checked/{word}/send", send.send_checked),
-    ("/fill", fill.take_filled),
-    ("/climate", climate.take_means),
-    ("/sign-in", door.take_sign_in),
-    ("/sign-out", door.take_sign_out),
-    ("/invitation/{word}", door.take_invitation),
-    ("/mine/withdraw", mine.take_withdrawal),
-    ("/mine/answer", mine.take_answer),
-    ("/mine/nickname", mine.take_nickname),
-    ("/mine/leave", mine.take_leave),
-    ("/room/decide", room.take_decision),
-    ("/room/withdraw", room.take_withdrawal),
-    ("/room/drop", room.take_drop),
-    ("/room/invite", room.take_invitation_order),
-    ("/room/revoke", room.take_revocation),
-    ("/room/month", month.take_run),
+"""Every page and file of the desk: address, handler, who may see it, and how a visitor gets there: a `label` puts it
+into the navigation of those who may see it; other pages are linked from a template or say how they are reached."""
+
+FORMS: tuple[DeskForm, ...] = (
+    DeskForm("/send", send.take_sheet, ANYONE),
+    DeskForm("/checked/{word}/send", send.send_checked, MEMBERS),
+    DeskForm("/fill", fill.take_filled, ANYONE),
+    DeskForm("/climate", climate.take_means, ANYONE),
+    DeskForm("/sign-in", door.take_sign_in, ANYONE),
+    DeskForm("/sign-out", door.take_sign_out, ANYONE),
+    DeskForm("/invitation/{word}", door.take_invitation, ANYONE),
+    DeskForm("/mine/withdraw", mine.take_withdrawal, MEMBERS),
+    DeskForm("/mine/answer", mine.take_answer, MEMBERS),
+    DeskForm("/mine/nickname", mine.take_nickname, MEMBERS),
+    DeskForm("/mine/leave", mine.take_leave, MEMBERS),
+    DeskForm("/room/decide", room.take_decision, COORDINATOR),
+    DeskForm("/room/withdraw", room.take_withdrawal, COORDINATOR),
+    DeskForm("/room/drop", room.take_drop, COORDINATOR),
+    DeskForm("/room/invite", room.take_invitation_order, COORDINATOR),
+    DeskForm("/room/revoke", room.take_revocation, COORDINATOR),
+    DeskForm("/room/month", month.take_run, COORDINATOR),
 )
 """What changes something comes in by POST only, and only with the CSRF token of the page that it was sent from."""
 
 
 def application(desk: Desk) -> ASGIApp:
     """The desk as an ASGI application."""
-    routes = [Route(path, handler, methods=["GET"]) for path, handler in PAGES]
-    routes += [Route(path, handler, methods=["POST"]) for path, handler in FORMS]
+    routes = [Route(page.path, admitted(page), methods=["GET"]) for page in PAGES]
+    routes += [Route(form.path, admitted(form), methods=["POST"]) for form in FORMS]
     inner = Starlette(
         routes=routes,
         exception_handlers={
@@ -97,7 +105,7 @@ def application(desk: Desk) -> ASGIApp:
             Exception: _unforeseen,
         },
     )
-    inner.state.desk = desk
+    inner.state.desk, inner.state.navigation = desk, navigation(PAGES)
     return Shield(inner)
 
 

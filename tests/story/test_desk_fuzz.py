@@ -92,17 +92,17 @@ def filled(path: str, word: str) -> str:
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(at=some.integers(0, len(PAGES) - 1), who=some.integers(0, 2), word=words, query=forms)
 @example(
-    at=[path for path, _ in PAGES].index("/ask"),
+    at=[page.path for page in PAGES].index("/ask"),
     who=0,
     word="",
     query={"ask": "yes", "pot_from": "1e999", "by": "pot"},
 )
-@example(at=[path for path, _ in PAGES].index("/mine/runs.csv"), who=1, word="", query={"series": "\x00"})
+@example(at=[page.path for page in PAGES].index("/mine/runs.csv"), who=1, word="", query={"series": "\x00"})
 def test_every_page_answers_whatever_is_asked(
     desk: ServedDesk, people: list[httpx.Client], at: int, who: int, word: str, query: dict[str, str]
 ) -> None:
-    answer = people[who].get(filled(PAGES[at][0], word), params=query)
-    assert answer.status_code < 500, (PAGES[at][0], word, query, desk.log[-2:])
+    answer = people[who].get(filled(PAGES[at].path, word), params=query)
+    assert answer.status_code < 500, (PAGES[at].path, word, query, desk.log[-2:])
 
 
 @settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -110,7 +110,7 @@ def test_every_page_answers_whatever_is_asked(
 def test_every_form_is_taken_or_refused(
     desk: ServedDesk, people: list[httpx.Client], at: int, who: int, word: str, form: dict[str, str]
 ) -> None:
-    path = FORMS[at][0]
+    path = FORMS[at].path
     if path == "/sign-out" or (path == "/mine/leave" and form.get("sure", "").casefold() == "heron-12"):
         return
     if path == "/room/revoke" and form.get("code", "").casefold() in ("heron-12", "ada"):
@@ -155,7 +155,7 @@ def test_every_sheet_is_read_or_refused(
 def test_a_body_of_any_kind_is_refused(
     desk: ServedDesk, people: list[httpx.Client], body: bytes, kind: str, at: int
 ) -> None:
-    answer = people[2].post(filled(FORMS[at][0], "x"), content=body, headers={"content-type": kind})
+    answer = people[2].post(filled(FORMS[at].path, "x"), content=body, headers={"content-type": kind})
     assert 400 <= answer.status_code < 500
 
 
@@ -178,5 +178,5 @@ def test_other_methods_find_nothing(desk: ServedDesk, method: str) -> None:
 
 def test_the_kept_list_of_addresses_is_the_whole_of_them() -> None:
     """A new address must be met by the fuzz: the tables are what the application is made from."""
-    assert len({path for path, _ in PAGES}) == len(PAGES)
-    assert all(path.startswith("/") for path, _ in (*PAGES, *FORMS))
+    assert len({page.path for page in PAGES}) == len(PAGES)
+    assert all(address.path.startswith("/") for address in (*PAGES, *FORMS))

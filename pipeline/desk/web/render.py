@@ -19,7 +19,7 @@ from pipeline.settings import Settings
 
 
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
-    """A page of the desk as an answer. `visitor`, `csrf_token` and `pool_name` are known to every template."""
+    """A page of the desk as an answer. `visitor`, `navigation`, `csrf_token` and `pool_name` are known to every template."""
     visitor = visitor_of(request)
     text = (
         environment()
@@ -29,6 +29,7 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
             csrf_token=visitor.csrf_token,
             pool_name=_pool_name(desk_of(request)),
             here=request.url.path,
+            navigation=[item for item in request.app.state.navigation if item.listed_for(visitor)],
             invented=desk_of(request).look.invented,
             **values,
         )

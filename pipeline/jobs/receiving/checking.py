@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,17 @@ from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings, read_settings, settings_from
 
 SETTINGS_FILE = "settings.toml"
+
+
+@dataclass(frozen=True)
+class CheckedBatch:
+    """Sheets, the settings and the day they were checked with, and what the check found. Can be pickled, so that
+    the check may run in another process; `sheets` has those that could not be opened too."""
+
+    sheets: tuple[Sheet, ...]
+    settings: Settings
+    day: date
+    checked: Checked
 
 
 def now() -> datetime:
@@ -30,6 +42,11 @@ def check_batch(sheets: Sequence[Sheet], settings: Settings, today: date) -> Che
     files = [ReceivedFile(sheet.name, sheet.content) for sheet in sheets if sheet.content is not None]
     read = read_sheets(files)
     return check_sheets(read.files, read.cells, read.typed, read.problems, settings, today)
+
+
+def check_for_loading(sheets: Sequence[Sheet], settings: Settings, day: date) -> CheckedBatch:
+    """Checks sheets to be loaded afterwards. Pure: no disk, no clock, no pool; takes and gives what can be pickled."""
+    return CheckedBatch(tuple(sheets), settings, day, check_batch(sheets, settings, day))
 
 
 def recheck(named: Sequence[tuple[str, bytes]], day: date, values: Mapping[str, Any]) -> Checked:

@@ -1,4 +1,7 @@
-"""Receiving sheets: checked files into the pool, a private receipt for each. `load` and the month do it alike."""
+"""Receiving sheets: check, load, a private receipt for each. `load` and the month use the same steps.
+
+`check_for_loading` is pure and may run in another process; `load_checked` writes.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,14 @@ from pathlib import Path
 
 from pipeline.check.receipt import each_as_text
 from pipeline.check.steps import Checked
-from pipeline.jobs.receiving.checking import SETTINGS_FILE, check_batch, now, pool_settings, recheck
+from pipeline.jobs.receiving.checking import (
+    SETTINGS_FILE,
+    CheckedBatch,
+    check_for_loading,
+    now,
+    pool_settings,
+    recheck,
+)
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.load.moments import received_on
 from pipeline.load.records import Arrival, Outcome
@@ -77,12 +87,31 @@ def load_batch(
     say: Callable[[str], None],
     whole_series: bool = False,
 ) -> LoadedBatch:
-    """Checks the sheets that could be opened and adds their accepted rows to the pool, all in one
-    transaction; keeps the receipt of each new sheet in `receipts/`. `moments` has one for each sheet."""
+    """Checks the sheets here and now and loads them; see `load_checked`."""
+    batch = check_for_loading(sheets, pool_settings(pool), now().date())
+    return load_checked(pool, batch, moments, by_whom, say, whole_series)
+
+
+def load_checked(
+    pool: Path,
+    batch: CheckedBatch,
+    moments: Sequence[Moment],
+    by_whom: str,
+    say: Callable[[str], None],
+    whole_series: bool = False,
+) -> LoadedBatch:
+    """Adds the accepted rows of checked sheets to the pool, all in one transaction; keeps the receipt of each new
+    sheet in `receipts/`. `moments` has one for each sheet. A batch that was checked on another day or with other
+    settings than the pool has now is checked again first."""
+    settings, today = pool_settings(pool), now().date()
+    if (batch.settings, batch.day) != (settings, today):
+        batch = check_for_loading(batch.sheets, settings, today)
+    checked = batch.checked
     opened = [
-        (sheet, moment) for sheet, moment in zip(sheets, moments, strict=True) if sheet.content is not None
+        (sheet, moment)
+        for sheet, moment in zip(batch.sheets, moments, strict=True)
+        if sheet.content is not None
     ]
-    checked = check_batch([sheet for sheet, _ in opened], pool_settings(pool), now().date())
     arrivals = [
         Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note)
         for at, (sheet, moment) in enumerate(opened)
@@ -91,9 +120,9 @@ def load_batch(
         return LoadedBatch(checked, ())
     with pool_writer(pool, by_whom, say) as writer:
         outcomes = tuple(receive(writer, arrivals, checked, whole_series=whole_series))
-    batch = LoadedBatch(checked, outcomes)
-    keep_receipts(pool, batch)
-    return batch
+    loaded = LoadedBatch(checked, outcomes)
+    keep_receipts(pool, loaded)
+    return loaded
 
 
 def receipt_lines(outcome: Outcome) -> list[str]:
