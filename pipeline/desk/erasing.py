@@ -12,8 +12,7 @@ from pipeline.jobs.decisions.requests import drop_requests
 
 
 def forget(pool: Path, member: str) -> bool:
-    """Takes everything that the desk keeps of a member away; False where the pool has no desk. Sheets of theirs that
-    wait in the inbox stay: they were never in the pool, and the next run would tell."""
+    """Takes everything that the desk keeps of a member away; False where the pool has no desk."""
     folder = pool / FOLDER
     drop_requests(pool, member)
     if not folder.is_dir():

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 _WHITE = "\t\n\x0b\x0c\r\x1c\x1d\x1e\x1f \x85\xa0\u1680\u2028\u2029\u202f\u205f\u3000" + "".join(
     chr(code) for code in range(0x2000, 0x200B)
 )
@@ -34,22 +32,9 @@ _FOLDED: dict[int, str | None] = {
     ord("㎜"): "mm",
     ord("﹪"): "%",
 }
-_HYPHENS = {code: "-" for code, plain in _FOLDED.items() if plain == "-"}
-_RUN_OF_SPACES = re.compile(r"\s+")
 
 
 def fold(text: str) -> str:
     """A cell of numbers or set words with full-width, curly and invisible characters written plainly, trimmed.
     Digits of other scripts are left alone: no number is read from them."""
     return text.translate(_FOLDED).strip() if not text.isascii() else text.strip(SPACES)
-
-
-def plain_hyphens(text: str) -> str:
-    """A code with every kind of hyphen or dash written as the plain hyphen."""
-    return text if text.isascii() else text.translate(_HYPHENS)
-
-
-def label_key(text: str) -> str:
-    """A member's code or a series label as it is compared: letter case and runs of spaces evened out."""
-    visible = text if text.isascii() else text.translate({ord(one): None for one in _INVISIBLE})
-    return _RUN_OF_SPACES.sub(" ", visible).strip().casefold()

@@ -6,9 +6,9 @@ import re
 import unicodedata
 from difflib import get_close_matches
 
-from pipeline.intake.characters import label_key, plain_hyphens
 from pipeline.intake.readings import Reading, Setting
 from schemas.columns import SHEET_COLUMNS
+from schemas.trade.labels import HYPHENS, label_key
 from schemas.vocabulary import (
     CHOICES,
     CLASSES_OF_OTHER_SCHEMES,
@@ -61,7 +61,7 @@ def _nearest(text: str, listed: list[str]) -> str:
 def read_code(text: str, setting: Setting) -> Reading:
     """A code as spelled: 2-32 letters, digits or hyphens, starting with a letter or digit. The mark is the code
     as it is compared."""
-    code = unicodedata.normalize("NFC", plain_hyphens(text))
+    code = unicodedata.normalize("NFC", text.translate(HYPHENS))
     if not _CODE.match(code) or not all(one == "-" or one.isalpha() or one in "0123456789" for one in code):
         return Reading(None, "code_form", {})
     return Reading(code, mark=label_key(code))

@@ -16,6 +16,7 @@ from typing import Any
 import polars as pl
 
 from reports.words import percent, plain, two_figures
+from schemas.trade.labels import label_key
 
 FEWEST_GROWERS = 4
 ODD_SPREADS, NOTABLE_SPREADS = 3.5, 1.5
@@ -160,7 +161,7 @@ def _shortened(text: str, longest: int = 300) -> str:
 def as_values(found: Sequence[Matter], settled: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
     """The matters for the page, each with what was decided or asked already; those kept or set aside go last."""
     rows = [
-        {"matter": one, "said": settled.get((one.member.casefold(), one.series.casefold()), "")}
+        {"matter": one, "said": settled.get((label_key(one.member), label_key(one.series)), "")}
         for one in found
     ]
     return sorted(rows, key=lambda row: bool(row["said"]))

@@ -11,9 +11,10 @@ from pipeline.load import store
 from pipeline.load.journal import Change
 from pipeline.load.reading import receipts_frame, touching
 from pipeline.load.records import EVERYTHING, Selection, Taken
-from pipeline.load.standing import SERIES, key_of, standing, touches
+from pipeline.load.standing import SERIES, standing, touches
 from pipeline.load.waiting import with_keys
 from pipeline.load.writer import Writer, commit
+from schemas.trade.labels import label_key
 
 SHORTEST_HASH = 8
 STANDS = ("in force", "set aside")
@@ -80,13 +81,13 @@ def _written(writer: Writer, selection: Selection) -> tuple[dict[str, Any], dict
         return {"scope": "submission", "submission": submission}, {}
     if selection.member is None:
         raise WrongUseError("Name a member or a submission. Nothing was changed.")
-    private = {"member": selection.member, "member_key": key_of(selection.member)}
+    private = {"member": selection.member, "member_key": label_key(selection.member)}
     if selection.series is None:
         return {"scope": "member"}, private
     return {"scope": "series"}, {
         **private,
         "series": selection.series,
-        "series_key": key_of(selection.series),
+        "series_key": label_key(selection.series),
     }
 
 

@@ -7,7 +7,6 @@ blanked. Until that is finished the line holds the member's key, and the next op
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -18,9 +17,9 @@ from pipeline.errors import DrainpoolError, WrongUseError
 from pipeline.load import archive, journal, remains, store
 from pipeline.load.journal import Change, Line
 from pipeline.load.replay import row_hashes
-from pipeline.load.standing import key_of
 from pipeline.load.waiting import with_keys
 from pipeline.load.writer import Writer, commit
+from schemas.trade.labels import label_key, mentions, without_mentions
 
 BLANKED = "[erased]"
 
@@ -60,7 +59,7 @@ def erase(writer: Writer, member: str, reason: str) -> Erased:
     the caller's to clear. Raises DrainpoolError where the pool holds nothing of that member."""
     if not reason.strip():
         raise WrongUseError("Say why, with --reason TEXT. Nothing was changed.")
-    key = key_of(member)
+    key = label_key(member)
     sheets = _sheets_of(writer, key)
     touched = [line.n for line in writer.lines if _names(line, key)]
     if not sheets and not touched:
@@ -102,17 +101,12 @@ def erase(writer: Writer, member: str, reason: str) -> Erased:
 
 def receipts_of(writer: Writer, member: str) -> tuple[int, ...]:
     """Numbers of the receipts that `erase` would touch."""
-    return tuple(sheet.line.n for sheet in _sheets_of(writer, key_of(member)))
+    return tuple(sheet.line.n for sheet in _sheets_of(writer, label_key(member)))
 
 
 def without_code(text: str, key: str) -> str:
     """The text with every mention of a member's code blanked."""
-    return mentions(key).sub(BLANKED, text)
-
-
-def mentions(key: str) -> re.Pattern[str]:
-    """Finds a member's code as a word of its own, in any letter case."""
-    return re.compile(rf"(?<![\w-]){re.escape(key)}(?![\w-])", re.IGNORECASE)
+    return without_mentions(text, key, BLANKED)
 
 
 def _names(line: Line, key: str) -> bool:
@@ -120,7 +114,7 @@ def _names(line: Line, key: str) -> bool:
     if line.private is None:
         return False
     words = [str(value) for name, value in line.private.items() if name != "salt"]
-    return any(mentions(key).search(word.replace("_", " ")) for word in words)
+    return any(mentions(word, key) for word in words)
 
 
 def _sheets_of(writer: Writer, key: str) -> list[_Sheet]:

@@ -15,9 +15,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from pipeline.errors import DrainpoolError
+from schemas.trade.labels import label_key
 
 JOURNAL = "journal.jsonl"
 FIRST_PREVIOUS = "0" * 64
@@ -50,6 +51,12 @@ class Line:
     def erased(self) -> bool:
         """The line had a private part, and it is gone."""
         return self.private is None and self.private_sha256 is not None
+
+    def key(self, of: Literal["member", "series"]) -> str | None:
+        """The key of the member or the series that the line is about; None where it names none, or is erased.
+        Lines of older versions hold keys that were folded less: they are compared by today's key."""
+        key = (self.private or {}).get(f"{of}_key")
+        return None if key is None else label_key(str(key))
 
 
 class JournalDamagedError(DrainpoolError):

@@ -25,17 +25,13 @@ import polars as pl
 
 from pipeline.load.journal import Line
 from pipeline.load.records import Cutoff
+from schemas.trade.labels import label_key
 
 SAME_SHARE_POINTS = 0.5 + 1e-9
 SERIES = ["member_key", "series_key"]
 PLACE = ["member_key", "series_key", "pot_no", "pour_no"]
 KEY_COLUMNS = ("receipt", *SERIES, "component_share", "pot_no", "pour_no", "sheet_row")
 """The columns of a run that decide its standing."""
-
-
-def key_of(text: str) -> str:
-    """A member's code or series label as it is compared: letter case and runs of spaces evened out."""
-    return " ".join(text.casefold().split())
 
 
 def standing(
@@ -176,7 +172,7 @@ def touches(payload: Mapping[str, Any], private: Mapping[str, Any] | None, recei
         return chosen
     if private is None:
         return pl.lit(False)
-    chosen = pl.col("member_key").eq(str(private["member_key"])).fill_null(False)
+    chosen = pl.col("member_key").eq(label_key(private["member_key"])).fill_null(False)
     if payload["scope"] == "series":
-        chosen = chosen & pl.col("series_key").eq(str(private["series_key"])).fill_null(False)
+        chosen = chosen & pl.col("series_key").eq(label_key(private["series_key"])).fill_null(False)
     return chosen

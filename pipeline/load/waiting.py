@@ -18,13 +18,8 @@ import polars as pl
 
 from pipeline.load.journal import Line
 from pipeline.load.records import Cutoff
-from pipeline.load.standing import (
-    SAME_SHARE_POINTS,
-    key_of,
-    known_lines,
-    ranked_receipts,
-    with_decisions,
-)
+from pipeline.load.standing import SAME_SHARE_POINTS, known_lines, ranked_receipts, with_decisions
+from schemas.trade.labels import label_key
 
 PARTS = r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:[:+/]|to)\s*([0-9]+(?:[.,][0-9]+)?)$"
 FRACTION = r"^([0-9]+)\s*/\s*([0-9]+)$"
@@ -98,7 +93,7 @@ def with_keys(held: pl.DataFrame) -> pl.DataFrame:
     for name in ("member", "series"):
         spelled = rows[name].drop_nulls().unique().to_list()
         keys = pl.DataFrame(
-            {name: spelled, f"{name}_key": [key_of(text) for text in spelled]},
+            {name: spelled, f"{name}_key": [label_key(text) for text in spelled]},
             schema={name: pl.String, f"{name}_key": pl.String},
         )
         rows = rows.join(keys, on=name, how="left")

@@ -22,6 +22,7 @@ from pipeline.load.steps import receive, writing
 from pipeline.load.writer import Writer
 from schemas.columns import RUN_COLUMNS
 from schemas.frame_types import polars_type
+from schemas.trade.labels import label_key
 
 SETTINGS = {"pool_name": "The pool", "target_ratio": 1.25}
 COLUMNS = ("member", "series", "component_share", "pot_no", "pour_no", "drain_time")
@@ -102,8 +103,8 @@ def run(cells: Sequence[str], submission: str, row: int) -> dict[str, Any]:
     return values | {
         "member": member,
         "series": series,
-        "member_key": " ".join(member.casefold().split()),
-        "series_key": " ".join(series.casefold().split()),
+        "member_key": label_key(member),
+        "series_key": label_key(series),
         "tested_on": date(2026, 3, 1),
         "climate_zone": "Cfb",
         "setup_type": "rack",

@@ -37,7 +37,7 @@ def test_the_code_stands_in_no_file_of_the_pool(
     pool, member, _said, _runs = erased
 
     def found(folder: Path) -> list[str]:
-        files = [path for path in folder.rglob("*") if path.is_file() and ".prefect" not in path.parts]
+        files = [path for path in folder.rglob("*") if path.is_file()]
         return [
             path.relative_to(folder).as_posix()
             for path in files

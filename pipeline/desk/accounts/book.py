@@ -19,6 +19,7 @@ from typing import Literal
 from filelock import FileLock
 
 from pipeline.jobs.dates import as_text
+from schemas.trade.labels import label_key
 
 Role = Literal["member", "coordinator"]
 ACCOUNTS = "accounts.json"
@@ -69,7 +70,7 @@ class Book:
 
     def account(self, code: str) -> Account | None:
         """The account of a code, whatever its letter case; None where there is none."""
-        return self.accounts.get(code.casefold())
+        return self.accounts.get(label_key(code))
 
     def signed_in(self, session: int, at: datetime) -> Account | None:
         """Whose session this is; None where it has ended or was revoked."""
@@ -159,7 +160,7 @@ class AccountsFile:
         def with_session(book: Book) -> Book:
             started.append(book.next_session)
             current = {n: one for n, one in book.sessions.items() if at < datetime.fromisoformat(one.until)}
-            current[str(book.next_session)] = Session(code.casefold(), as_text(until))
+            current[str(book.next_session)] = Session(label_key(code), as_text(until))
             return replace(book, sessions=current, next_session=book.next_session + 1)
 
         self.change(with_session)
@@ -180,7 +181,7 @@ class AccountsFile:
                 book = _without_sessions(
                     _with_account(book, replace(account, open=False, passphrase=None)), code
                 )
-            left = {k: one for k, one in book.invitations.items() if one.code.casefold() != code.casefold()}
+            left = {k: one for k, one in book.invitations.items() if label_key(one.code) != label_key(code)}
             return replace(book, invitations=left)
 
         self.change(closed)
@@ -190,7 +191,7 @@ class AccountsFile:
         self.revoke(code)
         self.change(
             lambda book: replace(
-                book, accounts={k: a for k, a in book.accounts.items() if k != code.casefold()}
+                book, accounts={k: a for k, a in book.accounts.items() if k != label_key(code)}
             )
         )
 
@@ -205,18 +206,18 @@ class AccountsFile:
 
 
 def _with_account(book: Book, account: Account) -> Book:
-    return replace(book, accounts={**book.accounts, account.code.casefold(): account})
+    return replace(book, accounts={**book.accounts, label_key(account.code): account})
 
 
 def _without_sessions(book: Book, code: str) -> Book:
-    return replace(book, sessions={n: s for n, s in book.sessions.items() if s.account != code.casefold()})
+    return replace(book, sessions={n: s for n, s in book.sessions.items() if s.account != label_key(code)})
 
 
 def _with_invitation(book: Book, word: str, made: Invitation, at: datetime) -> Book:
     left = {
         key: one
         for key, one in book.invitations.items()
-        if one.code.casefold() != made.code.casefold() and at < datetime.fromisoformat(one.until)
+        if label_key(one.code) != label_key(made.code) and at < datetime.fromisoformat(one.until)
     }
     return replace(book, invitations={**left, _hash(word): made})
 

@@ -9,6 +9,8 @@ from threading import BoundedSemaphore
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
+from schemas.trade.labels import label_key
+
 SHORTEST, LONGEST = 10, 200
 AT_ONCE = 2
 MEMORY_KIB, PASSES, LANES = 32 * 1024, 3, 1
@@ -22,7 +24,7 @@ def unfit(passphrase: str, code: str) -> str | None:
     """Why a passphrase can't be taken, in a sentence; None where it can."""
     if not SHORTEST <= len(passphrase) <= LONGEST:
         return f"A passphrase has {SHORTEST} to {LONGEST} characters; three or four odd words do well."
-    if len(set(passphrase.casefold())) < 4 or code.casefold() == passphrase.casefold():
+    if len(set(passphrase.casefold())) < 4 or label_key(code) == label_key(passphrase):
         return "That passphrase is too easy to guess. Three or four odd words do well."
     return None
 

@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.desk.accounts.book import Book
 from pipeline.load.records import View
+from schemas.trade.labels import label_key
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ def members_of(seen: View, book: Book, at: datetime) -> list[Person]:
     sent = _sent(seen)
     names = {key: account.code for key, account in book.accounts.items()}
     names |= {
-        one.code.casefold(): one.code for one in book.invitations.values() if one.code.casefold() not in names
+        label_key(one.code): one.code for one in book.invitations.values() if label_key(one.code) not in names
     }
     names |= {key: row[0] for key, row in sent.items() if key not in names}
     people = []
@@ -46,7 +47,7 @@ def _state(book: Book, key: str, at: datetime) -> str:
     invited = [
         one
         for one in book.invitations.values()
-        if one.code.casefold() == key and at < datetime.fromisoformat(one.until)
+        if label_key(one.code) == key and at < datetime.fromisoformat(one.until)
     ]
     if account is not None and account.open:
         return "can sign in"

@@ -17,6 +17,7 @@ from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import sign_in, sign_out, visitor_of
 from pipeline.jobs.decisions.requests import Request as PoolRequest
 from pipeline.jobs.decisions.requests import leave_request
+from schemas.trade.labels import label_key
 
 INSIDE = re.compile(r"/[A-Za-z0-9_./-]*(\?[A-Za-z0-9_.=&%+,-]*)?\Z")
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{1,31}\Z")
@@ -41,7 +42,7 @@ async def take_sign_in(request: Request) -> Response:
     desk, visitor = desk_of(request), visitor_of(request)
     code, passphrase = field(form, "code", 64), str(form.get("passphrase") or "")[: LONGEST + 1]
     then = way_on(field(form, "then"), "")
-    at, key = desk.clock(), code.casefold()
+    at, key = desk.clock(), label_key(code)
     by_account, by_address = desk.limits.wrong_by_account, desk.limits.wrong_by_address
     if by_account.full(key, at) or by_address.full(visitor.address, at):
         raise too_often(

@@ -17,7 +17,7 @@ from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import signed_in, visitor_of
-from pipeline.load.standing import key_of
+from schemas.trade.labels import label_key
 
 NAME = "filled_in_at_the_desk.csv"
 LONGEST_FIELD = 500
@@ -52,7 +52,7 @@ async def mend_page(request: Request) -> Response:
     series = request.query_params.get("series", "")
     seen = await run_in_threadpool(desk_of(request).look.view)
     runs = of_member(seen.runs, visitor.code or "")
-    runs = runs if runs.is_empty() else runs.filter(series_key=key_of(series))
+    runs = runs if runs.is_empty() else runs.filter(series_key=label_key(series))
     if runs.is_empty():
         raise NotHereError()
     fields = bench_form.as_fields(runs.to_dicts())

@@ -19,8 +19,8 @@ from pipeline.desk.web.visitor import sign_out, signed_in
 from pipeline.jobs.decisions.questions import questions
 from pipeline.jobs.decisions.requests import KINDS, leave_request, waiting_requests
 from pipeline.jobs.decisions.requests import Request as PoolRequest
-from pipeline.load.standing import key_of
 from reports.words import plain
+from schemas.trade.labels import label_key
 
 CSV = "text/csv; charset=utf-8"
 
@@ -44,7 +44,7 @@ def _values(desk: Desk, code: str) -> dict[str, Any]:
     seen = desk.look.view()
     runs, held = own.of_member(seen.runs, code), own.of_member(seen.held, code)
     in_pool = set() if seen.receipts.is_empty() else set(seen.receipts["submission"].to_list())
-    waits = [one for _, one in waiting_requests(desk.pool) if one.by.casefold() == code.casefold()]
+    waits = [one for _, one in waiting_requests(desk.pool) if label_key(one.by) == label_key(code)]
     pictures = own.dots(desk.look.contrasts(), code) if not runs.is_empty() else []
     for one in pictures:
         one["svg"] = dots_picture(_described(one), one["own"], one["others"])
@@ -63,13 +63,15 @@ def _values(desk: Desk, code: str) -> dict[str, Any]:
         "questions": [
             one
             for one in asked
-            if one.member_key == key_of(code) and one.open and not _answered(waits, one.series)
+            if one.member_key == label_key(code) and one.open and not _answered(waits, one.series)
         ],
     }
 
 
 def _answered(waits: list[PoolRequest], series: str | None) -> bool:
-    return any(one.kind == "answer" and key_of(one.series or "") == key_of(series or "") for one in waits)
+    return any(
+        one.kind == "answer" and label_key(one.series or "") == label_key(series or "") for one in waits
+    )
 
 
 def _described(one: dict[str, Any]) -> str:
@@ -86,7 +88,7 @@ async def own_file(request: Request) -> Response:
     runs = own.of_member(seen.runs, code)
     series = request.query_params.get("series")
     if series is not None:
-        runs = runs if runs.is_empty() else runs.filter(series_key=key_of(series))
+        runs = runs if runs.is_empty() else runs.filter(series_key=label_key(series))
         if runs.is_empty():
             raise NotHereError()
         return _file(own.as_sheet(runs), "series_to_mend.csv")
@@ -109,7 +111,7 @@ async def take_withdrawal(request: Request) -> Response:
     series, reason = field(form, "series", 64), field(form, "reason", 300)
     seen = await run_in_threadpool(desk.look.view)
     runs = own.of_member(seen.runs, code)
-    if runs.is_empty() or runs.filter(series_key=key_of(series)).is_empty():
+    if runs.is_empty() or runs.filter(series_key=label_key(series)).is_empty():
         raise NotHereError(f"{code} asked to withdraw a series that is not theirs")
     _leave(desk, "withdraw", code, reason or "asked by the member", series)
     return to("/mine?said=withdrawn")
@@ -122,7 +124,9 @@ async def take_answer(request: Request) -> Response:
     desk, code = desk_of(request), visitor.code or ""
     series, words = field(form, "series", 64), field(form, "words", 800)
     asked = await run_in_threadpool(questions, desk.pool) if desk.look.there else []
-    if not any(one.member_key == key_of(code) and (one.series_key or "") == key_of(series) for one in asked):
+    if not any(
+        one.member_key == label_key(code) and (one.series_key or "") == label_key(series) for one in asked
+    ):
         raise NotHereError(f"{code} answered a question that was not put to them")
     if "happened" in form:
         words = f"Yes, that really happened. {words}".strip()
@@ -155,11 +159,11 @@ async def take_nickname(request: Request) -> Response:
 
 def taken(desk: Desk, name: str, code: str) -> bool:
     """Whether a name is another member's code or nickname."""
-    others = [one for one in desk.accounts.read().accounts.values() if one.code.casefold() != code.casefold()]
-    names = {text.casefold() for one in others for text in (one.code, one.nickname) if text}
+    others = [one for one in desk.accounts.read().accounts.values() if label_key(one.code) != label_key(code)]
+    names = {label_key(text) for one in others for text in (one.code, one.nickname) if text}
     runs = desk.look.view().runs
-    codes = set() if runs.is_empty() else set(runs["member_key"].unique().to_list()) - {key_of(code)}
-    return name.casefold() in names | codes
+    codes = set() if runs.is_empty() else set(runs["member_key"].unique().to_list()) - {label_key(code)}
+    return label_key(name) in names | codes
 
 
 async def take_leave(request: Request) -> Response:
@@ -167,7 +171,7 @@ async def take_leave(request: Request) -> Response:
     visitor = signed_in(request)
     form = await read_form(request)
     desk, code = desk_of(request), visitor.code or ""
-    if field(form, "sure", 64).casefold() != code.casefold():
+    if label_key(field(form, "sure", 64)) != label_key(code):
         raise RefusedError(
             400, "Nothing was changed", f"To leave, type your code, {code}, into the field beside the button."
         )

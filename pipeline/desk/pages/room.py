@@ -26,7 +26,7 @@ from pipeline.jobs.receiving.inbox import waiting
 from pipeline.jobs.receiving.sheets import INBOX, read_sheet
 from pipeline.load.decisions import SHORTEST_HASH
 from pipeline.load.records import View
-from pipeline.load.standing import key_of
+from schemas.trade.labels import label_key
 
 DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside"}
 TAKE = {"withdraw", "restore"}
@@ -77,7 +77,7 @@ def _settled(desk: Desk, requests: list[PoolRequest]) -> dict[tuple[str, str], s
         found.setdefault((one.member_key, one.series_key or ""), said)
     for request in requests:
         if request.kind in DECIDE:
-            key = ((request.member or "").casefold(), (request.series or "").casefold())
+            key = (label_key(request.member or ""), label_key(request.series or ""))
             found[key] = f"{DECIDE[request.kind]}, from the next run on"
     return found
 
@@ -148,8 +148,8 @@ def in_pool(seen: View, member: str, series: str, submission: str) -> bool:
         long_enough = len(submission) >= SHORTEST_HASH and not seen.receipts.is_empty()
         return long_enough and any(one.startswith(submission) for one in seen.receipts["submission"])
     for frame in (of_member(seen.runs, member), of_member(seen.held, member)):
-        labels = set() if frame.is_empty() else {key_of(one or "") for one in frame["series"]}
-        if labels and (not series or key_of(series) in labels):
+        labels = set() if frame.is_empty() else {label_key(one or "") for one in frame["series"]}
+        if labels and (not series or label_key(series) in labels):
             return True
     return False
 
@@ -209,7 +209,7 @@ async def take_revocation(request: Request) -> Response:
     desk, code = desk_of(request), field(form, "code", 64)
     if desk.accounts.read().account(code) is None and not CODE.match(code):
         raise NotHereError()
-    if code.casefold() == (visitor.code or "").casefold():
+    if label_key(code) == label_key(visitor.code or ""):
         raise RefusedError(409, "That is your own account", "Let another coordinator close it.")
     desk.accounts.revoke(code)
     note_access(desk, "revoked", code, visitor.code or "", "")

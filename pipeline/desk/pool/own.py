@@ -9,9 +9,9 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.load.standing import key_of
 from reports.words import percent, two_figures
 from schemas.columns import RUN_COLUMNS
+from schemas.trade.labels import label_key, same_label
 
 NOT_IN_A_SHEET = {
     "member_key",
@@ -31,8 +31,8 @@ def of_member(frame: pl.DataFrame, code: str) -> pl.DataFrame:
     if frame.is_empty():
         return frame
     if "member_key" in frame.columns:
-        return frame.filter(member_key=key_of(code))
-    return frame.filter(pl.col("member").fill_null("").str.to_lowercase().str.strip_chars() == key_of(code))
+        return frame.filter(member_key=label_key(code))
+    return frame.filter(pl.Series([same_label(member, code) for member in frame["member"]], dtype=pl.Boolean))
 
 
 def series_values(runs: pl.DataFrame) -> list[dict[str, Any]]:
@@ -60,7 +60,10 @@ def dots(contrasts: pl.DataFrame, code: str) -> list[dict[str, Any]]:
     """Own contrasts beside those of others with the same component and grade, freshly filled pots: one entry
     per component and grade. Others are shown from three growers up, and never by code."""
     every = contrasts.with_columns(pl.col("grade").fill_null("any"))
-    mine, theirs = every.filter(member_key=key_of(code)), every.filter(pl.col("member_key") != key_of(code))
+    mine, theirs = (
+        every.filter(member_key=label_key(code)),
+        every.filter(pl.col("member_key") != label_key(code)),
+    )
     found = []
     for key, own in mine.group_by("component", "grade", maintain_order=True):
         like = theirs.filter(component=key[0], grade=key[1])

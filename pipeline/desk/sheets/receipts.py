@@ -18,6 +18,7 @@ from typing import Any
 
 from pipeline.jobs.dates import as_text
 from schemas.rules.series import COUNTED_ONCE
+from schemas.trade.labels import label_key, same_label
 
 LINK_LIVES = timedelta(hours=24)
 MOST_WAITING_BYTES = 400_000_000
@@ -64,7 +65,7 @@ class Slip:
 
     def foreign_to(self, code: str) -> list[str]:
         """Codes in the sheet that are not this member's."""
-        return [one for one in self.members if " ".join(one.split()).casefold() != code.casefold()]
+        return [one for one in self.members if not same_label(one, code)]
 
 
 class Kept:
@@ -98,7 +99,7 @@ class Kept:
         """Keeps the slip of a sheet that was sent, for its owner; answers it with its number."""
         number = f"{at:%Y%m%d}-{self._word(8).lower()}"
         sent = replace(slip, owner=owner, sent=as_text(at), sent_by=by, number=number)
-        folder = self._receipts / owner.casefold()
+        folder = self._receipts / label_key(owner)
         folder.mkdir(parents=True, exist_ok=True)
         _put(folder / f"{number}.json", _as_bytes(sent))
         return sent
@@ -111,7 +112,7 @@ class Kept:
 
     def receipts(self, owner: str | None = None) -> list[Slip]:
         """All receipts of a member, or of everybody; newest first."""
-        paths = self._receipts.glob(f"{owner.casefold() if owner else '*'}/*.json")
+        paths = self._receipts.glob(f"{label_key(owner) if owner else '*'}/*.json")
         found = [slip for path in paths if (slip := _read(path)) is not None]
         return sorted(found, key=lambda slip: (slip.sent or "", slip.number), reverse=True)
 
@@ -124,11 +125,14 @@ class Kept:
         """Takes away every receipt of a member, and every checked sheet that names them."""
         for path in self._receipts.glob("*/*.json"):
             slip = _read(path)
-            if slip is not None and (_same(slip.owner, member) or not slip.foreign_to(member)):
+            if slip is not None and (same_label(slip.owner, member) or not slip.foreign_to(member)):
                 path.unlink(missing_ok=True)
+        for folder in self._receipts.glob("*"):
+            if same_label(folder.name, member) and not any(folder.iterdir()):
+                folder.rmdir()
         for path in self._checked.glob("*.json"):
             slip = _read(path)
-            if slip is not None and any(_same(one, member) for one in slip.members):
+            if slip is not None and any(same_label(one, member) for one in slip.members):
                 path.unlink(missing_ok=True)
                 path.with_suffix(".sheet").unlink(missing_ok=True)
 
@@ -148,10 +152,6 @@ class Kept:
 
     def _sheet(self, word: str) -> Path:
         return self._checked / f"{sha256(word.encode()).hexdigest()}.sheet"
-
-
-def _same(one: str | None, other: str) -> bool:
-    return one is not None and " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
 
 
 def _read(path: Path, at: datetime | None = None) -> Slip | None:

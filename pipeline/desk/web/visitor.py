@@ -12,6 +12,7 @@ from pipeline.desk.accounts.book import Account
 from pipeline.desk.accounts.tokens import csrf_token, same, session_number, session_value
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.refusals import NotHereError, SignInFirstError
+from schemas.trade.labels import same_label
 
 SESSION_COOKIE = "drainpool_session"
 ANONYMOUS_COOKIE = "drainpool_anonymous_session"
@@ -41,7 +42,7 @@ class Visitor:
 
     def may_see(self, owner: str | None) -> bool:
         """Whether what belongs to `owner` may be shown: to themselves and to the coordinator."""
-        mine = self.code is not None and owner is not None and self.code.casefold() == owner.casefold()
+        mine = same_label(self.code, owner)
         return mine or self.is_coordinator
 
     @property

@@ -59,9 +59,10 @@ def set_aside_in(lines: Sequence[Line]) -> list[Aside]:
     found: dict[tuple[str, str | None], Aside] = {}
     for line in lines:
         about = line.private or {}
-        if about.get("member_key") is None or line.event not in ("set_aside", "kept"):
+        member_key = line.key("member")
+        if member_key is None or line.event not in ("set_aside", "kept"):
             continue
-        key = (about["member_key"], about.get("series_key"))
+        key = (member_key, line.key("series"))
         found.pop(key, None)
         if line.event == "set_aside":
             found[key] = Aside(line.at, line.by, about.get("reason", ""), key[0], about.get("series"))
@@ -97,8 +98,9 @@ def questions_in(lines: Sequence[Line], runs: pl.DataFrame | None = None) -> lis
 def _whose(line: Line, runs: pl.DataFrame | None) -> list[tuple[str, str | None, str | None]]:
     """(member key, series key, series) that a line is about."""
     about = line.private or {}
-    if about.get("member_key") is not None:
-        return [(about["member_key"], about.get("series_key"), about.get("series"))]
+    member_key = line.key("member")
+    if member_key is not None:
+        return [(member_key, line.key("series"), about.get("series"))]
     if runs is None or line.event not in ("asked", *SETTLES) or "submission" not in line.payload:
         return []
     chosen = runs.filter(submission=line.payload["submission"])

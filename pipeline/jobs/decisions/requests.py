@@ -22,9 +22,9 @@ from pipeline.jobs.receiving.sheets import INBOX, REQUEST_ENDING, is_request, mo
 from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.load.journal import Change
 from pipeline.load.records import Selection
-from pipeline.load.standing import key_of
 from pipeline.load.steps import ask, keep, restore, set_aside, withdraw
 from pipeline.load.writer import Writer, commit
+from schemas.trade.labels import label_key
 
 KINDS = {
     "withdraw": "asked to withdraw",
@@ -75,7 +75,7 @@ class Request:
     @property
     def by_whom(self) -> str:
         """Who the journal says made the change: a coordinator by name, a member not (their code may be erased)."""
-        own = self.member is not None and key_of(self.member) == key_of(self.by)
+        own = self.member is not None and label_key(self.member) == label_key(self.by)
         return THE_MEMBER if own else self.by
 
     @property
@@ -137,7 +137,7 @@ def drop_request(pool: Path, name: str) -> bool:
 def drop_requests(pool: Path, member: str) -> None:
     """Takes the requests by or about a member out of the inbox, undone."""
     for name, request in waiting_requests(pool):
-        if key_of(member) in (key_of(request.by), key_of(request.member or "")):
+        if label_key(member) in (label_key(request.by), label_key(request.member or "")):
             (pool / INBOX / name).unlink(missing_ok=True)
 
 
@@ -213,7 +213,7 @@ def _private(request: Request) -> dict[str, Any]:
     about: dict[str, Any] = {"words": request.words}
     for key, text in (("member", request.member), ("series", request.series)):
         if text is not None:
-            about |= {key: text, f"{key}_key": key_of(text)}
+            about |= {key: text, f"{key}_key": label_key(text)}
     return about
 
 

@@ -10,8 +10,8 @@ import polars as pl
 from pipeline.errors import DrainpoolError
 from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.load.records import Selection, Taken
-from pipeline.load.standing import key_of
 from pipeline.load.steps import ask, keep, restore, runs_in_force, set_aside, withdraw
+from schemas.trade.labels import label_key
 
 
 def withdraw_runs(
@@ -55,8 +55,8 @@ def one_row(pool: Path, member: str, series: str, row: int, submission: str | No
     """The run in force that stands in this sheet row of the series, of this sheet where one is named. DrainpoolError
     where none or several do."""
     runs = runs_in_force(pool).filter(
-        pl.col("member_key") == key_of(member),
-        pl.col("series_key") == key_of(series),
+        pl.col("member_key") == label_key(member),
+        pl.col("series_key") == label_key(series),
         pl.col("sheet_row") == row,
         pl.col("submission").str.starts_with((submission or "").lower()),
     )

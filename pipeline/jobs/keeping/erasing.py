@@ -1,4 +1,5 @@
-"""Erasing a member from a pool: from the reports and receipts first, then from archive, journal and store."""
+"""Erasing a member from a pool: from reports, receipts, mails, logs and waiting sheets first, then from archive,
+journal and store."""
 
 from __future__ import annotations
 
@@ -8,44 +9,54 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.jobs.keeping.flow_records import blank_records
+from pipeline.jobs.month.flow_home import home
 from pipeline.jobs.month.folder import REPORTS, RESULTS
 from pipeline.jobs.month.index_and_mails import MAILS
 from pipeline.jobs.month.nicknames import every_name
-from pipeline.jobs.receiving.checking import now, recheck
+from pipeline.jobs.receiving.checking import check_batch, now, pool_settings, recheck
+from pipeline.jobs.receiving.inbox import read_beside
+from pipeline.jobs.receiving.sheets import INBOX, moment_file, read_sheet, sheets_in
 from pipeline.jobs.receiving.steps import RECEIPTS
-from pipeline.load.erasing import Erased, erase, mentions, receipts_of, without_code
-from pipeline.load.standing import key_of
+from pipeline.load.erasing import BLANKED, Erased, erase, receipts_of
 from pipeline.load.steps import writing
+from pipeline.load.waiting import with_keys
+from schemas.trade.labels import label_key, mentions, same_label, without_mentions
 
-TEXT_ENDINGS = {".html", ".svg", ".xml", ".csv", ".txt"}
 POOL_CSV, POOL_PARQUET = "pool.csv", "pool.parquet"
+FAILURES = "failures.log"
+Say = Callable[[str], None]
 
 
-def erase_member(pool: Path, member: str, reason: str, by_whom: str, say: Callable[[str], None]) -> Erased:
-    """Erases everything of a member: raw bytes, rows, names in the journal, private receipts, pages, and rows in
-    every month's pool files. `results.json` files stay (they hold no rows).
+def erase_member(pool: Path, member: str, reason: str, by_whom: str, say: Say) -> Erased:
+    """Erases everything of a member, however the code is spelled: raw bytes, rows, names in the journal, private
+    receipts, pages, mails, logs, sheets that wait in the inbox, and rows in every month's pool files. `results.json`
+    files stay (they hold no rows).
 
     Reports are cleared first. Cut short before the journal line, nothing counts as erased yet and the command is
     typed again; cut short after it, the next command that writes finishes."""
     with writing(pool, by=by_whom, clock=now, settings=None, recheck=recheck, say=say, make=False) as writer:
+        key = label_key(member)
         receipts = receipts_of(writer, member)
         if receipts:
-            for name in (member, *every_name(writer.lines, key_of(member))):
-                clear_reports(pool, key_of(name))
+            for name in {key, *map(label_key, every_name(writer.lines, key))}:
+                clear_reports(pool, name)
+                clear_logs(pool, name)
         for number in receipts:
             for path in (pool / RECEIPTS).rglob(f"{number:06d}-*"):
                 path.unlink()
-        return erase(writer, member, reason)
+        gone = erase(writer, member, reason)
+        clear_inbox(pool, key, say)
+        return gone
 
 
 def clear_reports(pool: Path, key: str) -> None:
-    """Takes a member out of every file under `reports/` and of the drafted mails: own pages and pictures that name the code go, rows go, and
-    other pages have the code blanked. May be done again at any time."""
-    found = mentions(key)
+    """Takes a member out of every file under `reports/` and of the drafted mails: own pages and pictures that name
+    the code go, rows go, and other pages have the code blanked. May be done again at any time."""
     for path in sorted([*(pool / REPORTS).rglob("*"), *(pool / MAILS).rglob("*")]):
         if not path.is_file() or path.name == RESULTS:
             continue
-        if found.search(path.stem):
+        if mentions(path.stem, key):
             path.unlink()
         elif path.name == POOL_CSV:
             _filtered(pl.read_csv(path, infer_schema=False), key).write_csv(path, line_terminator="\n")
@@ -53,21 +64,54 @@ def clear_reports(pool: Path, key: str) -> None:
             _filtered(pl.read_parquet(BytesIO(path.read_bytes())), key).write_parquet(
                 path, compression="zstd", statistics=False
             )
-        elif path.suffix in TEXT_ENDINGS:
+        else:
             _blanked(path, key)
 
 
+def clear_logs(pool: Path, key: str) -> None:
+    """Blanks a member's code in the log of failures and in the records of the month's flow."""
+    for path in (pool / FAILURES, *home(pool).rglob("*.log")):
+        if path.is_file():
+            _blanked(path, key)
+    blank_records(home(pool), key, BLANKED)
+
+
+def clear_inbox(pool: Path, key: str, say: Say) -> None:
+    """Takes sheets out of the inbox that the member sent, or that show no other member; one that others share
+    stays, and is said."""
+    folder = pool / INBOX
+    for path in sheets_in(folder) if folder.is_dir() else []:
+        sheet = read_sheet(path, path.name)
+        if sheet.content is None:
+            continue
+        checked = check_batch([sheet], pool_settings(pool), now().date())
+        members = {*checked.accepted["member_key"], *with_keys(checked.held)["member_key"]} - {None}
+        if key not in members and not same_label(read_beside(path).by, key):
+            continue
+        if members - {key}:
+            say(
+                f"{path} waits in the inbox and has rows of other members too. Take the member's rows out of it."
+            )
+            continue
+        path.unlink(missing_ok=True)
+        moment_file(path).unlink(missing_ok=True)
+
+
 def _filtered(rows: pl.DataFrame, key: str) -> pl.DataFrame:
-    codes = [code for code in rows["member"].unique() if key_of(code.removeprefix("'")) == key]
+    codes = [code for code in rows["member"].unique() if label_key(code.removeprefix("'")) == key]
     return rows.filter(~pl.col("member").is_in(codes))
 
 
 def _blanked(path: Path, key: str) -> None:
-    text = path.read_text(encoding="utf-8")
-    if not mentions(key).search(text):
+    """Blanks the code in a file of text; a picture's file goes whole. Other files hold no words."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        return
+    if not mentions(text, key):
         return
     if path.suffix == ".svg":
         path.unlink()
         path.with_suffix(".png").unlink(missing_ok=True)
     else:
-        path.write_text(without_code(text, key), encoding="utf-8")
+        path.write_text(without_mentions(text, key, BLANKED), encoding="utf-8")

@@ -20,9 +20,9 @@ from pipeline.load.editions import editions_in, erased_runs
 from pipeline.load.journal import Line
 from pipeline.load.rebuilding import Rebuilt
 from pipeline.load.records import Edition
-from pipeline.load.standing import key_of
 from pipeline.load.steps import view, writing
 from pipeline.load.verifying import Finding, journal_findings, store_findings
+from schemas.trade.labels import label_key
 
 Say = Callable[[str], None]
 AGREE_WITHIN = 1e-5
@@ -123,8 +123,8 @@ def waiting_by_member(pool: Path) -> pl.DataFrame:
     held = view(pool).held.filter("waits").sort("received", "file", "sheet_row", nulls_last=True)
     spelled: dict[str, str] = {}
     for code in held["member"].drop_nulls():
-        spelled.setdefault(key_of(code), code)
-    shown = [None if code is None else spelled[key_of(code)] for code in held["member"]]
+        spelled.setdefault(label_key(code), code)
+    shown = [None if code is None else spelled[label_key(code)] for code in held["member"]]
     return (
         held.with_columns(member=pl.Series(shown, dtype=pl.String))
         .select("member", "file", "received", "sheet_row", "message", "submission")

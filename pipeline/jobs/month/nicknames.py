@@ -10,7 +10,8 @@ import polars as pl
 from pipeline.load import store
 from pipeline.load.journal import Line
 from pipeline.load.records import Cutoff
-from pipeline.load.standing import key_of, known_lines
+from pipeline.load.standing import known_lines
+from schemas.trade.labels import label_key
 
 NAMED = "named"
 
@@ -27,32 +28,30 @@ def nicknames_in(lines: Sequence[Line]) -> dict[str, str]:
     the code; of two members with the same nickname the one who had it first keeps it."""
     wanted: dict[str, str] = {}
     for line in lines:
-        about = line.private or {}
-        if line.event == NAMED and about.get("member_key"):
-            wanted.pop(about["member_key"], None)
-            if about.get("words"):
-                wanted[about["member_key"]] = about["words"]
+        member_key = line.key("member")
+        if line.event == NAMED and member_key:
+            wanted.pop(member_key, None)
+            if name := (line.private or {}).get("words"):
+                wanted[member_key] = name
     taken: set[str] = set()
     found = {}
     for member, name in wanted.items():
-        if key_of(name) not in taken:
-            taken.add(key_of(name))
+        if label_key(name) not in taken:
+            taken.add(label_key(name))
             found[member] = name
     return found
 
 
 def every_name(lines: Sequence[Line], member_key: str) -> list[str]:
     """Every nickname that a member ever had."""
-    named = [line.private or {} for line in lines if line.event == NAMED]
-    return sorted(
-        {about["words"] for about in named if about.get("member_key") == member_key and about.get("words")}
-    )
+    named = [line.private or {} for line in lines if line.event == NAMED and line.key("member") == member_key]
+    return sorted({about["words"] for about in named if about.get("words")})
 
 
 def spoken_names(runs: pl.DataFrame, chosen: Mapping[str, str]) -> dict[str, str]:
     """Member as spelled in the runs -> nickname. A nickname that is another member's code is not used."""
     codes = set(runs["member_key"].unique().to_list())
-    usable = {key: name for key, name in chosen.items() if key_of(name) not in codes - {key}}
+    usable = {key: name for key, name in chosen.items() if label_key(name) not in codes - {key}}
     spelled = runs.select("member", "member_key").unique().iter_rows()
     return {str(member): usable[key] for member, key in spelled if key in usable}
 

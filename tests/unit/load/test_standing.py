@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.load.journal import Line
 from pipeline.load.records import EVERYTHING, Cutoff
-from pipeline.load.standing import key_of, standing
+from pipeline.load.standing import standing
 
 END = datetime(2026, 3, 31, 23, 59, 59, tzinfo=UTC)
 
@@ -128,8 +128,3 @@ def test_an_erased_decision_touches_nothing() -> None:
     chain = runs((1, 0.0, 1))
     erased = line(2, "withdrawn", scope="member", private=None)
     assert stood(standing(chain, receipts(day(3, 1)), [erased], EVERYTHING)) == {0: "in force"}
-
-
-def test_keys_even_out_case_and_spaces() -> None:
-    assert key_of("  Spring \u00a0 BENCH\t1 ") == "spring bench 1"
-    assert key_of("STRASSE") == key_of("straße")
