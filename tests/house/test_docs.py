@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.story.pool_fixture import PATIENCE_S
+
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8") if (ROOT / "DEVELOPERS.md").exists() else ""
@@ -80,6 +82,7 @@ def test_every_column_has_a_meaning_and_one_name() -> None:
         assert all(column.meaning.endswith((".", "?")) for column in table)
 
 
+@pytest.mark.deep
 def test_readme_commands_run_in_a_fresh_folder(tmp_path: Path) -> None:
     """Types every command of README, in order, in a folder that holds only the samples."""
     shutil.copytree(ROOT / "contrib_samples", tmp_path / "contrib_samples")
@@ -94,7 +97,7 @@ def test_readme_commands_run_in_a_fresh_folder(tmp_path: Path) -> None:
             capture_output=True,
             text=True,
             check=False,
-            timeout=300,
+            timeout=PATIENCE_S,
         )
         assert done.returncode in (0, 1), f"{line}\n{done.stdout}{done.stderr}"
         assert "Traceback" not in done.stderr

@@ -18,6 +18,7 @@ from pipeline.load.records import EVERYTHING, Cutoff, Edition, Selection
 from pipeline.load.steps import begin_edition, cutoff_of, keep, restore, set_aside, withdraw
 from pipeline.load.verifying import store_findings
 from pipeline.load.writer import Writer
+from tests.rounds import examples
 from tests.store.plain_sheets import Clock, opened, send, sheet
 
 Run = tuple[str, str, float, int, int, int]
@@ -204,8 +205,7 @@ class History:
 
 
 @settings(
-    max_examples=50,
-    deadline=None,
+    max_examples=examples(0.25),
     suppress_health_check=list(HealthCheck),
     # a history of twenty steps reads well enough as it is; shrinking one takes minutes
     phases=[Phase.explicit, Phase.reuse, Phase.generate],

@@ -15,7 +15,7 @@ import pytest
 
 from pipeline.jobs.keeping.steps import verify_pool
 from pipeline.load.steps import view
-from tests.story.pool_fixture import DemoPool, drainpool, small_sheet, write
+from tests.story.pool_fixture import PATIENCE_S, DemoPool, drainpool, drainpool_process, small_sheet, write
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -25,9 +25,10 @@ def damage(pool: Path) -> list[str]:
     return [f"{one.where}: {one.words}" for one in found if one.damage]
 
 
-def test_twenty_loads_at_once_are_all_in_and_none_twice(tmp_path: Path) -> None:
+@pytest.mark.parametrize("count", [6, pytest.param(20, marks=pytest.mark.deep)])
+def test_loads_at_once_are_all_in_and_none_twice(tmp_path: Path, count: int) -> None:
     pool = tmp_path / "pool"
-    files = [write(tmp_path, f"{at}.csv", small_sheet(f"fen-{at:02}")) for at in range(20)]
+    files = [write(tmp_path, f"{at}.csv", small_sheet(f"fen-{at:02}")) for at in range(count)]
     processes = [
         subprocess.Popen(
             [sys.executable, "-m", "pipeline.cli", "load", str(path), "--pool", str(pool)],
@@ -37,10 +38,10 @@ def test_twenty_loads_at_once_are_all_in_and_none_twice(tmp_path: Path) -> None:
         )
         for path in files
     ]
-    said = [process.communicate(timeout=300)[1].decode() for process in processes]
-    assert [process.returncode for process in processes] == [0] * 20, said
+    said = [process.communicate(timeout=PATIENCE_S)[1].decode() for process in processes]
+    assert [process.returncode for process in processes] == [0] * count, said
     seen = view(pool)
-    assert (seen.counts["members"], seen.counts["runs"], seen.counts["receipts"]) == (20, 40, 20)
+    assert (seen.counts["members"], seen.counts["runs"], seen.counts["receipts"]) == (count, 2 * count, count)
     assert damage(pool) == []
 
 
@@ -68,12 +69,14 @@ def limited(words: Sequence[str | Path], largest_file_bytes: int) -> subprocess.
         capture_output=True,
         encoding="utf-8",
         check=False,
-        timeout=300,
+        timeout=PATIENCE_S,
         preexec_fn=limit,
     )
 
 
-@pytest.mark.parametrize("room_bytes", [0, 2_000, 300_000, 800_000])
+@pytest.mark.parametrize(
+    "room_bytes", [2_000, *(pytest.param(room, marks=pytest.mark.deep) for room in (0, 300_000, 800_000))]
+)
 def test_no_room_left_is_worded_and_nothing_is_half_written(tmp_path: Path, room_bytes: int) -> None:
     pool = tmp_path / "pool"
     assert drainpool("load", write(tmp_path, "a.csv", small_sheet("fen-01")), "--pool", pool).returncode == 0
@@ -120,7 +123,7 @@ def test_a_folder_that_may_not_be_written_is_worded_and_left_alone(tmp_path: Pat
         capture_output=True,
         encoding="utf-8",
         check=False,
-        timeout=300,
+        timeout=PATIENCE_S,
     )
     for folder in [pool, *pool.rglob("*")]:
         folder.chmod(0o755 if folder.is_dir() else 0o644)
@@ -129,6 +132,7 @@ def test_a_folder_that_may_not_be_written_is_worded_and_left_alone(tmp_path: Pat
     assert contents(pool) == before
 
 
+@pytest.mark.deep
 def test_a_month_is_the_same_bytes_after_thirty_later_operations_and_elsewhere(
     tmp_path: Path, demo_pool: DemoPool
 ) -> None:
@@ -145,7 +149,7 @@ def test_a_month_is_the_same_bytes_after_thirty_later_operations_and_elsewhere(
     moved.parent.mkdir()
     pool.rename(moved)
     for month, content in before.items():
-        done = drainpool("month", month, "--pool", moved, cwd=tmp_path)
+        done = drainpool_process("month", month, "--pool", moved, cwd=tmp_path)
         assert done.returncode == 0, done.stderr
         assert (moved / "reports" / month / "results.json").read_bytes() == content
     assert damage(moved) == []

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import socket
 import threading
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -21,7 +20,7 @@ from pipeline.desk.steps import application
 from pipeline.desk.web.desk import Desk
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.jobs.receiving.steps import Moment, load_batch
-from tests.story.pool_fixture import small_sheet
+from tests.story.pool_fixture import PATIENCE_S, small_sheet, wait_for
 
 PASSPHRASE = "four odd words here"  # noqa: S105 - of invented members
 CSRF_TOKEN = re.compile(r'name="csrf_token" value="([0-9a-f]{64})"')
@@ -39,7 +38,7 @@ class ServedDesk:
 
     def visitor(self) -> httpx.Client:
         """A browser without scripts, not signed in."""
-        return httpx.Client(base_url=self.address, follow_redirects=True, timeout=60, trust_env=False)
+        return httpx.Client(base_url=self.address, follow_redirects=True, timeout=PATIENCE_S, trust_env=False)
 
     def account(self, code: str, role: Role = "member") -> None:
         """An account whose passphrase is PASSPHRASE."""
@@ -122,13 +121,9 @@ def served(pool: Path, behind: str | None = None) -> Iterator[ServedDesk]:
     )
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
-    for _ in range(200):
-        if server.started:
-            break
-        time.sleep(0.05)
-    assert server.started
+    wait_for(lambda: server.started)
     try:
         yield ServedDesk(pool, desk, f"http://127.0.0.1:{port}", log)
     finally:
         server.should_exit = True
-        thread.join(timeout=10)
+        thread.join(timeout=PATIENCE_S)

@@ -1,4 +1,4 @@
-"""Running the tool as a person does: real processes, a demo pool made once for all tests, small pools of our own."""
+"""Running the tool as a person does, a demo pool made once for all tests, small pools of our own."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Mapping
-from contextlib import redirect_stderr, redirect_stdout
+from collections.abc import Callable, Mapping
+from contextlib import chdir, nullcontext, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,10 +19,42 @@ from filelock import FileLock
 
 from tests.story.sheets import BASELINE, PLAIN, sheet_text
 
-PATIENCE_S = 300
+PATIENCE_S = 1800
+"""Against a command that hangs, not a measure of speed: other work may hold the machine's cores for minutes."""
+
+
+def wait_for(happened: Callable[[], bool]) -> None:
+    """Waits until something has happened, asking ten times a second."""
+    deadline = time.monotonic() + PATIENCE_S
+    while not happened():
+        assert time.monotonic() < deadline, "it did not happen"
+        time.sleep(0.1)
 
 
 def drainpool(
+    *words: str | Path, cwd: Path | None = None, env: Mapping[str, str] | None = None
+) -> subprocess.CompletedProcess[str]:
+    """One command inside this process: exit code, standard output and standard error as a person sees them.
+
+    A process of its own costs seconds and shows nothing more, but where exit, signals, locks or encodings are the
+    point. Months share one server.
+    """
+    from pipeline.cli import main
+
+    out, progress = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
+    before = dict(os.environ)
+    try:
+        os.environ.update(env or {})
+        with chdir(cwd) if cwd else nullcontext(), redirect_stdout(out), redirect_stderr(progress):
+            code = main([str(word) for word in words])
+    finally:
+        os.environ.clear()
+        os.environ.update(before)
+    texts = [stream.buffer.getvalue().decode() for stream in (out, progress)]  # type: ignore[attr-defined]
+    return subprocess.CompletedProcess(words, code, *texts)
+
+
+def drainpool_process(
     *words: str | Path, cwd: Path | None = None, env: Mapping[str, str] | None = None
 ) -> subprocess.CompletedProcess[str]:
     """One command in a process of its own, as text."""
@@ -35,22 +67,6 @@ def drainpool(
         timeout=PATIENCE_S,
         check=False,
     )
-
-
-def drainpool_here(*words: str | Path) -> subprocess.CompletedProcess[str]:
-    """The same command inside this process: further months share one server, which saves ten seconds each."""
-    from pipeline.cli import main
-
-    out, progress = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
-    before = dict(os.environ)
-    try:
-        with redirect_stdout(out), redirect_stderr(progress):
-            code = main([str(word) for word in words])
-    finally:
-        os.environ.clear()
-        os.environ.update(before)
-    told = [stream.buffer.getvalue().decode() for stream in (out, progress)]  # type: ignore[attr-defined]
-    return subprocess.CompletedProcess(words, code, *told)
 
 
 @dataclass(frozen=True)
@@ -85,7 +101,7 @@ def demo_pool(tmp_path_factory: pytest.TempPathFactory) -> DemoPool:
     with FileLock(shared / "drainpool-demo.lock"):
         if not told.exists():
             began = time.monotonic()
-            done = drainpool("demo", "--pool", folder)
+            done = drainpool_process("demo", "--pool", folder)
             assert done.returncode == 0, done.stderr
             told.write_text(
                 json.dumps([done.stdout, done.stderr, time.monotonic() - began]), encoding="utf-8"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.story.pool_fixture import drainpool, drainpool_here, small_sheet, write
+from tests.story.pool_fixture import drainpool, small_sheet, write
 from tests.story.sheets import BASELINE, PLAIN, sheet_text
 
 
@@ -57,7 +57,7 @@ def test_a_decision_is_written_down_and_set_aside_runs_are_out(pool: Path) -> No
 def test_one_row_of_one_of_two_sheets_is_set_aside(tmp_path: Path) -> None:
     pool = tmp_path / "pool"
     for at, share in enumerate(("40", "50")):
-        drainpool_here(
+        drainpool(
             "load",
             write(tmp_path, f"{at}.csv", small_sheet(shares=(share,), pot_no=str(at + 1))),
             "--pool",
@@ -78,12 +78,12 @@ def test_one_row_of_one_of_two_sheets_is_set_aside(tmp_path: Path) -> None:
         "--reason",
         "odd",
     )
-    asked = drainpool_here(*words)
+    asked = drainpool(*words)
     assert asked.returncode == 3 and "2 sheets have a run" in asked.stderr
     named = asked.stderr.split("one of: ")[1].split(",")[0]
-    done = drainpool_here(*words, "--submission", named)
+    done = drainpool(*words, "--submission", named)
     assert done.returncode == 0 and "1 run" in done.stdout
-    assert drainpool_here(*words[:-4], "--reason", "odd", "--submission", named).returncode == 64
+    assert drainpool(*words[:-4], "--reason", "odd", "--submission", named).returncode == 64
 
 
 def test_a_rebuilt_pool_agrees_with_itself(pool: Path) -> None:
@@ -128,11 +128,11 @@ def test_a_folder_that_is_no_pool_is_said_to_be_none(command: str, tmp_path: Pat
 def test_only_a_mended_row_leaves_the_list(tmp_path: Path) -> None:
     pool = tmp_path / "pool"
     held_back = small_sheet(shares=("0.25", "some"))
-    drainpool_here("load", write(tmp_path, "a.csv", held_back), "--pool", pool)
-    waits = [json.loads(drainpool_here("held", "--pool", pool, "--format", "json").stdout)["held"]]
+    drainpool("load", write(tmp_path, "a.csv", held_back), "--pool", pool)
+    waits = [json.loads(drainpool("held", "--pool", pool, "--format", "json").stdout)["held"]]
     for name, shares in (("b.csv", ()), ("c.csv", ("25",))):
-        drainpool_here("load", write(tmp_path, name, small_sheet(shares=shares)), "--pool", pool)
-        waits.append(json.loads(drainpool_here("held", "--pool", pool, "--format", "json").stdout)["held"])
+        drainpool("load", write(tmp_path, name, small_sheet(shares=shares)), "--pool", pool)
+        waits.append(json.loads(drainpool("held", "--pool", pool, "--format", "json").stdout)["held"])
     assert [len(one) for one in waits] == [2, 2, 0]
 
 
@@ -140,8 +140,8 @@ def test_one_member_in_two_spellings_is_one_in_the_list(tmp_path: Path) -> None:
     pool = tmp_path / "pool"
     for at, member in enumerate(("Rosa", "rosa ")):
         sheet = small_sheet(member, shares=("0.25",), series=f"bench {at}")
-        drainpool_here("load", write(tmp_path, f"{at}.csv", sheet), "--pool", pool)
-    drainpool_here("load", write(tmp_path, "c.csv", "no sheet at all"), "--pool", pool)
-    said = drainpool_here("held", "--pool", pool).stdout
+        drainpool("load", write(tmp_path, f"{at}.csv", sheet), "--pool", pool)
+    drainpool("load", write(tmp_path, "c.csv", "no sheet at all"), "--pool", pool)
+    said = drainpool("held", "--pool", pool).stdout
     assert said.startswith("Rosa\n")
     assert "\nrosa" not in said and "2 rows and 1 unreadable sheet waiting" in said

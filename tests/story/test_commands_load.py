@@ -7,7 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tests.story.pool_fixture import drainpool, small_sheet, write
+from tests.story.pool_fixture import PATIENCE_S, drainpool, small_sheet, write
 from tests.story.sheets import BASELINE, PLAIN, sheet_text
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -81,7 +81,7 @@ def test_two_loads_at_once_both_succeed(tmp_path: Path) -> None:
         )
         for name in ("m-a", "m-b")
     ]
-    assert [one.wait(120) for one in running] == [0, 0]
+    assert [one.wait(PATIENCE_S) for one in running] == [0, 0]
     done = drainpool("query", "--pool", pool, "--format", "table")
     assert "2 growers, 2 series, 4 runs" in done.stdout
 

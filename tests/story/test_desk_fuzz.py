@@ -89,7 +89,7 @@ def filled(path: str, word: str) -> str:
     return re.sub(r"\{[^}]*\}", quote(word, safe="") or "x", path)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(at=some.integers(0, len(PAGES) - 1), who=some.integers(0, 2), word=words, query=forms)
 @example(
     at=[page.path for page in PAGES].index("/ask"),
@@ -105,7 +105,7 @@ def test_every_page_answers_whatever_is_asked(
     assert answer.status_code < 500, (PAGES[at].path, word, query, desk.log[-2:])
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(at=some.integers(0, len(FORMS) - 1), who=some.integers(0, 2), word=words, form=forms)
 def test_every_form_is_taken_or_refused(
     desk: ServedDesk, people: list[httpx.Client], at: int, who: int, word: str, form: dict[str, str]
@@ -120,7 +120,7 @@ def test_every_form_is_taken_or_refused(
     assert answer.status_code < 500, (path, form, desk.log[-2:])
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     content=some.binary(max_size=400),
     name=some.sampled_from(["a.csv", "a.xlsx", "a.txt", "ü.tsv", "a.exe", "", "."]),
@@ -135,7 +135,7 @@ def test_every_sheet_is_read_or_refused(
     assert answer.status_code < 500, (content, name, desk.log[-2:])
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     body=some.binary(max_size=300),
     kind=some.sampled_from(

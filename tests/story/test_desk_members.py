@@ -11,7 +11,6 @@ import shutil
 import socket
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -25,7 +24,7 @@ from pipeline.jobs.receiving.inbox import take_in, waiting
 from pipeline.load.journal import read
 from pipeline.load.steps import runs_in_force
 from tests.story.desk_fixture import ServedDesk, csrf_token_in, post, send, served, small_pool
-from tests.story.pool_fixture import read_results, small_sheet
+from tests.story.pool_fixture import PATIENCE_S, read_results, small_sheet, wait_for
 
 
 @pytest.fixture(scope="module")
@@ -377,10 +376,7 @@ def test_the_room_runs_publishes_and_corrects_a_month_to_the_end(desk: ServedDes
     drafts = []
     for what, reason in (("run", ""), ("publish", ""), ("correct", "a late sheet")):
         address = post(ada, "/room", "/room/month", month=month, what=what, reason=reason).url.path
-        for _ in range(600):
-            if ada.get(f"{address}/words").json()["ended"]:
-                break
-            time.sleep(0.2)
+        wait_for(lambda address=address: ada.get(f"{address}/words").json()["ended"])
         assert "is ready" in ada.get(address).text, ada.get(f"{address}/words").json()
         drafts.append("Draft: for the contributors" in index.read_text(encoding="utf-8"))
     assert drafts == [True, False, True]
@@ -397,6 +393,11 @@ def test_the_inbox_shows_a_verdict_on_sheets_that_came_another_way(desk: ServedD
     assert page.status_code == 200
     assert "by mail.csv" in page.text
     assert ada.get("/room/inbox/nothing.csv").status_code == 404
+
+
+def open_port(port: int) -> bool:
+    with socket.socket() as asking:
+        return asking.connect_ex(("127.0.0.1", port)) == 0
 
 
 def test_the_command_opens_a_desk_and_says_the_first_link(tmp_path: Path) -> None:
@@ -422,26 +423,22 @@ def test_the_command_opens_a_desk_and_says_the_first_link(tmp_path: Path) -> Non
         with httpx.Client(
             follow_redirects=True, trust_env=False, transport=httpx.HTTPTransport(retries=20)
         ) as client:
-            for _ in range(100):
-                try:
-                    page = client.get(link)
-                    break
-                except httpx.ConnectError:
-                    time.sleep(0.1)
+            wait_for(lambda: open_port(port))
+            page = client.get(link)
             assert "you become a coordinator" in page.text
             room = client.post(
                 link, data={"csrf_token": csrf_token_in(page.text), "passphrase": "four odd words here"}
             )
             assert room.url.path == "/room"
         second = subprocess.run(
-            words, capture_output=True, text=True, env=environment, timeout=60, check=False
+            words, capture_output=True, text=True, env=environment, timeout=PATIENCE_S, check=False
         )
         assert second.returncode == 3
         assert "Choose another --port" in second.stderr
         assert "Traceback" not in second.stderr
     finally:
         process.terminate()
-        process.wait(timeout=20)
+        process.wait(timeout=PATIENCE_S)
 
 
 def test_a_broken_setting_is_told_kindly_and_logged(desk: ServedDesk) -> None:

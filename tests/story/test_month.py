@@ -9,7 +9,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from tests.story.pool_fixture import drainpool, drainpool_here, read_results, small_sheet, write
+from tests.story.pool_fixture import drainpool, read_results, small_sheet, write
 
 MARCH, APRIL = "2026-03", "2026-04"
 
@@ -93,26 +93,26 @@ def test_the_public_files_keep_places_and_notes_private(march: Path) -> None:
 
 def test_running_again_gives_the_same_bytes_whatever_came_since(pool: Path) -> None:
     before = bytes_of(pool)
-    drainpool_here("load", write(pool.parent, "c.csv", small_sheet("m-c")), "--pool", pool)
-    drainpool_here("withdraw", "--pool", pool, "--member", "m-a", "--reason", "asked")
+    drainpool("load", write(pool.parent, "c.csv", small_sheet("m-c")), "--pool", pool)
+    drainpool("withdraw", "--pool", pool, "--member", "m-a", "--reason", "asked")
     (pool / "settings.toml").write_text("target_ratio = 2\n")
-    assert drainpool_here("month", MARCH, "--pool", pool).returncode == 0
+    assert drainpool("month", MARCH, "--pool", pool).returncode == 0
     assert bytes_of(pool) == before
 
 
 def test_a_report_that_was_made_takes_no_more_sheets(pool: Path) -> None:
     sheet = write(pool.parent, "late.csv", small_sheet("m-late"))
-    refused = drainpool_here("load", sheet, "--pool", pool, "--received", "2026-03-30")
+    refused = drainpool("load", sheet, "--pool", pool, "--received", "2026-03-30")
     assert refused.returncode == 3 and "2026-04-01" in refused.stdout + refused.stderr
-    assert drainpool_here("load", sheet, "--pool", pool, "--received", "2026-04-01").returncode == 0
+    assert drainpool("load", sheet, "--pool", pool, "--received", "2026-04-01").returncode == 0
 
 
 def test_a_correction_is_a_new_edition_beside_the_old(pool: Path) -> None:
     before = bytes_of(pool)
-    drainpool_here("withdraw", "--pool", pool, "--member", "m-b", "--reason", "asked")
-    without_reason = drainpool_here("month", MARCH, "--pool", pool, "--correct")
+    drainpool("withdraw", "--pool", pool, "--member", "m-b", "--reason", "asked")
+    without_reason = drainpool("month", MARCH, "--pool", pool, "--correct")
     assert without_reason.returncode == 64 and bytes_of(pool) == before
-    done = drainpool_here("month", MARCH, "--pool", pool, "--correct", "--reason", "a member left")
+    done = drainpool("month", MARCH, "--pool", pool, "--correct", "--reason", "a member left")
     assert done.returncode == 0, done.stderr
     results = read_results(pool, MARCH)
     assert results["edition"] == 2 and results["counts"]["members"] == 1
@@ -122,15 +122,15 @@ def test_a_correction_is_a_new_edition_beside_the_old(pool: Path) -> None:
     assert "Superseded: edition" not in (folder / "index.html").read_text(encoding="utf-8")
     second = bytes_of(pool)
     shutil.rmtree(pool / "reports")
-    assert drainpool_here("month", MARCH, "--pool", pool).returncode == 0
+    assert drainpool("month", MARCH, "--pool", pool).returncode == 0
     assert (bytes_of(pool), bytes_of(pool, edition="edition-1")) == (second, before)
 
 
 def test_a_correction_stands_beside_what_readers_saw(pool: Path) -> None:
-    drainpool_here("month", MARCH, "--pool", pool, "--publish")
-    drainpool_here("withdraw", "--pool", pool, "--member", "m-b", "--reason", "asked")
+    drainpool("month", MARCH, "--pool", pool, "--publish")
+    drainpool("withdraw", "--pool", pool, "--member", "m-b", "--reason", "asked")
     for reason in ("a member left", "typed again"):
-        drainpool_here("month", MARCH, "--pool", pool, "--correct", "--reason", reason)
+        drainpool("month", MARCH, "--pool", pool, "--correct", "--reason", reason)
     html = (pool / "reports" / MARCH / "index.html").read_text(encoding="utf-8")
     assert read_results(pool, MARCH)["edition"] == 3
     assert "a member left. typed again." in html and "1 fewer grower" in html
@@ -141,7 +141,7 @@ def test_a_draft_until_published(pool: Path) -> None:
     index = pool / "reports" / MARCH / "index.html"
     assert "Draft" in index.read_text(encoding="utf-8")
     before = bytes_of(pool)
-    assert drainpool_here("month", MARCH, "--pool", pool, "--publish").returncode == 0
+    assert drainpool("month", MARCH, "--pool", pool, "--publish").returncode == 0
     assert "Draft" not in index.read_text(encoding="utf-8") and bytes_of(pool) == before
 
 
@@ -149,7 +149,7 @@ def test_a_failure_is_worded_and_leaves_the_old_month(pool: Path) -> None:
     write(pool / "inbox", "d.csv", small_sheet("m-d"))
     write(pool / "inbox", "d.csv.received", "yesterday\n")
     before = bytes_of(pool)
-    done = drainpool_here("month", APRIL, "--pool", pool)
+    done = drainpool("month", APRIL, "--pool", pool)
     assert done.returncode == 3 and done.stdout == ""
     assert "yesterday" in done.stderr and "Traceback" not in done.stderr
     assert bytes_of(pool) == before and not (pool / "reports" / APRIL).exists()
@@ -159,8 +159,8 @@ def test_the_running_month_is_marked_open(tmp_path: Path) -> None:
     from datetime import UTC, datetime
 
     pool, month = tmp_path / "pool", f"{datetime.now(UTC):%Y-%m}"
-    drainpool_here("load", write(tmp_path, "a.csv", small_sheet()), "--pool", pool)
-    runs = [drainpool_here("month", month, "--pool", pool) for _ in range(2)]
+    drainpool("load", write(tmp_path, "a.csv", small_sheet()), "--pool", pool)
+    runs = [drainpool("month", month, "--pool", pool) for _ in range(2)]
     assert [one.returncode for one in runs] == [0, 0], runs[0].stderr
     results = read_results(pool, month)
     last = json.loads((pool / "journal.jsonl").read_text().splitlines()[-1])
@@ -170,5 +170,5 @@ def test_the_running_month_is_marked_open(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("words", [("2999-01",), ("2026-3",), (MARCH, "--reason", "because")])
 def test_wrong_use(words: tuple[str, ...], tmp_path: Path) -> None:
-    done = drainpool_here("month", *words, "--pool", tmp_path / "pool")
+    done = drainpool("month", *words, "--pool", tmp_path / "pool")
     assert done.returncode == 64 and not (tmp_path / "pool").exists()

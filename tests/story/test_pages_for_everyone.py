@@ -23,8 +23,14 @@ def month(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("name", SHARED)
+@pytest.mark.parametrize(
+    ("name", "scheme"),
+    [
+        pytest.param(name, scheme, marks=() if (name, scheme) == (SHARED[0], "light") else pytest.mark.deep)
+        for name in SHARED
+        for scheme in ("light", "dark")
+    ],
+)
 def test_axe_core_finds_nothing_serious(chromium: Any, month: Path, name: str, scheme: str) -> None:
     """Rules of axe-core (Deque), levels serious and critical. The page's own policy is lifted for its script."""
     from axe_playwright_python.sync_playwright import Axe
@@ -40,6 +46,7 @@ def test_axe_core_finds_nothing_serious(chromium: Any, month: Path, name: str, s
     assert [(one["id"], one["help"]) for one in found if one["impact"] in ("serious", "critical")] == []
 
 
+@pytest.mark.deep
 def test_every_control_of_the_front_page_is_reached_by_keyboard(chromium: Any, month: Path) -> None:
     page = open_page(chromium, month / "index.html").page
     controls = "a[href], button, input, select, summary"
@@ -62,6 +69,7 @@ def test_every_control_of_the_front_page_is_reached_by_keyboard(chromium: Any, m
     assert len(reached) == expected
 
 
+@pytest.mark.deep
 def test_grey_paper_loses_nothing(chromium: Any, month: Path) -> None:
     """What colour says is said in words or shapes too: bands are named on the plot, verdicts and dots have words."""
     page = open_page(chromium, month / "index.html").page
@@ -76,6 +84,7 @@ def test_grey_paper_loses_nothing(chromium: Any, month: Path) -> None:
     page.close()
 
 
+@pytest.mark.deep
 def test_a_walk_finds_the_readers_answers_as_text(chromium: Any, month: Path) -> None:
     """What a reader of three minutes asks of the front page, each answered in words."""
     page = open_page(chromium, month / "index.html", width=400).page

@@ -41,7 +41,9 @@ def front(chromium: Any, month: Path) -> Iterator[Opened]:
     opened.page.close()
 
 
-@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize(
+    "name", [PAGES[0], *(pytest.param(name, marks=pytest.mark.deep) for name in PAGES[1:])]
+)
 def test_pages_open_from_disk_in_silence_and_alone(chromium: Any, month: Path, name: str) -> None:
     opened = open_page(chromium, month / name, width=360)
     inside = month.as_uri()
@@ -53,7 +55,7 @@ def test_pages_open_from_disk_in_silence_and_alone(chromium: Any, month: Path, n
     opened.page.close()
 
 
-@pytest.mark.parametrize("draft", [False, True])
+@pytest.mark.parametrize("draft", [False, pytest.param(True, marks=pytest.mark.deep)])
 def test_the_front_page_prints_on_one_sheet(chromium: Any, tmp_path: Path, draft: bool) -> None:
     write_pages(month_pages(invented_view(30, draft=draft))[:1], tmp_path)
     opened = open_page(chromium, tmp_path / "index.html")
@@ -67,6 +69,7 @@ def test_the_front_page_prints_on_one_sheet(chromium: Any, tmp_path: Path, draft
     assert "To quote" in text
 
 
+@pytest.mark.deep
 def test_colours_follow_the_reader_light_and_dark_and_stay_readable(chromium: Any, month: Path) -> None:
     contrasts = {}
     for scheme in ("light", "dark"):
@@ -96,6 +99,7 @@ def test_my_pots_minutes_are_spoken_and_kept(chromium: Any, month: Path, front: 
     assert page.locator("#shares .minutes").first.inner_text() == before
 
 
+@pytest.mark.deep
 def test_choosing_climate_and_pot_changes_what_is_shown(chromium: Any, month: Path) -> None:
     page = open_page(chromium, month / "depends.html").page
     shown = ".chooser .panel:not([hidden])"
@@ -110,6 +114,7 @@ def test_choosing_climate_and_pot_changes_what_is_shown(chromium: Any, month: Pa
     assert "0 growers so far" in missing
 
 
+@pytest.mark.deep
 def test_a_reader_in_a_hurry_finds_the_answers_as_text(front: Opened) -> None:
     text = front.page.locator("main").inner_text()
     for answer in (
@@ -127,6 +132,7 @@ def test_a_reader_in_a_hurry_finds_the_answers_as_text(front: Opened) -> None:
         assert answer in text, answer
 
 
+@pytest.mark.deep
 def test_every_picture_has_words_and_a_table(front: Opened) -> None:
     page = front.page
     assert page.evaluate(

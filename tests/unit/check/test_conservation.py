@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import polars as pl
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from schemas.columns import RUN_COLUMN_NAMES
 from schemas.rules import rule
+from tests.rounds import examples
 from tests.unit.check.sheets import MIX, check_many, problems
 
 ROW = st.fixed_dictionaries(
@@ -35,7 +36,6 @@ ROW = st.fixed_dictionaries(
 SHEET = st.lists(ROW, min_size=1, max_size=8)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(SHEET, min_size=1, max_size=3), st.data())
 def test_rows_are_accepted_or_held(sheets: list[list[dict[str, Any]]], data: st.DataObject) -> None:
     whole = data.draw(st.sampled_from([None, *range(len(sheets))]))
@@ -53,7 +53,7 @@ def test_rows_are_accepted_or_held(sheets: list[list[dict[str, Any]]], data: st.
     _every_held_row_is_told(checked.problems, checked.held)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(0.5))
 @given(SHEET, SHEET)
 def test_a_sheet_gets_the_same_outcome_whatever_came_with_it(
     one: list[dict[str, Any]], other: list[dict[str, Any]]

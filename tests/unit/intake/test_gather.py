@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import polars as pl
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
 
@@ -29,7 +29,6 @@ def tables(heading: str, bodies: Sequence[tuple[list[str], str, bool]]) -> list[
     return found
 
 
-@settings(deadline=None)
 @given(st.sampled_from(HEADINGS), st.lists(BODY, min_size=1, max_size=4))
 def test_splitting_together_is_splitting_one_by_one(
     heading: str, bodies: list[tuple[list[str], str, bool]]
@@ -42,7 +41,6 @@ def test_splitting_together_is_splitting_one_by_one(
         assert_frame_equal(together, one_by_one, check_column_order=False)
 
 
-@settings(deadline=None)
 @given(st.lists(BODY, min_size=1, max_size=3))
 def test_quoting_every_cell_changes_nothing(bodies: list[tuple[list[str], str, bool]]) -> None:
     """The quoted way (a csv reader) against the plain way (splitting at separators)."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import polars as pl
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.intake.readers import READERS
@@ -121,13 +121,11 @@ def nothing_lost(sheets: Sheets) -> None:
                 assert typed[reader.into] is not None, (reader.column, cells)
 
 
-@settings(deadline=None, max_examples=150, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(ROWS, min_size=1, max_size=3))
 def test_no_cell_is_lost_without_a_word(sheets: list[list[dict[str, str]]]) -> None:
     nothing_lost(read(*(sheet(*rows) for rows in sheets)))
 
 
-@settings(deadline=None, max_examples=150)
 @given(st.binary(max_size=60), st.integers(0, 400), st.integers(0, 30))
 def test_damaged_bytes_never_stop_a_batch(junk: bytes, at: int, cut: int) -> None:
     good = sheet({}, {"notes": "a\nb"}).encode()

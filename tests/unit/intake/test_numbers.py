@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.intake.numbers import marks_settled_by, read_number, sure_mark
@@ -143,7 +143,6 @@ def test_all_numbers_of_a_cell_are_looked_at() -> None:
     assert marks_settled_by("1.234 ml") == marks_settled_by("300 ml") == marks_settled_by("") == ""
 
 
-@settings(deadline=None)
 @given(st.integers(0, 10**9), st.integers(0, 6), st.sampled_from(".,"))
 def test_a_number_written_out_is_read_back(digits: int, decimals: int, mark: str) -> None:
     whole, part = divmod(digits, 10**decimals)
@@ -151,7 +150,6 @@ def test_a_number_written_out_is_read_back(digits: int, decimals: int, mark: str
     assert read_number(text, mark) == Fraction(digits, 10**decimals)
 
 
-@settings(deadline=None)
 @given(st.integers(1000, 10**9), st.integers(1, 99), st.sampled_from(".,"))
 def test_grouped_thousands_with_decimals_are_read_back(whole: int, hundredths: int, mark: str) -> None:
     other = "," if mark == "." else "."
@@ -160,7 +158,6 @@ def test_grouped_thousands_with_decimals_are_read_back(whole: int, hundredths: i
     assert sure_mark(text) == mark
 
 
-@settings(deadline=None)
 @given(st.text(alphabet="0123456789.,/ -½¼", max_size=12))
 def test_whatever_is_typed_gives_a_finite_number_or_a_fault(text: str) -> None:
     for mark in ("", ".", ","):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.intake.characters import fold
@@ -181,14 +181,12 @@ def test_one_part_held(cell: str, rule: str) -> None:
     assert read_one_part(cell, ONE).rule == rule
 
 
-@settings(deadline=None)
 @given(st.integers(1, 99), st.integers(0, 99), st.sampled_from([":", "+", " to ", " : "]))
 def test_parts_are_base_first(base: int, component: int, divided: str) -> None:
     found = read_parts(f"{base}{divided}{component}", PARTS)
     assert found.value == pytest.approx(100 * component / (base + component))
 
 
-@settings(deadline=None)
 @given(st.text(alphabet="0123456789:+/.,to -JanMr", max_size=12))
 def test_whatever_is_typed_gives_a_percent_or_a_rule(cell: str) -> None:
     found = read_parts(fold(cell), PARTS)

@@ -6,7 +6,7 @@ import csv
 import io
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.intake.careful import _one_by_one, read_records
@@ -114,7 +114,6 @@ def test_a_quote_that_is_never_closed(text: str, row: int) -> None:
 CELLS = st.text(alphabet='ab",; \n\r\u00e4', max_size=6)
 
 
-@settings(deadline=None)
 @given(
     st.lists(st.lists(CELLS, min_size=1, max_size=4), min_size=1, max_size=5),
     st.sampled_from([",", ";", "\t"]),

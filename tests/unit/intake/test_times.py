@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.intake.characters import fold
@@ -193,7 +193,6 @@ def test_long_times_held(cell: str, rule: str) -> None:
     assert read_time(cell, DAYS_OF_AGE).rule == rule
 
 
-@settings(deadline=None)
 @given(st.integers(1, 10**6))
 def test_a_time_is_the_same_in_every_form(seconds: int) -> None:
     minutes, rest = divmod(seconds, 60)
@@ -206,7 +205,6 @@ def test_a_time_is_the_same_in_every_form(seconds: int) -> None:
     assert read_clock_time(f"{minutes} min {rest} s", DRAIN).value == seconds
 
 
-@settings(deadline=None)
 @given(st.text(alphabet="0123456789:.,'\" hmsin-", max_size=14))
 def test_whatever_is_typed_gives_a_time_above_zero_or_a_rule(cell: str) -> None:
     found = read_clock_time(fold(cell), DRAIN)
