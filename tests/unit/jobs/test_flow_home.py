@@ -1,0 +1,24 @@
+"""The values that Prefect gets: what they must not become."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pipeline.jobs.flow_home import QUIET, environment, home
+
+
+def test_the_recorder_waits_between_two_looks() -> None:
+    """It cuts its interval to whole seconds; at 0 it asks without pause and keeps a core busy all month."""
+    assert int(float(QUIET["PREFECT_SERVER_SERVICES_TASK_RUN_RECORDER_FLUSH_INTERVAL"])) >= 1
+
+
+def test_the_home_lies_inside_the_pool(tmp_path: Path) -> None:
+    assert home(tmp_path).parent == tmp_path.resolve()
+    assert environment(tmp_path)["PREFECT_HOME"] == str(home(tmp_path))
+
+
+def test_no_value_is_unknown_to_prefect() -> None:
+    """A value under a wrong name would do nothing, without a word."""
+    from prefect.settings.legacy import _get_valid_setting_names
+
+    assert set(QUIET) - _get_valid_setting_names() <= {"DO_NOT_TRACK"}
