@@ -11,8 +11,9 @@ from pathlib import Path
 
 from contrib_samples.odd_files import HERE, TOO_LARGE_TO_KEEP
 from pipeline.check.receipt import as_text
-from pipeline.check.steps import Checked, check_sheets
-from pipeline.intake.steps import ReceivedFile, read_sheets
+from pipeline.check.steps import Checked
+from pipeline.jobs.receiving.checking import check_batch
+from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings
 
 FOLDERS = ("accepted", "mended", "refused")
@@ -37,8 +38,7 @@ def receipt_file(sample: str) -> Path:
 
 def checked(name: str, content: bytes) -> Checked:
     """What the tool makes of one sheet, checked alone."""
-    sheets = read_sheets([ReceivedFile(name, content)])
-    return check_sheets(sheets.files, sheets.cells, sheets.typed, sheets.problems, Settings(), TODAY)
+    return check_batch([Sheet(name, content)], Settings(), TODAY)
 
 
 def main() -> None:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import polars as pl
 
-from schemas.columns import SHEET_COLUMNS, RunColumn
+from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_COLUMNS, PROBLEM_SCHEMA
 
 CELL = "cell_"
@@ -30,11 +30,6 @@ def together(found: Sequence[pl.DataFrame]) -> pl.DataFrame:
     return pl.concat(frames) if frames else no_findings()
 
 
-def sheet_name(column: RunColumn) -> str:
-    """The sheet's name of a column of the run frame: `drain_time` for `drain_time_s`."""
-    return column.name.removesuffix(f"_{column.unit.removeprefix('°').lower()}")
-
-
 def cell(column: str) -> pl.Expr:
     """The cell of that sheet column as typed; null where it is blank or the sheet has no such column."""
     return pl.col(CELL + column)
@@ -49,6 +44,11 @@ class RowRule:
     column: str
     when: pl.Expr
     details: Mapping[str, pl.Expr] = field(default_factory=dict)
+
+    def applies_to(self, columns: Collection[str]) -> bool:
+        """Whether rows with these columns can be asked: a kind of sheet that lacks one has no such rule."""
+        asked = (self.when, *self.details.values())
+        return all(name in columns for expression in asked for name in expression.meta.root_names())
 
     def find(self, rows: pl.DataFrame) -> pl.DataFrame:
         """A problem frame: one line per row that the rule has something to say about."""
@@ -100,7 +100,9 @@ def from_hits(rows: pl.DataFrame, hits: Sequence[Hit]) -> pl.DataFrame:
     return at.with_columns(value=value.fill_null(BLANK)).select(PROBLEM_COLUMNS).cast(PROBLEM_SCHEMA)  # type: ignore[arg-type]
 
 
-def sheet_rows(files: pl.DataFrame, cells: pl.DataFrame, typed: pl.DataFrame) -> pl.DataFrame:
+def sheet_rows(
+    files: pl.DataFrame, cells: pl.DataFrame, typed: pl.DataFrame, kind: SheetKind
+) -> pl.DataFrame:
     """Every data row once: file_id, sheet_row, the converted values, the `submission` of its file, and each
     cell as typed under `cell_` and its sheet column's name (null where no file has the column)."""
     keys = ["file_id", "sheet_row"]
@@ -108,7 +110,7 @@ def sheet_rows(files: pl.DataFrame, cells: pl.DataFrame, typed: pl.DataFrame) ->
         *keys,
         *(
             (pl.col(name) if name in cells.columns else pl.lit(None, pl.String)).alias(CELL + name)
-            for name in (column.name for column in SHEET_COLUMNS)
+            for name in kind.by_name
         ),
     )
     values = typed.drop("submission", strict=False)

@@ -17,6 +17,7 @@ import polars as pl
 from pipeline.check.numbers import listing, row_ranges
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
+from schemas.kinds.registry import kind_named
 from schemas.rules import rule
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.cautions import ON_RECEIPTS
@@ -177,7 +178,9 @@ def _file_lines(file: Mapping[str, Any], notes: Iterable[str], told: _Groups) ->
 
 def _result(file: Mapping[str, Any], anything_told: bool, refused: str | None) -> str:
     if not file["readable"]:
-        return "This file could not be read as a run sheet, so nothing of it was taken."
+        return (
+            f"This file could not be read as a {kind_named(file['kind']).title}, so nothing of it was taken."
+        )
     if refused is not None:
         counted = f"{_count(file['rows'], 'row')}, {file['accepted']} in order, {file['held']} to mend"
         return f"Not received: {refused} Its rows were only looked at: {counted}."

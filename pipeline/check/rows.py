@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 import polars as pl
@@ -16,9 +17,10 @@ HEADLINE_PART = (0.40, 0.60)
 """The part of the pour whose time the headline compares (contract, "Across rows")."""
 
 
-def fitting_rules(today: date) -> tuple[RowRule, ...]:
-    """The rules that need no setting; `today` is the day (UTC) after which no test can have been made."""
-    return (_in_future(today), *_volumes(), *_mix(), *_ending())
+def fitting_rules(today: date, days: Sequence[str]) -> tuple[RowRule, ...]:
+    """The rules that need no setting; `today` is the day (UTC) after which no test can have been made,
+    `days` names the columns of days."""
+    return (*(_in_future(today, day) for day in days), *_volumes(), *_mix(), *_ending())
 
 
 def part_outside_headline() -> pl.Expr:
@@ -28,12 +30,12 @@ def part_outside_headline() -> pl.Expr:
     return (part < low - SLACK) | (part > high + SLACK)
 
 
-def _in_future(today: date) -> RowRule:
+def _in_future(today: date, day: str) -> RowRule:
     return RowRule(
         "tested_in_future",
-        "tested_on",
-        pl.col("tested_on") > pl.lit(today),
-        {"read": pl.col("tested_on").cast(pl.String)},
+        day,
+        pl.col(day) > pl.lit(today),
+        {"read": pl.col(day).cast(pl.String)},
     )
 
 

@@ -13,14 +13,12 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.check.findings import Hit, RowRule, from_hits
+from pipeline.check.findings import Hit, RowRule, from_hits, no_findings, together
 from pipeline.check.numbers import named_rows
+from schemas.column import Column
+from schemas.kinds.kind import SheetKind
 
 SERIES = ["file_id", "member_key", "series_key"]
-UNKNOWN = "unknown"
-STEADY = ("climate_zone", "setup_type", "base", "component", "component_grade")
-STEADY_BY_ADVICE = ("hole_cover", "peat_type", "peat_lot", "component_lot", "pre_wetted", "sieved")
-BLANK_AT_ZERO = ("component", "component_grade")
 VALUES_NAMED = 4
 
 
@@ -39,11 +37,14 @@ def numbered(rows: pl.DataFrame) -> pl.DataFrame:
     return joined.with_row_index("position")
 
 
-def taking_series_own(rows: pl.DataFrame) -> pl.DataFrame:
-    """The rows (with `series_no`) where `unknown` climate and, at 0 %, blank component and grade take the
-    value that more than half of the series' rows that have one agree on."""
-    for column in ("climate_zone", *BLANK_AT_ZERO):
-        lacks = pl.col(column).is_null() | (pl.col(column) == UNKNOWN)
+def taking_series_own(rows: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
+    """The rows (with `series_no`) where cells that may take the series' own value (`unknown` climate and, at
+    0 %, blank component and grade) have the one that more than half of the series' rows that have one agree on."""
+    for record in kind.columns:
+        if not record.takes_series_own:
+            continue
+        column = record.becomes
+        lacks = _lacks(record)
         if not rows.select(lacks.any()).item():
             continue
         has = rows.lazy().filter(~lacks).group_by("series_no", column).agg(rows=pl.len())
@@ -63,34 +64,49 @@ def taking_series_own(rows: pl.DataFrame) -> pl.DataFrame:
     return rows
 
 
+def _lacks(column: Column) -> pl.Expr:
+    """True where a row has no value of its own: blank, or the word that says that it is not known."""
+    value = pl.col(column.becomes)
+    return value.is_null() if column.not_given is None else value.is_null() | (value == column.not_given)
+
+
 @dataclass(frozen=True)
 class ZoneTaken:
     """Where rows of a series say `unknown` beside a class, they take the class, and are told so."""
 
+    kind: SheetKind
     id: str = "zone_from_series"
 
     def find(self, rows: pl.DataFrame) -> pl.DataFrame:
         """Advice on each row whose unknown climate zone takes the series' class."""
-        after = taking_series_own(rows)["climate_zone"]
-        takes = (rows["climate_zone"] == UNKNOWN) & (after != UNKNOWN)
-        told = {"taken": pl.col("taken"), "series": pl.col("series")}
-        taken = rows.with_columns(taken=after).filter(takes)
-        return RowRule(self.id, "climate_zone", pl.lit(True), told).find(taken)
+        found = [no_findings()]
+        after = taking_series_own(rows, self.kind)
+        for column in self.kind.columns:
+            if column.not_given is None or not column.takes_series_own:
+                continue
+            own, taken = rows[column.becomes], after[column.becomes]
+            takes = rows.with_columns(taken=taken).filter(
+                (own == column.not_given) & (taken != column.not_given)
+            )
+            told = {"taken": pl.col("taken"), "series": pl.col("series")}
+            found.append(RowRule(self.id, column.name, pl.lit(True), told).find(takes))
+        return together(found)
 
 
 @dataclass(frozen=True)
 class SteadyWords:
     """Words that must not change within a series: more than half agree and the others are held, or all are."""
 
+    kind: SheetKind
     id: str = "changes_in_series"
 
     def find(self, rows: pl.DataFrame) -> pl.DataFrame:
-        """Held findings on climate zone, setup, base, component and grade."""
+        """Held findings on the columns that must stay the same: climate zone, setup, base, component and grade."""
         hits: list[Hit] = []
-        for column in STEADY:
-            said = pl.col(column).replace(UNKNOWN, None) if column == "climate_zone" else pl.col(column)
-            for group in _changing(rows, said.alias("said"), ["series_no"]):
-                hits.extend(_held_words(self.id, column, group))
+        for column in self.kind.columns:
+            if column.same_in_series == "held":
+                for group in _changing(rows, column):
+                    hits.extend(_held_words(self.id, column, group))
         return from_hits(rows, hits)
 
 
@@ -98,18 +114,17 @@ class SteadyWords:
 class SteadyWordsByAdvice:
     """Words whose change within a series is worth a line: those that differ from what most rows say."""
 
+    kind: SheetKind
     id: str = "varies_in_series"
 
     def find(self, rows: pl.DataFrame) -> pl.DataFrame:
         """Advice on hole cover, peat type, lots, wetting, sieving, and start moisture pour by pour: a pot
         poured before is wetter than a fresh one, and that is no change of the test."""
         hits: list[Hit] = []
-        looked_at = [*((column, ["series_no"]) for column in STEADY_BY_ADVICE)]
-        looked_at.append(("start_moisture", ["series_no", "pour_no"]))
-        for column, within in looked_at:
-            said = pl.col(column).str.to_lowercase() if column.endswith("_lot") else pl.col(column)
-            for group in _changing(rows, said.alias("said"), within):
-                hits.extend(_advised_words(self.id, column, group))
+        for column in self.kind.columns:
+            if column.same_in_series == "advice":
+                for group in _changing(rows, column):
+                    hits.extend(_advised_words(self.id, column.name, group))
         return from_hits(rows, hits)
 
 
@@ -123,9 +138,15 @@ class Said:
     values: Sequence[str | None]
 
 
-def _changing(rows: pl.DataFrame, said: pl.Expr, within: list[str]) -> list[Said]:
-    """The groups of rows that say two or more different things."""
-    narrow = rows.select("position", "sheet_row", "series", *within, said)
+def _changing(rows: pl.DataFrame, column: Column) -> list[Said]:
+    """The groups of rows of one series that say two or more different things under that column."""
+    within = ["series_no", *column.same_within]
+    value = pl.col(column.becomes)
+    if column.not_given is not None:
+        value = value.replace(column.not_given, None)
+    if column.kind == "code":
+        value = value.str.to_lowercase()
+    narrow = rows.select("position", "sheet_row", "series", *within, value.cast(pl.String).alias("said"))
     more = narrow.group_by(within).agg(pl.col("said").drop_nulls().n_unique().alias("kinds"))
     more = more.filter(pl.col("kinds") > 1).select(within)
     if not more.height:
@@ -148,14 +169,14 @@ def majority(values: Sequence[str | None]) -> str | None:
     return value if 2 * count > len(given) else None
 
 
-def _held_words(rule_id: str, column: str, group: Said) -> list[Hit]:
+def _held_words(rule_id: str, column: Column, group: Said) -> list[Hit]:
     own = majority(group.values)
     follows = (
         "no word has more than half of the rows, so all are held"
         if own is None
         else "most rows agree, and those that differ are held"
     )
-    blank = UNKNOWN if column == "climate_zone" else "blank"
+    blank = column.not_given or "blank"
     elsewhere = _Elsewhere(group)
     hits = []
     for position, value in zip(group.positions, group.values, strict=True):
@@ -168,7 +189,7 @@ def _held_words(rule_id: str, column: str, group: Said) -> list[Hit]:
             "follows": follows,
             "label": f"{group.series} {value or '2'}",
         }
-        hits.append(Hit(position, column, rule_id, details))
+        hits.append(Hit(position, column.name, rule_id, details))
     return hits
 
 

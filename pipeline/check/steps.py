@@ -17,11 +17,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 import polars as pl
 
 from pipeline.check.amounts import SteadyPot, SteadyPours
-from pipeline.check.findings import sheet_rows
+from pipeline.check.findings import CELL, sheet_rows
 from pipeline.check.guarded import Check
 from pipeline.check.ledger import Ledger
 from pipeline.check.pace import Pace
@@ -36,17 +37,19 @@ from pipeline.check.series import (
     numbered,
     taking_series_own,
 )
-from pipeline.check.shape import Shape, as_runs
+from pipeline.check.shape import Shape, as_runs, row_schema
 from pipeline.check.wording import worded
 from pipeline.settings import Settings
+from schemas.kinds.kind import SheetKind
 
 
 @dataclass(frozen=True)
 class Checked:
     """What became of each file and each row.
 
-    files: file_id, file, submission, rows, accepted, held, readable.
-    accepted: file_id and the canonical run frame. held: file_id, sheet_row, level ("advice" where a repeat
+    files: file_id, file, submission, kind (name), rows, accepted, held, readable.
+    accepted: file_id and the frame of accepted rows; of files of several kinds, the columns of all of them, and
+    `accepted_of` has those of one. held: file_id, sheet_row, level ("advice" where a repeat
     was left out), cells (JSON of the row as typed), reasons (rule ids).
     problems: file_id, file, row, column, value, rule, level, message, fix, in the order a reader wants.
     """
@@ -56,57 +59,86 @@ class Checked:
     held: pl.DataFrame
     problems: pl.DataFrame
 
+    def accepted_of(self, kind: SheetKind) -> pl.DataFrame:
+        """file_id and the accepted rows of sheets of that kind, in its fixed order of columns."""
+        mine = self.files.filter(pl.col("kind") == kind.name).select("file_id")
+        if not mine.height:
+            return pl.DataFrame(schema=row_schema(kind))
+        return self.accepted.join(mine, on="file_id", how="semi", maintain_order="left").select(
+            *row_schema(kind)
+        )
+
 
 def check_sheets(
     files: pl.DataFrame,
     cells: pl.DataFrame,
     typed: pl.DataFrame,
     problems: pl.DataFrame,
+    kind: SheetKind,
     settings: Settings,
     today: date,
 ) -> Checked:
-    """Checks the sheets that intake has read. `today` is the current day (UTC): no test is later.
+    """Checks the sheets of one kind that intake has read. `today` is the current day (UTC): no test is later.
 
     The frames are those of intake's `Sheets`. Nothing is raised for what members wrote; a rule that breaks
     down over a sheet holds that sheet with a finding that says so."""
     ledger = Ledger(problems)
-    rows = sheet_rows(files, cells, typed)
+    rows = sheet_rows(files, cells, typed, kind)
     spelled = ledger.work("first spelling of member and series", first_spelled, ledger.readable(rows))
-    ledger.ask(row_checks(settings, today), spelled)
-    runs = _across_rows(ledger, ledger.left(spelled))
-    ledger.ask([Shape()], runs)
-    ledger.ask([Baseline(rows)], ledger.left(runs))
+    ledger.ask(row_checks(kind, settings, today), spelled)
+    runs = _across_rows(ledger, ledger.left(spelled), kind)
+    ledger.ask([Shape(kind)], runs)
+    if "no_baseline" in kind.series_rules:
+        ledger.ask([Baseline(rows)], ledger.left(runs))
     accepted = ledger.left(runs)
     return Checked(
-        files=_counted(files, accepted),
-        accepted=as_runs(accepted),
+        files=_counted(files.with_columns(kind=pl.lit(kind.name)), accepted),
+        accepted=as_runs(accepted, kind),
         held=ledger.held_rows(rows, accepted, cells),
-        problems=worded(ledger.problems, files),
+        problems=worded(ledger.problems, files, kind),
     )
 
 
-def row_checks(settings: Settings, today: date) -> Sequence[Check]:
-    """The rules that each row is asked alone."""
-    return (*fitting_rules(today), *plausible_rules(settings))
+def together(checks: Sequence[Checked]) -> Checked:
+    """The checks of the sheets of several kinds as one, by file; each kind's accepted rows lack the others'
+    columns."""
+    if len(checks) == 1:
+        return checks[0]
+    files = pl.concat([check.files for check in checks]).sort("file_id")
+    problems = pl.concat([check.problems for check in checks]).sort("file_id", maintain_order=True)
+    held = pl.concat([check.held for check in checks]).sort("file_id", "sheet_row")
+    accepted = pl.concat([check.accepted for check in checks], how="diagonal")
+    return Checked(files, accepted.sort("file_id", maintain_order=True), held, problems)
 
 
-def series_checks() -> Sequence[Check]:
+def row_checks(kind: SheetKind, settings: Settings, today: date) -> Sequence[Check]:
+    """The rules that each row is asked alone: those whose columns this kind of sheet has."""
+    days = [kept.name for kept in kind.kept if kept.frame == "date"]
+    columns = {*kind.kept_names, *(CELL + name for name in kind.by_name)}
+    rules = (*fitting_rules(today, days), *plausible_rules(settings))
+    return [rule for rule in rules if rule.applies_to(columns)]
+
+
+def series_checks(kind: SheetKind) -> Sequence[Check]:
     """The rules that the rows of a series are asked together, once repeats are left out."""
-    return (SteadyWords(), SteadyPot(), SteadyPours(), SteadyWordsByAdvice(), Pace())
+    checks = (SteadyWords(kind), SteadyPot(), SteadyPours(), SteadyWordsByAdvice(kind), Pace())
+    return [check for check in checks if check.id in kind.series_rules]
 
 
-def _across_rows(ledger: Ledger, sound: pl.DataFrame) -> pl.DataFrame:
+def _across_rows(ledger: Ledger, sound: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     """The rows that pass the rules across rows, with blanks filled from the series and both marks made."""
     rows = numbered(sound)
-    ledger.ask([ZoneTaken()], rows)
+    ledger.ask([ZoneTaken(kind)], rows)
     ledger.supersede("zone_from_series")
-    rows = ledger.work("values taken from the series", taking_series_own, rows)
-    ledger.ask([Repeats()], rows)
-    ledger.ask(series_checks(), ledger.without_repeats(rows))
+    rows = ledger.work("values taken from the series", partial(taking_series_own, kind=kind), rows)
+    ledger.ask([Repeats(kind)], rows)
+    ledger.ask(series_checks(kind), ledger.without_repeats(rows))
     rows = ledger.left(rows)
-    return rows.with_columns(
-        part_outside_headline().alias("part_marked"), ledger.spoken_of(rows, "unlike_pour")
-    )
+    if "part_marked" in kind.derived_names:
+        rows = rows.with_columns(part_outside_headline().alias("part_marked"))
+    if "unlike_pour" in kind.derived_names:
+        rows = rows.with_columns(ledger.spoken_of(rows, "unlike_pour"))
+    return rows
 
 
 def _counted(files: pl.DataFrame, accepted: pl.DataFrame) -> pl.DataFrame:
@@ -116,5 +148,5 @@ def _counted(files: pl.DataFrame, accepted: pl.DataFrame) -> pl.DataFrame:
         files.join(counts, on="file_id", how="left", maintain_order="left")
         .with_columns(pl.col("rows").cast(pl.Int64), pl.col("accepted").fill_null(0))
         .with_columns(held=pl.col("rows") - pl.col("accepted"))
-        .select("file_id", "file", "submission", "rows", "accepted", "held", "readable")
+        .select("file_id", "file", "submission", "kind", "rows", "accepted", "held", "readable")
     )

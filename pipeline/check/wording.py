@@ -10,7 +10,7 @@ from string import Formatter
 
 import polars as pl
 
-from schemas.columns import SHEET_COLUMNS
+from schemas.kinds.kind import SheetKind
 from schemas.rules import RULES, rule
 
 SHOWN_CHARACTERS = 80
@@ -46,19 +46,19 @@ def shown(text: str, at_most: int = SHOWN_CHARACTERS) -> str:
     return harmless(shortened(text, at_most))
 
 
-def worded(problems: pl.DataFrame, files: pl.DataFrame) -> pl.DataFrame:
+def worded(problems: pl.DataFrame, files: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     """The problem frame in words: file_id, file, row, column, value, rule, level, message, fix; sorted by
     file, row (file-level first), the sheet's order of columns and the catalogue's of rules. `value` stays as
     typed; where it or a detail stands in a message it is shortened and harmless."""
     said = ["rule", "column", "value", "details"]
     texts = problems.select(said).unique(maintain_order=True)
-    words = [_words(*one) for one in texts.iter_rows()]
+    words = [_words(kind, *one) for one in texts.iter_rows()]
     texts = texts.with_columns(
         pl.Series("level", [level for level, _, _ in words], dtype=pl.String),
         pl.Series("message", [message for _, message, _ in words], dtype=pl.String),
         pl.Series("fix", [fix for _, _, fix in words], dtype=pl.String),
     )
-    order = {column.name: place for place, column in enumerate(SHEET_COLUMNS)}
+    order = {column.name: place for place, column in enumerate(kind.columns)}
     place = pl.col("column").replace_strict(order, default=len(order), return_dtype=pl.UInt32)
     told_first = pl.col("rule").replace_strict(_RANKS, return_dtype=pl.UInt32)
     return (
@@ -70,11 +70,15 @@ def worded(problems: pl.DataFrame, files: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _words(rule_id: str, column: str | None, value: str | None, details: str) -> tuple[str, str, str]:
+def _words(
+    kind: SheetKind, rule_id: str, column: str | None, value: str | None, details: str
+) -> tuple[str, str, str]:
     one = rule(rule_id)
     given: Mapping[str, object] = json.loads(details)
     safe = {name: shown(str(text), SHOWN_DETAIL) for name, text in given.items()}
-    message, fix = one.worded(column, None if value is None else shown(value), {**_blanks(rule_id), **safe})
+    message, fix = one.worded(
+        column, None if value is None else shown(value), {**_blanks(rule_id), **kind.words, **safe}
+    )
     return one.level, message, " ".join(fix.split())
 
 

@@ -9,10 +9,11 @@ import polars as pl
 
 from pipeline.intake.characters import fold
 from pipeline.intake.headings import Headings
-from pipeline.intake.readers import READERS, ColumnReader
+from pipeline.intake.readers import ColumnReader, readers_of
 from pipeline.intake.readings import Reading, Setting
 from pipeline.intake.received import details_text
 from pipeline.intake.settle import Settled
+from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_SCHEMA
 
 LONGEST_CELL = 200
@@ -29,10 +30,12 @@ class Converted:
     problems: list[pl.DataFrame]
 
 
-def convert(cells: pl.DataFrame, headings: Mapping[int, Headings], settled: Settled) -> Converted:
-    """Every known column of `cells` read by its own reader. `headings` by file_id, of all files in `cells`."""
+def convert(
+    cells: pl.DataFrame, headings: Mapping[int, Headings], settled: Settled, kind: SheetKind
+) -> Converted:
+    """Every column of that kind in `cells` read by its own reader. `headings` by file_id, of all files in `cells`."""
     converted = Converted({}, {}, [])
-    for reader in READERS:
+    for reader in readers_of(kind):
         if reader.column not in cells.columns:
             continue
         text = cells[reader.column]
@@ -56,11 +59,11 @@ def _settings(
     for file_id, heading in headings.items():
         unit = heading.units.get(reader.column) if reader.has_unit else None
         mark = settled.decimal_mark(file_id) if reader.has_number else ""
-        order = settled.date_order(file_id) if reader.column == "tested_on" else ""
+        order = settled.date_order(file_id) if reader.kind == "date" else ""
         key = (id(unit), mark, order)
         if key not in places:
             places[key] = len(settings)
-            settings.append(Setting(reader.column, unit, mark, order, reader.kept_per))
+            settings.append(Setting(reader.column, unit, mark, order, reader.kept_per, reader.choices))
         of_file[file_id] = places[key]
     return settings, of_file
 

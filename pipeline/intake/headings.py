@@ -7,24 +7,20 @@ Letter case, spaces, underscores, hyphens and order make no difference. A unit m
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from pipeline.intake.characters import fold
 from schemas.column import Column
-from schemas.columns import SHEET_COLUMNS
+from schemas.kinds.kind import SheetKind
 from schemas.units import AmbiguousUnit, Unit, find_unit_in_heading
 
 MOST_COLUMNS = 500
 
 _BETWEEN = re.compile(r"[\s_\-]+")
 _BRACKETED = re.compile(r"([^(\[{]+)[(\[{]([^()\[\]{}]*)[)\]}]?\Z")
-_KEYS = {_BETWEEN.sub("", column.name): column for column in SHEET_COLUMNS}
-_MUST_STAND = tuple(column.name for column in SHEET_COLUMNS if column.required in ("yes", "may be blank"))
-_SHARE_COLUMNS = ("component_share", "parts")
-_PARTS_COLUMNS = ("base_parts", "component_parts")
 
 
 class Heading(NamedTuple):
@@ -54,19 +50,30 @@ class Headings:
         return not self.missing and not self.twice
 
 
+@cache
+def _columns_by_key(kind: SheetKind) -> dict[str, Column]:
+    """The kind's columns by each heading that names them, spaces, underscores and hyphens left out."""
+    keys: dict[str, Column] = {}
+    for column in kind.columns:
+        for spellings in column.spellings.values():
+            keys.update({_BETWEEN.sub("", fold(spelling).casefold()): column for spelling in spellings})
+    return {**keys, **{_BETWEEN.sub("", column.name): column for column in kind.columns}}
+
+
 @lru_cache(maxsize=4096)
-def read_heading(text: str) -> Heading | None:
-    """The column that one heading names; None where it names none."""
+def read_heading(text: str, kind: SheetKind) -> Heading | None:
+    """The column of that kind of sheet that one heading names; None where it names none."""
     plain = fold(text).casefold()
     key = _BETWEEN.sub("", plain)
-    if key in _KEYS:
-        return Heading(_KEYS[key].name, None)
+    keys = _columns_by_key(kind)
+    if key in keys:
+        return Heading(keys[key].name, None)
     bracketed = _BRACKETED.match(plain)
     if bracketed:
-        column = _KEYS.get(_BETWEEN.sub("", bracketed[1]))
+        column = keys.get(_BETWEEN.sub("", bracketed[1]))
         if column is not None:
             return Heading(column.name, _unit(bracketed[2], column))
-    return _with_unit_behind(plain, key)
+    return _with_unit_behind(plain, key, keys)
 
 
 def _unit(text: str, column: Column) -> Unit | AmbiguousUnit | None:
@@ -74,9 +81,9 @@ def _unit(text: str, column: Column) -> Unit | AmbiguousUnit | None:
     return find_unit_in_heading(text, kind, column.name) if kind and text.strip() else None
 
 
-def _with_unit_behind(plain: str, key: str) -> Heading | None:
+def _with_unit_behind(plain: str, key: str, keys: Mapping[str, Column]) -> Heading | None:
     """A name with a unit behind it, no brackets: `drain_time_s`, `poured fl oz`, `drain time in s`."""
-    for name, column in sorted(_KEYS.items(), key=lambda item: -len(item[0])):
+    for name, column in sorted(keys.items(), key=lambda item: -len(item[0])):
         rest = key[len(name) :]
         if not key.startswith(name) or not rest or column.unit_kind is None:
             continue
@@ -91,16 +98,16 @@ def _with_unit_behind(plain: str, key: str) -> Heading | None:
     return None
 
 
-def count_known(cells: Sequence[str]) -> int:
-    """How many different columns a line's cells name."""
+def count_known(cells: Sequence[str], kind: SheetKind) -> int:
+    """How many different columns of that kind of sheet a line's cells name."""
     if len(cells) < 2 or len(cells) > MOST_COLUMNS:
         return 0
-    found = (read_heading(cell) for cell in cells if cell and len(cell) <= 80)
+    found = (read_heading(cell, kind) for cell in cells if cell and len(cell) <= 80)
     return len({heading.column for heading in found if heading is not None})
 
 
-def read_headings(cells: Sequence[str]) -> Headings:
-    """The heading line of a sheet, cell by cell."""
+def read_headings(cells: Sequence[str], kind: SheetKind) -> Headings:
+    """The heading line of a sheet of that kind, cell by cell."""
     positions: dict[str, int] = {}
     units: dict[str, Unit | AmbiguousUnit] = {}
     unknown: list[tuple[int, str]] = []
@@ -108,7 +115,7 @@ def read_headings(cells: Sequence[str]) -> Headings:
     twice: list[tuple[str, str, str]] = []
     for position, cell in enumerate(cells):
         text = fold(cell)
-        heading = read_heading(cell) if len(cell) <= 80 else None
+        heading = read_heading(cell, kind) if len(cell) <= 80 else None
         if not text:
             unnamed.append(position)
         elif heading is None:
@@ -119,7 +126,7 @@ def read_headings(cells: Sequence[str]) -> Headings:
             positions[heading.column] = position
             if heading.unit is not None:
                 units[heading.column] = heading.unit
-    fewest = max((positions[name] + 1 for name in _MUST_STAND if name in positions), default=0)
+    fewest = max((positions[name] + 1 for name in kind.must_stand if name in positions), default=0)
     return Headings(
         width=len(cells),
         positions=positions,
@@ -127,15 +134,14 @@ def read_headings(cells: Sequence[str]) -> Headings:
         unknown=tuple(unknown),
         unnamed=tuple(unnamed),
         twice=tuple(twice),
-        missing=_missing(positions),
+        missing=_missing(positions, kind),
         fewest_cells=fewest,
     )
 
 
-def _missing(positions: dict[str, int]) -> tuple[str, ...]:
-    """The required columns that do not stand; a share may be given in percent, in parts or in two columns."""
-    gone = [name for name in _MUST_STAND if name not in positions]
-    has_share = any(name in positions for name in _SHARE_COLUMNS)
-    if not has_share and not all(name in positions for name in _PARTS_COLUMNS):
-        gone.append("component_share")
+def _missing(positions: dict[str, int], kind: SheetKind) -> tuple[str, ...]:
+    """The required columns that do not stand; where one of several ways is enough, the first one's."""
+    gone = [name for name in kind.must_stand if name not in positions]
+    if kind.one_of and not any(all(name in positions for name in way) for way in kind.one_of):
+        gone.extend(kind.one_of[0])
     return tuple(gone)

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from pipeline.intake.decode import decode
 from pipeline.intake.received import LARGEST_FILE_BYTES, Finding, ReceivedFile, UnreadableError
 from pipeline.intake.table import TextTable, find_table
 from pipeline.intake.workbook import SIGNATURE, read_workbook
+from schemas.kinds.kind import SheetKind
 
 
 @dataclass
 class Batch:
-    """Files opened: tables by file_id, which of them are workbooks, and what was found."""
+    """Files opened: tables by file_id, which kind each is read as, which of them are workbooks, and what was found."""
 
     tables: dict[int, TextTable] = field(default_factory=dict)
+    kinds: dict[int, SheetKind] = field(default_factory=dict)
     workbooks: list[int] = field(default_factory=list)
     found: list[tuple[int, Finding]] = field(default_factory=list)
 
@@ -25,13 +28,23 @@ class Batch:
         self.found = [(one, said) for one, said in self.found if one != file_id]
         self.found.append((file_id, finding))
 
+    def only(self, file_ids: Collection[int]) -> Batch:
+        """The same of these files alone."""
+        return Batch(
+            {file_id: table for file_id, table in self.tables.items() if file_id in file_ids},
+            {file_id: kind for file_id, kind in self.kinds.items() if file_id in file_ids},
+            [file_id for file_id in self.workbooks if file_id in file_ids],
+            [(file_id, finding) for file_id, finding in self.found if file_id in file_ids],
+        )
 
-def open_all(files: Sequence[ReceivedFile]) -> Batch:
-    """Every file opened, by its position; one that can't be read never stops the others."""
+
+def open_all(files: Sequence[ReceivedFile], kinds: Sequence[SheetKind]) -> Batch:
+    """Every file opened, by its position, as the kind that its headings fit best, the first of `kinds` where two
+    fit alike or none fits; one that can't be read never stops the others."""
     batch = Batch()
     for file_id, file in enumerate(files):
         try:
-            batch.tables[file_id] = _open(file_id, file.content, batch)
+            batch.tables[file_id] = _open(file_id, file.content, batch, kinds)
         except UnreadableError as refused:
             batch.refuse(file_id, refused.finding)
         except Exception:
@@ -39,19 +52,36 @@ def open_all(files: Sequence[ReceivedFile]) -> Batch:
     return batch
 
 
-def _open(file_id: int, content: bytes, batch: Batch) -> TextTable:
+def _open(file_id: int, content: bytes, batch: Batch, kinds: Sequence[SheetKind]) -> TextTable:
     if len(content) > LARGEST_FILE_BYTES:
         size, limit = f"{len(content) / 1e6:.1f} MB", f"{LARGEST_FILE_BYTES / 1e6:.0f} MB"
         raise UnreadableError("file_too_large", size=size, limit=limit)
     if content.startswith(SIGNATURE):
         batch.workbooks.append(file_id)
-        workbook = read_workbook(content)
+        workbook, batch.kinds[file_id] = _best_fitting(kinds, partial(read_workbook, content))
         if workbook.passed_over:
             names = ", ".join(f"“{name}”" for name in workbook.passed_over)
             batch.found.append((file_id, Finding("sheets_passed_over", {"names": names})))
         return workbook
     decoded = decode(content)
-    table = find_table(decoded.text)
+    table, batch.kinds[file_id] = _best_fitting(kinds, partial(find_table, decoded.text))
     if decoded.guessed:
         batch.found.append((file_id, Finding("letters_guessed", {})))
     return table
+
+
+def _best_fitting(
+    kinds: Sequence[SheetKind], read: Callable[[SheetKind], TextTable]
+) -> tuple[TextTable, SheetKind]:
+    """The table read as the kind that its headings fit best, and that kind: a whole heading line before one that
+    lacks columns, then the one with most columns known. Raises what the first kind raised where none fits."""
+    tables: list[tuple[TextTable, SheetKind]] = []
+    refused: UnreadableError | None = None
+    for kind in kinds:
+        try:
+            tables.append((read(kind), kind))
+        except UnreadableError as error:
+            refused = refused or error
+    if refused is not None and not tables:
+        raise refused
+    return max(tables, key=lambda table: (table[0].headings.complete, len(table[0].headings.positions)))

@@ -18,7 +18,6 @@ from pipeline.intake.words import read_choice, read_climate, read_code, read_not
 from schemas.column import NUMBER_KINDS, Column, FrameType, ValueKind
 from schemas.frame_types import polars_type
 from schemas.kinds.kind import SheetKind
-from schemas.kinds.run import RUN
 from schemas.units import Unit, find_unit
 
 Reader = Callable[[str, Setting], Reading]
@@ -27,16 +26,19 @@ Reader = Callable[[str, Setting], Reading]
 @dataclass(frozen=True)
 class ColumnReader:
     """How one sheet column is read. `into`: its name in the typed frame; `free_text`: the cell is a member's own
-    words, not folded; `has_number`, `has_unit`: what of the file's or heading's settling bears on it."""
+    words, not folded; `choices`: its vocabulary; `when_blank`: the value that a blank cell means; `has_number`, `has_unit`: what of the file's or heading's settling bears on it."""
 
     column: str
     into: str
+    kind: ValueKind
     read: Reader
     dtype: pl.DataType
     required: bool
     kept_per: int = 1
     free_text: bool = False
     longest: int = 0
+    choices: str = ""
+    when_blank: str | None = None
     has_number: bool = False
     has_unit: bool = False
 
@@ -72,12 +74,15 @@ def readers_of(kind: SheetKind) -> tuple[ColumnReader, ...]:
             ColumnReader(
                 column=column.name,
                 into=column.kept.name if column.kept is not None else column.name,
+                kind=column.kind,
                 read=read,
                 dtype=polars_type(frame),
                 required=column.required == "yes",
                 kept_per=_kept_per(column),
                 free_text=column.kind in ("code", "label", "text"),
                 longest=longest[1] if longest is not None else 0,
+                choices=column.choices or "",
+                when_blank=column.when_blank,
                 has_number=column.kind in NUMBER_KINDS,
                 has_unit=column.unit_kind is not None,
             )
@@ -93,7 +98,3 @@ def _kept_per(column: Column) -> int:
     if not isinstance(unit, Unit):
         raise ValueError(f"{column.name} is kept in {column.kept.unit}, which is no unit")
     return int(unit.factor)
-
-
-READERS: tuple[ColumnReader, ...] = readers_of(RUN)
-"""A reader for each column of the run sheet, in the sheet's order."""

@@ -40,6 +40,7 @@ class Setting:
     `heading_unit`: the unit that the heading names. `decimal_mark`: "." or "," where the file settles it, else
     "". `date_order`: how the file's slashed dates are read ("day first", "month first", "both", "open").
     `kept_per`: how many ml, s or mm make one of the unit in which the pool keeps the column.
+    `choices`: the column's vocabulary, "" where it has none.
     """
 
     column: str
@@ -47,3 +48,4 @@ class Setting:
     decimal_mark: str = ""
     date_order: str = "open"
     kept_per: int = 1
+    choices: str = ""

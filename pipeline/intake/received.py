@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_SCHEMA
 
 LARGEST_FILE_BYTES = 20_000_000
@@ -24,14 +25,15 @@ class ReceivedFile:
 
 @dataclass(frozen=True)
 class Sheets:
-    """What was read from a batch of files.
+    """What was read from those files of a batch that are sheets of one kind.
 
-    `files`: file_id (position in the batch), file, submission (SHA-256 of the bytes), rows, readable,
+    `kind`: the kind of sheet that they were read as. `files`: file_id (position in the batch), file, submission (SHA-256 of the bytes), rows, readable,
     decimal_mark. `cells`: file_id, sheet_row and the cells as typed, one column per sheet column that any of
     the files has. `typed`: the same rows in the same order, converted to canonical names and units.
     `problems`: one line per finding; the catalogue in `schemas.rules` holds its words.
     """
 
+    kind: SheetKind
     files: pl.DataFrame
     cells: pl.DataFrame
     typed: pl.DataFrame

@@ -10,8 +10,9 @@ import polars as pl
 from pipeline.intake.characters import fold
 from pipeline.intake.dates import BOTH_ORDERS, DAY_FIRST, MONTH_FIRST, OPEN_ORDER, slashed_order
 from pipeline.intake.numbers import marks_settled_by
-from pipeline.intake.readers import READERS
+from pipeline.intake.readers import readers_of
 from pipeline.intake.received import Finding
+from schemas.kinds.kind import SheetKind
 
 _NUMBER_CELL = r"^-?[0-9]+(?:\.[0-9]+)?(?: %)?$"
 """What a number cell of a workbook looks like: its point is the workbook's own, whatever its member types."""
@@ -21,11 +22,12 @@ LONGEST_NUMBER_CELL = 60
 @dataclass(frozen=True)
 class Settled:
     """By file_id: the decimal marks found ("" none, ".", "," or ".," both), and the order of slashed dates, with
-    the first cell that settled it."""
+    the first cell that settled it; `date_column` is the sheet's first column of dates."""
 
     marks: Mapping[int, str]
     orders: Mapping[int, str]
     order_settled_by: Mapping[int, str]
+    date_column: str = ""
 
     def decimal_mark(self, file_id: int) -> str:
         """The file's decimal mark; "" where nothing settles it, or its cells gainsay one another."""
@@ -37,16 +39,18 @@ class Settled:
         return self.orders.get(file_id, OPEN_ORDER)
 
 
-def settle(cells: pl.DataFrame, workbooks: Iterable[int]) -> Settled:
-    """What each file settles, from the cells of its whole rows. `workbooks`: file_id of those that are .xlsx."""
-    orders, settled_by = _date_orders(cells)
-    return Settled(_decimal_marks(cells, list(workbooks)), orders, settled_by)
+def settle(cells: pl.DataFrame, workbooks: Iterable[int], kind: SheetKind) -> Settled:
+    """What each file of that kind settles, from the cells of its whole rows. `workbooks`: file_id of those that are .xlsx."""
+    dates = [reader.column for reader in readers_of(kind) if reader.kind == "date"]
+    orders, settled_by = _date_orders(cells, dates)
+    marks = _decimal_marks(cells, list(workbooks), kind)
+    return Settled(marks, orders, settled_by, next(iter(dates), ""))
 
 
-def _decimal_marks(cells: pl.DataFrame, workbooks: list[int]) -> dict[int, str]:
+def _decimal_marks(cells: pl.DataFrame, workbooks: list[int], kind: SheetKind) -> dict[int, str]:
     """The marks that all number cells of each file settle."""
     parts = []
-    for reader in READERS:
+    for reader in readers_of(kind):
         if not reader.has_number or reader.column not in cells.columns:
             continue
         text = pl.col(reader.column)
@@ -66,13 +70,18 @@ def _decimal_marks(cells: pl.DataFrame, workbooks: list[int]) -> dict[int, str]:
     }
 
 
-def _date_orders(cells: pl.DataFrame) -> tuple[dict[int, str], dict[int, str]]:
-    if "tested_on" not in cells.columns:
+def _date_orders(cells: pl.DataFrame, columns: Iterable[str]) -> tuple[dict[int, str], dict[int, str]]:
+    dates = [
+        cells.select("file_id", "sheet_row", text=name).filter(pl.col("text").str.contains("[/／⁄∕]"))
+        for name in columns
+        if name in cells.columns
+    ]
+    if not dates:
         return {}, {}
-    slashed = cells.filter(pl.col("tested_on").str.contains("[/／⁄∕]")).sort("file_id", "sheet_row")
+    slashed = pl.concat(dates).sort("file_id", "sheet_row", maintain_order=True)
     orders: dict[int, str] = {}
     settled_by: dict[int, str] = {}
-    for file_id, text in slashed.select("file_id", "tested_on").unique(maintain_order=True).iter_rows():
+    for file_id, text in slashed.select("file_id", "text").unique(maintain_order=True).iter_rows():
         order = slashed_order(fold(text))
         if order is None:
             continue
@@ -91,7 +100,7 @@ def settled_findings(settled: Settled) -> list[tuple[int, Finding]]:
         if order in (DAY_FIRST, MONTH_FIRST):
             form = "day/month/year" if order == DAY_FIRST else "month/day/year"
             details = {"order": form, "settled_by": settled.order_settled_by[file_id]}
-            found.append((file_id, Finding("slashed_dates_read", details, column="tested_on")))
+            found.append((file_id, Finding("slashed_dates_read", details, column=settled.date_column)))
     for file_id, marks in settled.marks.items():
         if len(marks) > 1:
             found.append((file_id, Finding("decimal_marks_mixed", {})))

@@ -13,32 +13,50 @@ from pipeline.intake.received import Finding, ReceivedFile, Sheets, problem_fram
 from pipeline.intake.settle import Settled, settle, settled_findings
 from pipeline.intake.shape import KEYS, heading_findings, ragged_rows, whole_rows
 from pipeline.intake.typed import on_all_rows, typed_frame
-from schemas.columns import SHEET_COLUMNS
+from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_SCHEMA
 
-__all__ = ["ReceivedFile", "Sheets", "read_sheets"]
+__all__ = ["ReceivedFile", "Sheets", "read_by_kind", "read_sheets"]
 
 
-def read_sheets(files: Sequence[ReceivedFile]) -> Sheets:
-    """A batch of files read and converted; one that can't be read never stops the others."""
-    batch = open_all(files)
+def read_by_kind(files: Sequence[ReceivedFile], kinds: Sequence[SheetKind]) -> list[Sheets]:
+    """A batch of files read, each as the kind that its headings fit best: one `Sheets` per kind that came, in the
+    order of `kinds`, the first always. A file that can't be read counts as the first kind and never stops the
+    others. `file_id` is the position in the batch."""
+    batch = open_all(files, kinds)
+    read = []
+    for kind in kinds:
+        ids = {at for at in range(len(files)) if batch.kinds.get(at, kinds[0]) is kind}
+        if ids or kind is kinds[0]:
+            read.append(_read(files, batch.only(ids), sorted(ids), kind))
+    return read
+
+
+def read_sheets(files: Sequence[ReceivedFile], kind: SheetKind) -> Sheets:
+    """A batch of files read and converted as sheets of one kind; one that can't be read never stops the others."""
+    return read_by_kind(files, (kind,))[0]
+
+
+def _read(files: Sequence[ReceivedFile], batch: Batch, ids: Sequence[int], kind: SheetKind) -> Sheets:
+    """The opened files of one kind, `ids` among all files, with all that was found in them."""
     gathered = gather(list(batch.tables.items()))
     rows = _rows_by_file(gathered)
     for file_id in [file_id for file_id in batch.tables if file_id not in rows]:
         batch.refuse(file_id, Finding("no_rows", {}))
     batch.found.extend(heading_findings(batch.tables, gathered))
 
-    cells = gathered.select(*KEYS, *(one.name for one in SHEET_COLUMNS if one.name in gathered.columns))
+    cells = gathered.select(*KEYS, *(name for name in kind.by_name if name in gathered.columns))
     ragged = ragged_rows(gathered, batch.tables)
     whole = whole_rows(cells, batch.tables, ragged)
     trusted = cells if whole.all() else cells.filter(whole)
 
-    settled = settle(trusted, batch.workbooks)
+    settled = settle(trusted, batch.workbooks, kind)
     headings = {file_id: table.headings for file_id, table in batch.tables.items() if table.headings.complete}
-    typed, problems, said_once = typed_frame(trusted, headings, settled)
+    typed, problems, said_once = typed_frame(trusted, headings, settled, kind)
     batch.found.extend([*settled_findings(settled), *said_once])
     return Sheets(
-        files=_files_frame(files, batch, rows, settled),
+        kind=kind,
+        files=_files_frame({file_id: files[file_id] for file_id in ids}, batch, rows, settled),
         cells=cells,
         typed=on_all_rows(typed, cells),
         problems=_in_order([problem_frame(batch.found), ragged, *problems]),
@@ -50,18 +68,19 @@ def _rows_by_file(gathered: pl.DataFrame) -> dict[int, int]:
 
 
 def _files_frame(
-    files: Sequence[ReceivedFile], batch: Batch, rows: Mapping[int, int], settled: Settled
+    files: Mapping[int, ReceivedFile], batch: Batch, rows: Mapping[int, int], settled: Settled
 ) -> pl.DataFrame:
     """One line per file received, readable or not."""
-    every = range(len(files))
     return pl.DataFrame(
         {
-            "file_id": pl.Series(every, dtype=pl.UInt32),
-            "file": pl.Series([file.name for file in files], dtype=pl.String),
-            "submission": pl.Series([sha256(file.content).hexdigest() for file in files], dtype=pl.String),
-            "rows": pl.Series([rows.get(file_id, 0) for file_id in every], dtype=pl.UInt32),
-            "readable": pl.Series([file_id in batch.tables for file_id in every], dtype=pl.Boolean),
-            "decimal_mark": pl.Series([settled.decimal_mark(file_id) for file_id in every], dtype=pl.String),
+            "file_id": pl.Series(list(files), dtype=pl.UInt32),
+            "file": pl.Series([file.name for file in files.values()], dtype=pl.String),
+            "submission": pl.Series(
+                [sha256(file.content).hexdigest() for file in files.values()], dtype=pl.String
+            ),
+            "rows": pl.Series([rows.get(file_id, 0) for file_id in files], dtype=pl.UInt32),
+            "readable": pl.Series([file_id in batch.tables for file_id in files], dtype=pl.Boolean),
+            "decimal_mark": pl.Series([settled.decimal_mark(file_id) for file_id in files], dtype=pl.String),
         }
     )
 

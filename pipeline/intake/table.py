@@ -13,6 +13,7 @@ from pipeline.intake.careful import read_records
 from pipeline.intake.characters import SPACES
 from pipeline.intake.headings import Headings, count_known, read_headings
 from pipeline.intake.received import MOST_ROWS, UnreadableError
+from schemas.kinds.kind import SheetKind
 
 SEPARATORS = (",", ";", "\t")
 FEWEST_KNOWN = 2
@@ -39,43 +40,45 @@ class TextTable:
     passed_over: tuple[str, ...] = ()
 
 
-def find_table(text: str) -> TextTable:
-    """The table of a text. Raises UnreadableError where no heading line is found or there are too many rows."""
+def find_table(text: str, kind: SheetKind) -> TextTable:
+    """The table of a text, its headings read as that kind's. Raises UnreadableError where no heading line is found or there are too many rows."""
     text, declared = _without_separator_line(text)
     if '"' in text:
-        return _quoted_table(text, declared)
+        return _quoted_table(text, declared, kind)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return _plain_table(text, declared)
+    return _plain_table(text, declared, kind)
 
 
-def _plain_table(text: str, declared: str) -> TextTable:
+def _plain_table(text: str, declared: str, kind: SheetKind) -> TextTable:
     first = text[: text.find("\n")] if "\n" in text else text
-    separator, headings = _as_heading_line(first, declared)
+    separator, headings = _as_heading_line(first, declared, kind)
     if headings is not None and headings.complete:
         row = 1
     else:
         head = text.split("\n", LINES_LOOKED_AT)[:LINES_LOOKED_AT]
-        separator, row = _best((mark, [line.split(mark) for line in head]) for mark in _candidates(declared))
+        separator, row = _best(
+            ((mark, [line.split(mark) for line in head]) for mark in _candidates(declared)), kind
+        )
         first = head[row - 1]
-        headings = read_headings(first.split(separator))
+        headings = read_headings(first.split(separator), kind)
         text = text.split("\n", row - 1)[-1]
     body = text[len(first) + 1 :]
     refuse_too_many(_count_lines(body, separator))
     return TextTable(separator, headings, first, row, body, ())
 
 
-def _quoted_table(text: str, declared: str) -> TextTable:
+def _quoted_table(text: str, declared: str, kind: SheetKind) -> TextTable:
     first = text[: _line_end(text)]
-    separator, headings = ("", None) if '"' in first else _as_heading_line(first, declared)
+    separator, headings = ("", None) if '"' in first else _as_heading_line(first, declared, kind)
     if headings is None or not headings.complete:
         heads = (
             (mark, list(islice(_lenient(text, mark), LINES_LOOKED_AT))) for mark in _candidates(declared)
         )
-        separator, _ = _best(heads)
+        separator, _ = _best(heads, kind)
         records = read_records(text, separator)
-        _, row = _best([(separator, records[:LINES_LOOKED_AT])])
-        headings = read_headings(records[row - 1])
+        _, row = _best([(separator, records[:LINES_LOOKED_AT])], kind)
+        headings = read_headings(records[row - 1], kind)
     else:
         records, row = read_records(text, separator), 1
     if len(records) > MOST_ROWS:
@@ -114,23 +117,23 @@ def _candidates(declared: str) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=1024)
-def _as_heading_line(line: str, declared: str) -> tuple[str, Headings | None]:
+def _as_heading_line(line: str, declared: str, kind: SheetKind) -> tuple[str, Headings | None]:
     """Separator and headings of a text's first line; no headings where it is none."""
     if len(line) > 20_000:
         return "", None
-    counts = {mark: count_known(line.split(mark)) for mark in _candidates(declared)}
+    counts = {mark: count_known(line.split(mark), kind) for mark in _candidates(declared)}
     best = max(counts, key=lambda mark: counts[mark])
     if counts[best] < FEWEST_KNOWN:
         return "", None
-    return best, read_headings(line.split(best))
+    return best, read_headings(line.split(best), kind)
 
 
-def _best(heads: Iterable[tuple[str, Sequence[Sequence[str]]]]) -> tuple[str, int]:
+def _best(heads: Iterable[tuple[str, Sequence[Sequence[str]]]], kind: SheetKind) -> tuple[str, int]:
     """The separator and the row (from 1) of the line that names most columns; the first such, where several do."""
     best, separator, row = 0, "", 0
     for mark, lines in heads:
         for at, cells in enumerate(lines, 1):
-            known = count_known(cells)
+            known = count_known(cells, kind)
             if known > best:
                 best, separator, row = known, mark, at
     if best < FEWEST_KNOWN:

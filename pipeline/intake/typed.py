@@ -2,54 +2,68 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import cache
 
 import polars as pl
 
 from pipeline.intake.convert import Converted, convert
 from pipeline.intake.headings import Headings
-from pipeline.intake.readers import READERS
+from pipeline.intake.readers import readers_of
 from pipeline.intake.received import Finding
 from pipeline.intake.settle import Settled
 from pipeline.intake.shape import KEYS
 from pipeline.intake.whole_files import kitchen_units
 from pipeline.intake.whole_rows import pot_volumes, shares
-from schemas.columns import RUN_COLUMNS
 from schemas.frame_types import polars_type
+from schemas.kinds.kind import SheetKind
 
-WHEN_BLANK = {"base": "sphagnum_peat", "ended": "reached"}
-"""What a blank cell of these columns means."""
+Conversion = Callable[[pl.DataFrame, Converted], tuple[dict[str, pl.Series], list[pl.DataFrame]]]
+"""Several cells of each row made into kept columns, by name, and the problems found on the way."""
 
-MADE_LATER = ("submission", "sheet_row", "part_marked", "unlike_pour")
-TYPED_SCHEMA: dict[str, pl.DataType] = {
-    "file_id": pl.UInt32(),
-    "sheet_row": pl.UInt32(),
-    **{column.name: polars_type(column.frame) for column in RUN_COLUMNS if column.name not in MADE_LATER},
-}
-"""Columns of the typed frame: the rows' keys, then the run's columns that one sheet alone can tell."""
+
+@cache
+def typed_schema(kind: SheetKind) -> dict[str, pl.DataType]:
+    """Columns of the typed frame: the rows' keys, then the kept columns that one sheet alone can tell."""
+    later = {derived.kept.name for derived in kind.derived if derived.made_in == "check"}
+    kept = {kept.name: polars_type(kept.frame) for kept in kind.kept if kept.name not in later}
+    return {"file_id": pl.UInt32(), "sheet_row": pl.UInt32(), **kept}
 
 
 def typed_frame(
-    cells: pl.DataFrame, headings: Mapping[int, Headings], settled: Settled
+    cells: pl.DataFrame, headings: Mapping[int, Headings], settled: Settled, kind: SheetKind
 ) -> tuple[pl.DataFrame, list[pl.DataFrame], list[tuple[int, Finding]]]:
     """The rows of `cells` converted, in their order; the problems of rows; and what is said once per file."""
-    converted = convert(cells, headings, settled)
-    share, share_problems = shares(cells, converted)
-    volume, computed, volume_problems = pot_volumes(cells, converted)
-    made = {
-        "component_share": share,
-        "pot_volume_ml": volume,
-        "pot_volume_computed": computed,
-    }
-    columns = {**_read_columns(cells, converted), **made}
+    converted = convert(cells, headings, settled, kind)
+    columns = _read_columns(cells, converted, kind)
+    problems = list(converted.problems)
+    for name in kind.conversions:
+        made, found = CONVERSIONS[name](cells, converted)
+        columns.update(made)
+        problems.extend(found)
     typed = pl.DataFrame(
-        [cells["file_id"], cells["sheet_row"], *(one.alias(name) for name, one in columns.items())]
+        [cells["file_id"], cells["sheet_row"], *(column.alias(name) for name, column in columns.items())]
     )
-    absent = [
-        pl.lit(None, dtype).alias(name) for name, dtype in TYPED_SCHEMA.items() if name not in typed.columns
-    ]
-    problems = [*converted.problems, *share_problems, *volume_problems]
-    return typed.with_columns(absent).select(*TYPED_SCHEMA), problems, kitchen_units(cells, converted)
+    schema = typed_schema(kind)
+    absent = [pl.lit(None, dtype).alias(name) for name, dtype in schema.items() if name not in typed.columns]
+    return typed.with_columns(absent).select(*schema), problems, kitchen_units(cells, converted, kind)
+
+
+def _share(cells: pl.DataFrame, converted: Converted) -> tuple[dict[str, pl.Series], list[pl.DataFrame]]:
+    share, problems = shares(cells, converted)
+    return {"component_share": share}, problems
+
+
+def _pot_volume(cells: pl.DataFrame, converted: Converted) -> tuple[dict[str, pl.Series], list[pl.DataFrame]]:
+    volume, computed, problems = pot_volumes(cells, converted)
+    return {"pot_volume_ml": volume, "pot_volume_computed": computed}, problems
+
+
+CONVERSIONS: dict[str, Conversion] = {
+    "share": _share,
+    "pot_volume": _pot_volume,
+}
+"""What a kind may ask for under `conversions`, by name."""
 
 
 def on_all_rows(typed: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
@@ -59,18 +73,19 @@ def on_all_rows(typed: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
     return cells.select(KEYS).join(typed, on=KEYS, how="left", maintain_order="left")
 
 
-def _read_columns(cells: pl.DataFrame, converted: Converted) -> dict[str, pl.Series]:
+def _read_columns(cells: pl.DataFrame, converted: Converted, kind: SheetKind) -> dict[str, pl.Series]:
     """Every column that one cell fills, by its name in the pool."""
     columns: dict[str, pl.Series] = {}
-    for reader in READERS:
+    for reader in readers_of(kind):
         values = converted.values.get(reader.column)
-        blank = WHEN_BLANK.get(reader.column)
+        blank = reader.when_blank
         if values is None and blank is not None:
             columns[reader.into] = pl.Series([blank]).new_from_index(0, cells.height)
         elif values is not None and blank is not None:
             columns[reader.into] = values.zip_with(cells[reader.column].is_not_null(), pl.Series([blank]))
         elif values is not None:
             columns[reader.into] = values
-        if values is not None and reader.column in ("member", "series"):
-            columns[f"{reader.column}_key"] = converted.marks[reader.column]
+    for derived in kind.derived:
+        if derived.key_of in converted.marks:
+            columns[derived.kept.name] = converted.marks[derived.key_of]
     return columns

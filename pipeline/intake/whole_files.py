@@ -5,8 +5,9 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.intake.convert import Converted
-from pipeline.intake.readers import READERS
+from pipeline.intake.readers import readers_of
 from pipeline.intake.received import Finding
+from schemas.kinds.kind import SheetKind
 from schemas.units import Unit, find_unit
 
 
@@ -15,10 +16,10 @@ def _in_ml(unit: str) -> str:
     return f"1 {unit} = {float(found.factor):.4g} ml" if isinstance(found, Unit) else unit
 
 
-def kitchen_units(cells: pl.DataFrame, converted: Converted) -> list[tuple[int, Finding]]:
+def kitchen_units(cells: pl.DataFrame, converted: Converted, kind: SheetKind) -> list[tuple[int, Finding]]:
     """One advice line per file that has kitchen units without a country: they were read as US customary."""
     parts = []
-    for reader in READERS:
+    for reader in readers_of(kind):
         marks = converted.marks.get(reader.column)
         if (
             reader.has_unit

@@ -7,7 +7,6 @@ import unicodedata
 from difflib import get_close_matches
 
 from pipeline.intake.readings import Reading, Setting
-from schemas.columns import SHEET_COLUMNS
 from schemas.trade.labels import HYPHENS, label_key
 from schemas.vocabulary import (
     CHOICES,
@@ -21,13 +20,12 @@ from schemas.vocabulary import (
 SHORTEST_CODE, LONGEST_CODE = 2, 32
 LONGEST_SERIES, LONGEST_NOTES = 64, 500
 
-_CHOICES_OF = {column.name: column.choices for column in SHEET_COLUMNS if column.choices}
 _CODE = re.compile(rf"[^\W_](?:[^\W_]|-){{{SHORTEST_CODE - 1},{LONGEST_CODE - 1}}}\Z")
 
 
 def read_choice(text: str, setting: Setting) -> Reading:
     """The allowed word that a folded cell stands for, as it is written in the pool."""
-    choices = _CHOICES_OF[setting.column]
+    choices = setting.choices
     found = match_choice(choices, text)
     if found is not None:
         return Reading(found)

@@ -20,6 +20,7 @@ from pipeline.intake.headings import count_known, read_headings
 from pipeline.intake.received import UnreadableError
 from pipeline.intake.table import FEWEST_KNOWN, LINES_LOOKED_AT, TextTable, refuse_too_many
 from pipeline.intake.workbook_marks import SheetMarks, sheet_marks
+from schemas.kinds.kind import SheetKind
 
 SIGNATURE = b"PK\x03\x04"
 MOST_UNPACKED_BYTES = 200_000_000
@@ -43,8 +44,8 @@ _LAST_DURATION_YEAR = 1903
 _THREE_DECIMALS = re.compile(r"-?[0-9]{1,3}\.[0-9]{3}\Z")
 
 
-def read_workbook(content: bytes) -> TextTable:
-    """The table of a workbook. Raises UnreadableError where it is none, is damaged, too large, or has no sheet
+def read_workbook(content: bytes, kind: SheetKind) -> TextTable:
+    """The table of a workbook, its headings read as that kind's. Raises UnreadableError where it is none, is damaged, too large, or has no sheet
     with a heading line."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
@@ -57,7 +58,7 @@ def read_workbook(content: bytes) -> TextTable:
             marks = sheet_marks(archive)
     except _DAMAGE:
         raise UnreadableError("workbook_damaged") from None
-    return _first_sheet(content, marks)
+    return _first_sheet(content, marks, kind)
 
 
 def _refuse_if_too_large(archive: zipfile.ZipFile) -> None:
@@ -71,24 +72,24 @@ def _refuse_if_too_large(archive: zipfile.ZipFile) -> None:
         )
 
 
-def _first_sheet(content: bytes, marks: Sequence[SheetMarks]) -> TextTable:
+def _first_sheet(content: bytes, marks: Sequence[SheetMarks], kind: SheetKind) -> TextTable:
     if not marks:
         raise UnreadableError("workbook_damaged")
     for position, mark in enumerate(marks):
         if _is_sparse(mark):
             raise UnreadableError("workbook_sparse", row=f"{mark.last_row:,}")
         rows = _sheet_rows(content, position)
-        known = [count_known(row) for row in rows[:LINES_LOOKED_AT]]
+        known = [count_known(row, kind) for row in rows[:LINES_LOOKED_AT]]
         best = max(known, default=0)
         if best < FEWEST_KNOWN:
             continue
         heading_row = known.index(best) + 1
-        headings = read_headings(rows[heading_row - 1])
+        headings = read_headings(rows[heading_row - 1], kind)
         records = [
             _as_typed(row, number, mark) for number, row in enumerate(rows[heading_row:], heading_row + 1)
         ]
         refuse_too_many(sum(1 for record in records if any(record)))
-        further = _further_run_sheets(content, marks, position + 1)
+        further = _further_sheets(content, marks, position + 1, kind)
         return TextTable("", headings, "", heading_row, None, records, further)
     raise UnreadableError("no_heading", looked=str(LINES_LOOKED_AT))
 
@@ -97,7 +98,9 @@ def _is_sparse(mark: SheetMarks) -> bool:
     return mark.last_row * (mark.last_column - mark.first_column + 1) > MOST_CELLS
 
 
-def _further_run_sheets(content: bytes, marks: Sequence[SheetMarks], start: int) -> tuple[str, ...]:
+def _further_sheets(
+    content: bytes, marks: Sequence[SheetMarks], start: int, kind: SheetKind
+) -> tuple[str, ...]:
     """Names of the sheets from `start` on that have every required column and something below the heading. One
     that is damaged or sparse is passed by: it never costs the sheet that was read."""
     found: list[str] = []
@@ -108,9 +111,9 @@ def _further_run_sheets(content: bytes, marks: Sequence[SheetMarks], start: int)
             name, rows = _named_rows(content, position, LINES_LOOKED_AT + 1)
         except UnreadableError:
             continue
-        known = [count_known(row) for row in rows]
+        known = [count_known(row, kind) for row in rows]
         at = known.index(max(known)) if known else 0
-        if known and not read_headings(rows[at]).missing and any(map(any, rows[at + 1 :])):
+        if known and not read_headings(rows[at], kind).missing and any(map(any, rows[at + 1 :])):
             found.append(name)
     return tuple(found)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from schemas.column import Column, Derived, Kept
@@ -17,7 +17,8 @@ class SheetKind:
     `series`: sheet columns that name a series; each has a derived key. `place`: kept columns that name a row
     inside its series, the ones that a mending is matched by. `one_of`: groups of columns of which one must
     stand whole. `conversions`: what intake makes of several cells of a row together. `series_rules`: ids of
-    the rules that the rows of a series are asked together.
+    the rules that the rows of a series are asked together. `sentences`: what the catalogue's sentences say of
+    this kind alone, by their placeholder.
     """
 
     name: str
@@ -29,6 +30,12 @@ class SheetKind:
     one_of: tuple[tuple[str, ...], ...] = ()
     conversions: tuple[str, ...] = ()
     series_rules: tuple[str, ...] = ()
+    sentences: Mapping[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def words(self) -> Mapping[str, str]:
+        """What fills the placeholders of the catalogue that speak of the kind."""
+        return {"sheet": self.title, "place": "place", "number_one": "", "number_all": "", **self.sentences}
 
     @cached_property
     def kept(self) -> tuple[Kept, ...]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from schemas.kinds.kind import SheetKind
 from schemas.kinds.run import RUN
 
-KINDS: tuple[SheetKind, ...] = (RUN,)
+KINDS: dict[str, SheetKind] = {kind.name: kind for kind in (RUN,)}
 
 
 def kind_named(name: str) -> SheetKind:
     """The kind of that name. Raises KeyError where this version has none."""
-    return {kind.name: kind for kind in KINDS}[name]
+    return KINDS[name]

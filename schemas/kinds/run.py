@@ -49,7 +49,7 @@ RUN = SheetKind(
     derived=(*SERIES_KEYS, _POT_VOLUME_COMPUTED, *ORIGIN, *_MARKS),
     place=("component_share", "pot_no", "pour_no"),
     one_of=(("component_share",), ("parts",), ("base_parts", "component_parts")),
-    conversions=("share", "pot_volume", "spreadsheet_time"),
+    conversions=("share", "pot_volume"),
     series_rules=(
         "changes_in_series",
         "pot_volume_changes",
@@ -58,4 +58,11 @@ RUN = SheetKind(
         "time_unlike_series",
         "no_baseline",
     ),
+    sentences={
+        "place": "share, pot and pour",
+        "number_one": "If it was another filling, give it the next pot_no; if it was a later pour of the same "
+        "filling, the next pour_no.",
+        "number_all": "If they are separate fillings, number them by pot_no 1, 2, 3 …; if one pot was poured "
+        "again, by pour_no.",
+    },
 )

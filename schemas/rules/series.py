@@ -90,10 +90,9 @@ RULES: tuple[Rule, ...] = (
         "A repeat that is the same in every value, notes and run_order aside, is counted once.",
         "advice",
         "series",
-        "This row is the same run as row {first}: the same member, series, share, pot and pour, and every "
+        "This row is the same run as row {first}: the same member, series, {place}, and every "
         "value the same. It is left out, so that it counts once; what becomes of row {first} holds for both.",
-        "If it was typed twice, nothing needs to be done. If it was another filling, give it the next pot_no; "
-        "if it was a later pour of the same filling, the next pour_no.",
+        "If it was typed twice, nothing needs to be done. {number_one}",
     ),
     Rule(
         "repeat_differs",
@@ -101,10 +100,9 @@ RULES: tuple[Rule, ...] = (
         "Member, series, share, pot and pour name one run; different values under one name are all held.",
         "held",
         "series",
-        "Rows {rows} all say series “{series}”, {share} %, pot {pot}, pour {pour}, and differ in {columns}. "
+        "Rows {rows} all say series “{series}”, {place}, and differ in {columns}. "
         "They can't all be the same run, so all of them are held.",
-        "If they are separate fillings, number them by pot_no 1, 2, 3 …; if one pot was poured again, by "
-        "pour_no. If one row is a slip, take it out and send the other again.",
+        "{number_all} If one row is a slip, take it out and send the other again.",
     ),
     Rule(
         "no_baseline",

@@ -76,10 +76,11 @@ def check(content: bytes | str, name: str = "sheet.csv", today: date = TODAY) ->
     from pipeline.check.steps import check_sheets
     from pipeline.intake.steps import ReceivedFile, read_sheets
     from pipeline.settings import Settings
+    from schemas.kinds.run import RUN
 
     raw = content.encode() if isinstance(content, str) else content
-    sheets = read_sheets([ReceivedFile(name, raw)])
-    checked = check_sheets(sheets.files, sheets.cells, sheets.typed, sheets.problems, Settings(), today)
+    sheets = read_sheets([ReceivedFile(name, raw)], RUN)
+    checked = check_sheets(sheets.files, sheets.cells, sheets.typed, sheets.problems, RUN, Settings(), today)
     told = as_json_value(checked)["files"][0]
     assert told["rows"] == told["accepted"] + told["held"], "rows = accepted + held"
     assert told["accepted"] == checked.accepted.height

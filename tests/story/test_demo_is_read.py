@@ -17,14 +17,15 @@ from pipeline.check.steps import Checked, check_sheets
 from pipeline.intake.received import ReceivedFile
 from pipeline.intake.steps import read_sheets
 from pipeline.settings import Settings
+from schemas.kinds.run import RUN
 
 SHEETS = draw_sheets(SEED)
 
 
 @pytest.fixture(scope="module")
 def checked() -> Checked:
-    read = read_sheets([ReceivedFile(sheet.path, sheet.content) for sheet in SHEETS])
-    return check_sheets(read.files, read.cells, read.typed, read.problems, Settings(), date(2026, 7, 1))
+    read = read_sheets([ReceivedFile(sheet.path, sheet.content) for sheet in SHEETS], RUN)
+    return check_sheets(read.files, read.cells, read.typed, read.problems, RUN, Settings(), date(2026, 7, 1))
 
 
 def by_file(checked: Checked) -> dict[str, int]:

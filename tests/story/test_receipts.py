@@ -16,6 +16,7 @@ from pipeline.check.receipt import as_text
 from pipeline.check.steps import Checked, check_sheets
 from pipeline.intake.steps import ReceivedFile, read_sheets
 from pipeline.settings import Settings
+from schemas.kinds.run import RUN
 from schemas.rules import RULES, rule
 from schemas.rules.reading import NO_SHEET_AT_ALL
 from schemas.rules.rows import NOT_FROM_A_SHEET
@@ -100,8 +101,8 @@ def test_samples_say_that_they_are_invented(name: str) -> None:
 
 def test_all_samples_at_once_get_what_each_gets_alone() -> None:
     names = sorted(samples())
-    sheets = read_sheets([ReceivedFile(name, samples()[name].read_bytes()) for name in names])
-    together = check_sheets(sheets.files, sheets.cells, sheets.typed, sheets.problems, Settings(), TODAY)
+    sheets = read_sheets([ReceivedFile(name, samples()[name].read_bytes()) for name in names], RUN)
+    together = check_sheets(sheets.files, sheets.cells, sheets.typed, sheets.problems, RUN, Settings(), TODAY)
     for file_id, name in enumerate(names):
         mine = together.problems.filter(pl.col("file_id") == file_id).drop("file_id")
         assert mine.equals(outcome(name).problems.drop("file_id"), null_equal=True), name

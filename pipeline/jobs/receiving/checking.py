@@ -8,10 +8,11 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
-from pipeline.check.steps import Checked, check_sheets
-from pipeline.intake.steps import ReceivedFile, read_sheets
+from pipeline.check.steps import Checked, check_sheets, together
+from pipeline.intake.steps import ReceivedFile, Sheets, read_by_kind
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings, read_settings, settings_from
+from schemas.kinds.registry import KINDS
 
 SETTINGS_FILE = "settings.toml"
 
@@ -40,8 +41,17 @@ def pool_settings(pool: Path | None) -> Settings:
 def check_batch(sheets: Sequence[Sheet], settings: Settings, today: date) -> Checked:
     """Reads and checks the sheets that could be opened; `file_id` is the position among those."""
     files = [ReceivedFile(sheet.name, sheet.content) for sheet in sheets if sheet.content is not None]
-    read = read_sheets(files)
-    return check_sheets(read.files, read.cells, read.typed, read.problems, settings, today)
+    return check_read(read_by_kind(files, tuple(KINDS.values())), settings, today)
+
+
+def check_read(read: Sequence[Sheets], settings: Settings, today: date) -> Checked:
+    """Checks what intake has read, each kind of sheet by its own rules."""
+    return together(
+        [
+            check_sheets(one.files, one.cells, one.typed, one.problems, one.kind, settings, today)
+            for one in read
+        ]
+    )
 
 
 def check_for_loading(sheets: Sequence[Sheet], settings: Settings, day: date) -> CheckedBatch:

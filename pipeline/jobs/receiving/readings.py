@@ -8,32 +8,15 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.check.steps import Checked, check_sheets
-from pipeline.intake.steps import ReceivedFile, read_sheets
+from pipeline.check.steps import Checked
+from pipeline.intake.steps import ReceivedFile, read_by_kind
+from pipeline.jobs.receiving.checking import check_read
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings
+from schemas.column import Column
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.registry import KINDS
 
-READ_AS: dict[str, tuple[str, str]] = {
-    "tested_on": ("tested_on", ""),
-    "pot_volume": ("pot_volume_ml", "ml"),
-    "component_share": ("component_share", "%"),
-    "parts": ("component_share", "%"),
-    "poured": ("poured_ml", "ml"),
-    "collected": ("collected_ml", "ml"),
-    "drain_time": ("drain_time_s", "s"),
-    "water_temp": ("water_temp_c", "°C"),
-    "pot_top_diameter": ("pot_top_diameter_cm", "cm"),
-    "pot_base_diameter": ("pot_base_diameter_cm", "cm"),
-    "fill_depth": ("fill_depth_cm", "cm"),
-    "component_min_size": ("component_min_size_mm", "mm"),
-    "component_max_size": ("component_max_size_mm", "mm"),
-    "hole_size": ("hole_size_mm", "mm"),
-    "came_out": ("came_out_ml", "ml"),
-    "pour_time": ("pour_time_s", "s"),
-    "rest_before": ("rest_before_h", "h"),
-    "mix_age": ("mix_age_days", "days"),
-}
-"""Sheet column -> the run column that its cells became, and the unit of that."""
 MOST_OF_A_COLUMN = 12
 
 
@@ -51,19 +34,24 @@ def check_and_read_back(
 ) -> tuple[Checked, dict[int, list[Reading]]]:
     """Checks sheets as `check` does, and says besides how the cells of accepted rows were read, by file_id."""
     files = [ReceivedFile(sheet.name, sheet.content) for sheet in sheets if sheet.content is not None]
-    read = read_sheets(files)
-    checked = check_sheets(read.files, read.cells, read.typed, read.problems, settings, today)
-    return checked, readings(read.cells, checked.accepted)
-
-
-def readings(cells: pl.DataFrame, accepted: pl.DataFrame) -> dict[int, list[Reading]]:
-    """For each file the different spellings of each column with a unit, in column order, each once."""
+    read = read_by_kind(files, tuple(KINDS.values()))
+    checked = check_read(read, settings, today)
     found: dict[int, list[Reading]] = {}
-    for column, (became, unit) in READ_AS.items():
-        if column not in cells.columns or accepted.is_empty():
+    for of_kind in read:
+        found |= readings(of_kind.cells, checked.accepted_of(of_kind.kind), of_kind.kind)
+    return checked, found
+
+
+def readings(cells: pl.DataFrame, accepted: pl.DataFrame, kind: SheetKind) -> dict[int, list[Reading]]:
+    """For each file of that kind the different spellings of each column with a unit, in column order, each once."""
+    found: dict[int, list[Reading]] = {}
+    for record in kind.columns:
+        column = record.name
+        if column not in cells.columns or accepted.is_empty() or not _is_read_back(record):
             continue
+        unit = _unit(record)
         pairs = (
-            accepted.select("file_id", "sheet_row", pl.col(became).alias("read"))
+            accepted.select("file_id", "sheet_row", pl.col(record.becomes).alias("read"))
             .join(
                 cells.select("file_id", "sheet_row", pl.col(column).alias("typed")),
                 on=["file_id", "sheet_row"],
@@ -80,6 +68,18 @@ def readings(cells: pl.DataFrame, accepted: pl.DataFrame) -> dict[int, list[Read
             )
             found.setdefault(row["file_id"], []).append(Reading(column, row["typed"], text))
     return found
+
+
+def _is_read_back(column: Column) -> bool:
+    """Whether what was understood may differ from what was typed: days, parts and all that has a unit."""
+    return column.kind in ("date", "parts") or column.unit_kind is not None
+
+
+def _unit(column: Column) -> str:
+    """The unit in which the pool keeps what the column's cells became."""
+    if column.kind in ("share", "parts"):
+        return "%"
+    return "" if column.kept is None else column.kept.unit
 
 
 def figure(value: float) -> str:

@@ -12,6 +12,7 @@ from pipeline.check.steps import Checked, check_sheets
 from pipeline.settings import Settings
 from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
 from schemas.frame_types import polars_type
+from schemas.kinds.run import RUN
 from schemas.problems import PROBLEM_SCHEMA
 
 TODAY = date(2026, 6, 1)
@@ -103,7 +104,7 @@ def check_many(*sheets: Sequence[Mapping[str, Any]], found: pl.DataFrame | None 
     """The check of several sheets at once."""
     files, cells, typed = frames(*sheets)
     before = problems() if found is None else found
-    return check_sheets(files, cells, typed, before, Settings(), TODAY)
+    return check_sheets(files, cells, typed, before, RUN, Settings(), TODAY)
 
 
 def check(*rows: Mapping[str, Any], found: pl.DataFrame | None = None) -> Checked:

@@ -27,7 +27,7 @@ class BreaksOver:
 
 
 def test_the_sheet_it_broke_down_over_is_held_and_the_others_are_not(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(steps, "row_checks", lambda settings, today: [BreaksOver("bog-1")])
+    monkeypatch.setattr(steps, "row_checks", lambda *_: [BreaksOver("bog-1")])
     checked = check_many(
         [base(), mix()], [base(member="bog-1"), mix(member="bog-1")], [base(), mix(pot_no=7)]
     )
@@ -47,7 +47,7 @@ def test_the_sheet_it_broke_down_over_is_held_and_the_others_are_not(monkeypatch
 def test_wherever_it_breaks_down_every_row_is_accounted_for(
     monkeypatch: pytest.MonkeyPatch, place: str
 ) -> None:
-    def breaks(*_: object) -> pl.DataFrame:
+    def breaks(*_: object, **__: object) -> pl.DataFrame:
         raise RuntimeError("broken on purpose")
 
     class Broken:
@@ -55,8 +55,8 @@ def test_wherever_it_breaks_down_every_row_is_accounted_for(
         find = staticmethod(breaks)
 
     instead = {
-        "row_checks": lambda settings, today: [Broken()],
-        "series_checks": lambda: [Broken()],
+        "row_checks": lambda *_: [Broken()],
+        "series_checks": lambda *_: [Broken()],
         "first_spelled": breaks,
         "taking_series_own": breaks,
     }

@@ -12,6 +12,7 @@ import pytest
 from pipeline.check.plausibility import cone_volume_ml, front_speed_cm_s, plausible_rules
 from pipeline.check.steps import check_sheets
 from pipeline.settings import Settings
+from schemas.kinds.run import RUN
 from tests.unit.check.sheets import TODAY, base, check, frames, message, mix, problems, said
 
 LENGTHS = {"pot_top_diameter_cm": 13.0, "pot_base_diameter_cm": 10.0, "fill_depth_cm": 11.0}
@@ -147,7 +148,7 @@ def test_an_exact_factor_is_named(time_s: float, words: str) -> None:
 def test_the_bands_come_from_the_settings() -> None:
     tight = dataclasses.replace(Settings(), front_speed_held_above_cm_s=0.001, long_time_held_s=100.0)
     files, cells, typed = frames([base(), mix()])
-    checked = check_sheets(files, cells, typed, problems(), tight, TODAY)
+    checked = check_sheets(files, cells, typed, problems(), RUN, tight, TODAY)
     assert checked.accepted.height == 0
     assert "0.001 cm/s" in message(checked, "drains_too_fast", 3)
     assert {rule.id for rule in plausible_rules(tight)} == {rule.id for rule in plausible_rules(Settings())}

@@ -43,7 +43,7 @@ def gate(*rows: dict[str, Any]) -> pl.DataFrame:
     """What the last gate alone finds in these rows."""
     files, cells, typed = frames(rows)
     marks = {"part_marked": pl.lit(False), "unlike_pour": pl.lit(False)}
-    return Shape().find(sheet_rows(files, cells, typed).with_columns(**marks))
+    return Shape(RUN).find(sheet_rows(files, cells, typed, RUN).with_columns(**marks))
 
 
 @pytest.mark.parametrize(("column", "name", "value"), MISFITS, ids=[f"{n}={v!s:.12}" for _, n, v in MISFITS])
@@ -71,7 +71,7 @@ def test_what_holds_between_columns_is_looked_at() -> None:
         component=pl.Series(["perlite", "perlite", "perlite", None]),
     )
     cells = {"cell_collected": pl.lit("301 ml"), "cell_component": pl.lit(None, pl.String)}
-    found = Shape().find(wrong.with_columns(sheet_row=pl.Series([2, 3, 4, 5]), **cells))
+    found = Shape(RUN).find(wrong.with_columns(sheet_row=pl.Series([2, 3, 4, 5]), **cells))
     assert found.select("sheet_row", "column").sort("sheet_row").rows() == [
         (3, "collected"),
         (5, "component"),
@@ -101,8 +101,8 @@ def test_a_misfit_names_what_was_expected() -> None:
 
 
 def test_a_frame_of_another_form_is_no_members_fault() -> None:
-    runs = as_runs(check(base(), mix()).accepted)
+    runs = as_runs(check(base(), mix()).accepted, RUN)
     wrong = runs.with_columns(sheet_row=pl.lit(None, pl.Int64)).clear()
-    assert Shape().find(wrong).height == 0
+    assert Shape(RUN).find(wrong).height == 0
     with pytest.raises(pl.exceptions.InvalidOperationError):
-        Shape().find(runs.with_columns(tested_on=pl.lit("no day")))
+        Shape(RUN).find(runs.with_columns(tested_on=pl.lit("no day")))

@@ -7,6 +7,7 @@ import pytest
 
 from pipeline.check.numbers import figures, figures_of, listing, named_rows, row_ranges
 from pipeline.check.wording import harmless, shortened, worded
+from schemas.kinds.run import RUN
 from schemas.rules import RULES
 from tests.unit.check.sheets import base, check, frames, message, mix, problems
 
@@ -84,7 +85,7 @@ def test_braces_in_a_cell_are_only_text() -> None:
 def test_every_rule_reads_without_its_details() -> None:
     files, _, _ = frames([base()])
     found = problems(*({"file_id": 0, "sheet_row": 2, "rule": one.id} for one in RULES))
-    told = worded(found, files)
+    told = worded(found, files, RUN)
     assert told.height == len(RULES)
     assert not told["message"].str.contains(r"[{}]").any()
     assert told["rule"].to_list() == [one.id for one in RULES], "in the catalogue's order"
@@ -100,7 +101,7 @@ def test_order_of_problems() -> None:
         {"file_id": 0, "sheet_row": 2, "column": "member", "rule": "code_form"},
         {"file_id": 0, "column": "weather", "rule": "column_unknown"},
     )
-    told = worded(found, files)
+    told = worded(found, files, RUN)
     assert told.select("file_id", "row", "column").rows() == [
         (0, None, "weather"),
         (0, 2, "member"),

@@ -103,15 +103,17 @@ def test_which_order_a_date_settles(cell: str, order: str | None) -> None:
 
 @pytest.mark.parametrize("cell", ["cut cup", "Cut-Cup", "CUT_CUP", "cutcup"])
 def test_words_however_spaced(cell: str) -> None:
-    assert read_choice(cell, Setting("setup_type")).value == "cut_cup"
+    assert read_choice(cell, Setting("setup_type", choices="setup_type")).value == "cut_cup"
 
 
 def test_a_near_word_is_offered() -> None:
-    found = read_choice("perlit", Setting("component"))
+    found = read_choice("perlit", Setting("component", choices="component"))
     assert found.rule == "word_unknown" and found.details["hint"] == "Did you mean perlite? "
     assert "pumice" in found.details["words"]
-    assert read_choice("gravel", Setting("component")).details["hint"] == ""
-    assert read_choice("8", Setting("hardiness_zone")).details["words"] == "1a … 13b"
+    assert read_choice("gravel", Setting("component", choices="component")).details["hint"] == ""
+    assert (
+        read_choice("8", Setting("hardiness_zone", choices="hardiness_zone")).details["words"] == "1a … 13b"
+    )
 
 
 @pytest.mark.parametrize(

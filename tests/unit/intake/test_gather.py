@@ -13,6 +13,7 @@ from pipeline.intake.gather import _tidy, gather, split_one_by_one, split_togeth
 from pipeline.intake.received import ReceivedFile
 from pipeline.intake.steps import read_sheets
 from pipeline.intake.table import TextTable, find_table
+from schemas.kinds.run import RUN
 from tests.unit.intake.writing import PLAIN, sheet
 
 CELL = st.text(alphabet="ab1 .:%ä\u00a0\u200b'", max_size=4)
@@ -25,7 +26,7 @@ def tables(heading: str, bodies: Sequence[tuple[list[str], str, bool]]) -> list[
     found = []
     for file_id, (lines, end, closed) in enumerate(bodies):
         text = end.join([heading, *lines]) + (end if closed else "")
-        found.append((file_id, find_table(text)))
+        found.append((file_id, find_table(text, RUN)))
     return found
 
 
@@ -51,7 +52,8 @@ def test_quoting_every_cell_changes_nothing(bodies: list[tuple[list[str], str, b
             file_id,
             find_table(
                 end.join([heading, *(",".join(f'"{cell}"' for cell in line.split(",")) for line in lines)])
-                + f'{end}"",""'
+                + f'{end}"",""',
+                RUN,
             ),
         )
         for file_id, (lines, end, _) in enumerate(bodies)
@@ -70,9 +72,9 @@ def test_many_sheets_at_once_are_each_sheet_alone() -> None:
         for at in range(20)
     ]
     files = [ReceivedFile(f"{at}.csv", text.encode()) for at, text in enumerate(texts)]
-    batch = read_sheets(files)
+    batch = read_sheets(files, RUN)
     for at, file in enumerate(files):
-        alone = read_sheets([file])
+        alone = read_sheets([file], RUN)
         for together, single in (
             (batch.typed, alone.typed),
             (batch.cells, alone.cells),
@@ -95,6 +97,6 @@ def test_nothing_gathered() -> None:
 
 def test_rows_keep_spreadsheet_numbers() -> None:
     text = "A title\n\n" + sheet({}, {"notes": "one\ntwo"}, {}).replace("\r\n", "\n")
-    cells = gather([(0, find_table(text))])
+    cells = gather([(0, find_table(text, RUN))])
     assert cells["sheet_row"].to_list() == [4, 5, 6]
     assert set(PLAIN) <= set(cells.columns)

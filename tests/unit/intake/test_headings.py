@@ -6,6 +6,7 @@ import pytest
 
 from pipeline.intake.headings import count_known, read_heading, read_headings
 from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
+from schemas.kinds.run import RUN
 from schemas.units import AmbiguousUnit, Unit
 
 NAMES = [column.name for column in SHEET_COLUMNS]
@@ -23,7 +24,7 @@ def test_every_column_is_found_however_it_is_written(name: str) -> None:
         f"  {name.replace('_', '  ')}\u00a0",
         "_".join(name),
     ):
-        found = read_heading(heading)
+        found = read_heading(heading, RUN)
         assert found is not None and (found.column, found.unit) == (name, None)
 
 
@@ -58,14 +59,14 @@ def test_every_column_is_found_however_it_is_written(name: str) -> None:
     ],
 )
 def test_units_in_headings(heading: str, column: str, unit: str) -> None:
-    found = read_heading(heading)
+    found = read_heading(heading, RUN)
     assert found is not None and found.column == column
     assert isinstance(found.unit, Unit) and found.unit.name == unit
 
 
 @pytest.mark.parametrize("heading", ["poured_oz", "poured (c)", "collected [T]", "mix_age_m"])
 def test_ambiguous_units_in_headings(heading: str) -> None:
-    found = read_heading(heading)
+    found = read_heading(heading, RUN)
     assert found is not None and isinstance(found.unit, AmbiguousUnit)
 
 
@@ -73,7 +74,7 @@ def test_ambiguous_units_in_headings(heading: str) -> None:
     "heading", ["drain times", "Drain_Times", "tested on (day)", "collected (half)", "drain_time (ml)"]
 )
 def test_a_plural_or_a_remark_in_brackets_names_the_column_without_a_unit(heading: str) -> None:
-    found = read_heading(heading)
+    found = read_heading(heading, RUN)
     assert found is not None and found.unit is None
 
 
@@ -81,19 +82,19 @@ def test_a_plural_or_a_remark_in_brackets_names_the_column_without_a_unit(headin
     "heading", ["", "   ", "weather", "drain", "drain_time_ml", "drain_time_days", "poured by", "pots"]
 )
 def test_other_headings_name_nothing(heading: str) -> None:
-    assert read_heading(heading) is None
+    assert read_heading(heading, RUN) is None
 
 
 def test_the_public_pool_columns_with_units_are_headings_too() -> None:
     """pool.csv writes `pot_volume_ml`; a member who starts from it need not rename anything."""
     for column in RUN_COLUMNS:
         if column.unit and column.frame == "number" and column.name != "component_share":
-            found = read_heading(column.name)
+            found = read_heading(column.name, RUN)
             assert found is not None and isinstance(found.unit, Unit), column.name
 
 
 def test_a_whole_heading_line() -> None:
-    headings = read_headings([*WHOLE, "", "weather", "notes"])
+    headings = read_headings([*WHOLE, "", "weather", "notes"], RUN)
     assert headings.complete and headings.width == len(WHOLE) + 3
     assert headings.unnamed == (len(WHOLE),) and headings.unknown == ((len(WHOLE) + 1, "weather"),)
     assert headings.positions["notes"] == len(WHOLE) + 2
@@ -101,22 +102,22 @@ def test_a_whole_heading_line() -> None:
 
 
 def test_missing_columns() -> None:
-    assert read_headings([name for name in WHOLE if name != "pour_no"]).missing == ("pour_no",)
+    assert read_headings([name for name in WHOLE if name != "pour_no"], RUN).missing == ("pour_no",)
     share = ("component_share", "parts")
     without = [name for name in WHOLE if name not in share]
-    assert read_headings(without).missing == ("component_share",)
-    assert read_headings([*without, "parts"]).complete
-    assert read_headings([*without, "base_parts", "component_parts"]).complete
-    assert read_headings([*without, "base_parts"]).missing == ("component_share",)
+    assert read_headings(without, RUN).missing == ("component_share",)
+    assert read_headings([*without, "parts"], RUN).complete
+    assert read_headings([*without, "base_parts", "component_parts"], RUN).complete
+    assert read_headings([*without, "base_parts"], RUN).missing == ("component_share",)
 
 
 def test_the_same_column_twice() -> None:
-    headings = read_headings([*WHOLE, "drain time (min)"])
+    headings = read_headings([*WHOLE, "drain time (min)"], RUN)
     assert headings.twice == (("drain_time", "drain_time", "drain time (min)"),)
     assert not headings.complete
 
 
 def test_count_known() -> None:
-    assert count_known(["member", "Series", "weather", ""]) == 2
-    assert count_known(["member", "MEMBER"]) == 1
-    assert count_known(["member"]) == 0 == count_known(["member"] * 1000)
+    assert count_known(["member", "Series", "weather", ""], RUN) == 2
+    assert count_known(["member", "MEMBER"], RUN) == 1
+    assert count_known(["member"], RUN) == 0 == count_known(["member"] * 1000, RUN)

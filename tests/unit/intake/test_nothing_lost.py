@@ -6,9 +6,10 @@ import polars as pl
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.intake.readers import READERS
+from pipeline.intake.readers import readers_of
 from pipeline.intake.steps import ReceivedFile, Sheets, read_sheets
 from schemas.columns import SHEET_COLUMNS
+from schemas.kinds.run import RUN
 from schemas.rules import rule
 from tests.unit.intake.writing import PLAIN, read, sheet
 
@@ -116,7 +117,7 @@ def nothing_lost(sheets: Sheets) -> None:
         if cells["file_id"] in files or (cells["file_id"], cells["sheet_row"]) in rows:
             continue
         assert all(typed[name] is not None for name in ALWAYS), cells
-        for reader in READERS:
+        for reader in readers_of(RUN):
             if cells.get(reader.column) is not None and reader.into in typed:
                 assert typed[reader.into] is not None, (reader.column, cells)
 
@@ -131,7 +132,7 @@ def test_damaged_bytes_never_stop_a_batch(junk: bytes, at: int, cut: int) -> Non
     good = sheet({}, {"notes": "a\nb"}).encode()
     damaged = good[:at] + junk + good[at + cut :]
     sheets = read_sheets(
-        [ReceivedFile("one", damaged), ReceivedFile("two", good), ReceivedFile("three", junk)]
+        [ReceivedFile("one", damaged), ReceivedFile("two", good), ReceivedFile("three", junk)], RUN
     )
     nothing_lost(sheets)
     assert sheets.typed.filter(pl.col("file_id") == 1).height == 2

@@ -10,8 +10,9 @@ import polars as pl
 import pytest
 
 from pipeline.intake.steps import ReceivedFile, read_sheets
-from pipeline.intake.typed import TYPED_SCHEMA
+from pipeline.intake.typed import typed_schema
 from schemas.columns import SHEET_COLUMNS
+from schemas.kinds.run import RUN
 from tests.unit.intake.writing import PLAIN, read, rules, sheet, values
 
 
@@ -22,7 +23,7 @@ def test_a_plain_sheet_has_nothing_to_be_said() -> None:
     assert sheets.files.rows() == [(0, "sheet-0.csv", sha256(text.encode()).hexdigest(), 2, True, "")]
     assert sheets.cells.columns == ["file_id", "sheet_row", *PLAIN]
     assert sheets.cells["sheet_row"].to_list() == sheets.typed["sheet_row"].to_list() == [2, 3]
-    assert dict(sheets.typed.schema) == TYPED_SCHEMA
+    assert dict(sheets.typed.schema) == typed_schema(RUN)
 
 
 def test_values_in_canonical_units() -> None:
@@ -112,8 +113,8 @@ def test_an_unreadable_file_never_stops_the_others() -> None:
 def test_nothing_but_unreadable_files() -> None:
     sheets = read(b"", b"\x89PNG")
     assert sheets.cells.is_empty() and sheets.typed.is_empty() and sheets.problems.height == 2
-    assert dict(sheets.typed.schema) == TYPED_SCHEMA
-    empty = read_sheets([])
+    assert dict(sheets.typed.schema) == typed_schema(RUN)
+    empty = read_sheets([], RUN)
     assert empty.files.is_empty() and empty.problems.is_empty()
 
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from pipeline.intake.careful import _one_by_one, read_records
 from pipeline.intake.received import UnreadableError
 from pipeline.intake.table import find_table
+from schemas.kinds.run import RUN
 from tests.unit.intake.writing import sheet
 
 HEADING = "member,series,drain_time"
@@ -20,58 +21,58 @@ HEADING = "member,series,drain_time"
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_separators_and_line_ends(separator: str, end: str) -> None:
-    table = find_table(sheet({}, separator=separator, end=end))
+    table = find_table(sheet({}, separator=separator, end=end), RUN)
     assert (table.separator, table.heading_row) == (separator, 1)
     assert table.headings.complete and table.body is not None and table.body.count("\n") == 1
 
 
 def test_a_comma_inside_semicolon_cells_is_no_separator() -> None:
-    table = find_table("member;series, and more;drain_time;poured\nfen-07;a,b,c,d,e;3:25;0,3 l\n")
+    table = find_table("member;series, and more;drain_time;poured\nfen-07;a,b,c,d,e;3:25;0,3 l\n", RUN)
     assert table.separator == ";"
 
 
 @pytest.mark.parametrize("line", ["sep=,", "SEP=,", '"sep=,"', "sep=;", "sep="])
 def test_a_separator_line_is_taken_off(line: str) -> None:
-    table = find_table(f"{line}\r\n{HEADING}\r\nfen-07,a,3:25\r\n")
+    table = find_table(f"{line}\r\n{HEADING}\r\nfen-07,a,3:25\r\n", RUN)
     assert (table.separator, table.heading_row) == (",", 1)
 
 
 def test_a_separator_line_may_name_any_mark() -> None:
-    table = find_table("sep=|\nmember|series|drain_time\nfen-07|a|3:25\n")
+    table = find_table("sep=|\nmember|series|drain_time\nfen-07|a|3:25\n", RUN)
     assert table.separator == "|" and table.body == "fen-07|a|3:25\n"
 
 
 def test_the_heading_need_not_be_the_first_line() -> None:
     for title in ("Spring tests\n\n", 'The "fen club", spring\n\n', "member of the club,,\n,,\n"):
-        table = find_table(f"{title}{HEADING}\nfen-07,a,3:25\n")
+        table = find_table(f"{title}{HEADING}\nfen-07,a,3:25\n", RUN)
         assert table.heading_row == 3
 
 
 def test_a_line_that_names_more_columns_wins() -> None:
-    table = find_table(f"member,series\n{HEADING},poured\nfen-07,a,3:25,1 l\n")
+    table = find_table(f"member,series\n{HEADING},poured\nfen-07,a,3:25,1 l\n", RUN)
     assert table.heading_row == 2
 
 
 @pytest.mark.parametrize("text", ["hello there", "a,b,c\n1,2,3\n", "member\nfen-07\n", "member fen\n" * 100])
 def test_no_heading(text: str) -> None:
     with pytest.raises(UnreadableError) as refused:
-        find_table(text)
+        find_table(text, RUN)
     assert refused.value.finding.rule == "no_heading"
 
 
 def test_too_many_rows(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("pipeline.intake.table.MOST_ROWS", 3)
     blank = "\n, ,\n,,\n"
-    find_table(f"{HEADING}\n" + "a,b,c\n" * 3 + blank)
+    find_table(f"{HEADING}\n" + "a,b,c\n" * 3 + blank, RUN)
     for text in (f"{HEADING}\n" + "a,b,c\n" * 4, f"{HEADING}\n" + '"a",b,c\n' * 4):
         with pytest.raises(UnreadableError) as refused:
-            find_table(text)
+            find_table(text, RUN)
         assert refused.value.finding.rule == "too_many_rows"
 
 
 def test_quoted_cells_hold_separators_line_breaks_and_quotes() -> None:
     text = f'{HEADING}\r\n"fen, 07","two\r\nlines","3\'25"""\r\n\r\nb,c,d\r\n'
-    table = find_table(text)
+    table = find_table(text, RUN)
     assert table.body is None
     assert [list(record) for record in table.records] == [
         ["fen, 07", "two\r\nlines", "3'25\""],

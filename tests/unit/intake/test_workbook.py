@@ -15,6 +15,7 @@ import xlsxwriter
 
 from pipeline.intake.received import UnreadableError
 from pipeline.intake.workbook import read_workbook
+from schemas.kinds.run import RUN
 from tests.unit.intake.writing import PLAIN, read, rules, values
 
 Fill = Callable[[xlsxwriter.Workbook, Any, list[str]], None]
@@ -167,7 +168,7 @@ def zipped(**parts: bytes) -> bytes:
 
 def refused(content: bytes) -> str:
     with pytest.raises(UnreadableError) as error:
-        read_workbook(content)
+        read_workbook(content, RUN)
     return error.value.finding.rule
 
 

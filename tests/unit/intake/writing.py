@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.intake.steps import ReceivedFile, Sheets, read_sheets
+from schemas.kinds.run import RUN
 
 PLAIN = {
     "member": "fen-07",
@@ -48,7 +49,8 @@ def read(*contents: str | bytes) -> Sheets:
         [
             ReceivedFile(f"sheet-{at}.csv", content.encode() if isinstance(content, str) else content)
             for at, content in enumerate(contents)
-        ]
+        ],
+        RUN,
     )
 
 
