@@ -57,7 +57,11 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/flows.py": (DISK, "makes the folder of the flow's log"),
     "pipeline/jobs/decisions/requests.py": (DISK, "leaves requests in the inbox and takes them out"),
     "pipeline/jobs/demo.py": (DISK, "lays the samples into the inbox"),
-    "pipeline/jobs/keeping/erasing.py": (DISK, "takes a member out of reports and receipts"),
+    "pipeline/jobs/keeping/erasing.py": (
+        DISK | CLOCK,
+        "takes a member out of reports and receipts, stamps it",
+    ),
+    "pipeline/jobs/keeping/flow_records.py": (DISK, "finds the flow's records, to take a member out of them"),
     "pipeline/jobs/keeping/steps.py": (DISK, "compares reports with what is computed anew"),
     "pipeline/jobs/month/folder.py": (DISK, "puts a month's folder in place whole"),
     "pipeline/jobs/month/index_and_mails.py": (DISK, "writes the index over months and the mails"),
