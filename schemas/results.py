@@ -4,21 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-VERDICTS: dict[str, str] = {
-    "too_few": "Fewer than 5 independent growers in all, or fewer than 4 at this share.",
-    "clears": "At least the target ratio with the club's assurance, also without any one grower, club or lot.",
-    "falls_short": "In at most (1 - assurance) of new growers' tests at least the target ratio.",
-    "undecided": "Neither of the two.",
-}
-RECOMMENDATIONS: dict[str, str] = {
-    "enough": "The smallest share that clears with every larger supported share clearing.",
-    "hinges_on_one": "It would be enough but for a refit without one grower, club or lot.",
-    "grades_differ": "It would be enough, but a grade with 5 growers at that share falls short by more than 0.10.",
-    "too_few": "No share has another verdict.",
-    "not_reached": "No tested share is enough.",
-}
-
-
 ONE_STEP = "one step"
 """How refits held their variances where many clocks were stopped: the censored likelihood gave the answer."""
 

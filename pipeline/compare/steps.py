@@ -10,13 +10,13 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.compare.asking import QUESTION_COLUMNS, questions_frame
-from pipeline.compare.by_level import levels_value, part_lines
-from pipeline.compare.component import component_block
-from pipeline.compare.frames import EFFECT_COLUMNS, MEMBER_COLUMNS, effects_frame, members_frame
-from pipeline.compare.independence import ANY_GROWER, THESE_CLUBS
-from pipeline.compare.selection import with_codes
+from pipeline.compare.contrasts.selection import with_codes
+from pipeline.compare.questions.frame import QUESTION_COLUMNS, questions_frame
+from pipeline.compare.splits.by_level import levels_value, part_lines
+from pipeline.compare.values.component import component_block
+from pipeline.compare.values.frames import EFFECT_COLUMNS, MEMBER_COLUMNS, effects_frame, members_frame
 from pipeline.settings import Settings
+from schemas.trade.verdicts import ANY_GROWER, THESE_CLUBS
 
 
 @dataclass(frozen=True)

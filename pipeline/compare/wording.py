@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from pipeline.compare.independence import THESE_CLUBS
+from schemas.trade.verdicts import THESE_CLUBS
 
 BASE_WORDS = {
     "sphagnum_peat": "straight sphagnum peat",

@@ -21,10 +21,10 @@ from typing import Any
 import numpy as np
 from calibration_pools import SHARES, Pool, Row, cells_from, draw_pool, new_series, rows
 
-from pipeline.compare.answer import Answer, Numbers, answer
-from pipeline.compare.capped import answer_by_stopped_runs
-from pipeline.compare.repeatability import pool_repeatability
-from pipeline.compare.verdicts import ENOUGH, FALLS_SHORT
+from pipeline.compare.contrasts.repeatability import pool_repeatability
+from pipeline.compare.stopped.answer import answer_by_stopped_runs
+from pipeline.compare.verdict.answer import Answer, Numbers, answer
+from schemas.trade.verdicts import ENOUGH, FALLS_SHORT
 
 NUMBERS = Numbers(1.25, 0.80, 40.0)
 DRAWS = 4000

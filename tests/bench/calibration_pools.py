@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.compare.capped import SingleRuns
-from pipeline.compare.contrasts import Cells
-from pipeline.compare.independence import Ties
+from pipeline.compare.contrasts.cells import Cells, SingleRuns
+from pipeline.compare.contrasts.independence import Ties
 
 SHARES = np.array([15.0, 25.0, 35.0, 45.0, 55.0, 65.0])
 TRUTHS = {

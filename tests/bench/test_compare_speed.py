@@ -14,8 +14,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.compare.layout import Layout, no_columns, rising_codes
-from pipeline.compare.reml import fit_layout
+from pipeline.compare.model.layout import Layout, no_columns, rising_codes
+from pipeline.compare.model.reml import fit_layout
 from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
 from schemas.columns import RUN_COLUMNS

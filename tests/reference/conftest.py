@@ -14,7 +14,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.compare.layout import Layout, nest, no_columns
+from pipeline.compare.model.layout import Layout, nest, no_columns
 from schemas.columns import RUN_COLUMNS
 
 HERE = Path(__file__).parent

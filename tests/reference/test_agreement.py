@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.compare.agreement import algorithm_a, deletion_z, laboratories, robust_scores
-from pipeline.compare.leave_out import refit_without
-from pipeline.compare.reml import fit_layout
+from pipeline.compare.behind.agreement import algorithm_a, deletion_z, laboratories, robust_scores
+from pipeline.compare.model.leave_out import refit_without
+from pipeline.compare.model.reml import fit_layout
 
 
 def test_dyestuff_moments_equal_the_reference(open_case):

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.compare.censored import fit_fixed
-from pipeline.compare.censored_fit import fit_mixed
-from pipeline.compare.censored_mixed import Point, StoppedRuns
-from pipeline.compare.layout import nest
+from pipeline.compare.model.layout import nest
+from pipeline.compare.stopped.fixed_likelihood import fit_fixed
+from pipeline.compare.stopped.mixed_fit import fit_mixed
+from pipeline.compare.stopped.mixed_likelihood import Point, StoppedRuns
 
 
 def test_motors_equals_survreg_and_the_published_figures(open_case):

@@ -6,12 +6,12 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.compare.contrasts import connected_rows, contrast
-from pipeline.compare.curve_check import curve_layout
-from pipeline.compare.reml import fit_layout
-from pipeline.compare.repeatability import pool_repeatability
-from pipeline.compare.robust import cluster_robust
-from pipeline.compare.selection import cells_of, of_component, with_codes
+from pipeline.compare.behind.curve_check import curve_layout
+from pipeline.compare.contrasts.effects import connected_rows, contrast
+from pipeline.compare.contrasts.repeatability import pool_repeatability
+from pipeline.compare.contrasts.selection import cells_of, of_component, with_codes
+from pipeline.compare.model.reml import fit_layout
+from pipeline.compare.model.robust import cluster_robust
 
 
 def cells(case, pour=1):

@@ -11,9 +11,9 @@ import polars as pl
 import pytest
 from scipy import stats
 
-from pipeline.compare.leave_out import refit_without
-from pipeline.compare.reml import fit_layout
-from pipeline.compare.robust import cluster_robust
+from pipeline.compare.model.leave_out import refit_without
+from pipeline.compare.model.reml import fit_layout
+from pipeline.compare.model.robust import cluster_robust
 from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
 

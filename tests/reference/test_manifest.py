@@ -13,9 +13,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pipeline.compare.heterogeneity import typical_sampling_variance
-from pipeline.compare.reml import fit_layout
-from pipeline.compare.robust import cluster_robust, covariance_blocks
+from pipeline.compare.model.heterogeneity import typical_sampling_variance
+from pipeline.compare.model.reml import fit_layout
+from pipeline.compare.model.robust import cluster_robust, covariance_blocks
 
 HERE = Path(__file__).parent
 MANIFEST = {case["case"]: case for case in json.loads((HERE / "MANIFEST.json").read_text(encoding="utf-8"))}
@@ -320,7 +320,7 @@ def test_berkey_robust_errors_at_the_references_covariance(open_case):
     """Berkey 1998: an unstructured covariance of two outcomes, taken from the reference; GLS and CR2 are ours."""
     from types import SimpleNamespace
 
-    from pipeline.compare import robust as module
+    from pipeline.compare.model import robust as module
 
     case = open_case("berkey1998_multivariate")
     model = case.json("expected.json")["models"]["UN_REML"]

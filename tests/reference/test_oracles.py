@@ -9,7 +9,7 @@ import subprocess
 import numpy as np
 import pytest
 
-from pipeline.compare.reml import fit_layout
+from pipeline.compare.model.reml import fit_layout
 
 TWO_LEVEL = ["bcg_rr", "curtis1998_rom"]
 

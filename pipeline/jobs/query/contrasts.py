@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.compare.contrasts import contrast
-from pipeline.compare.selection import FRESH_POUR, cells_of, of_component, with_codes
+from pipeline.compare.contrasts.effects import contrast
+from pipeline.compare.contrasts.selection import FRESH_POUR, cells_of, of_component, with_codes
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
 

@@ -10,7 +10,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.compare.layout import Layout, no_columns
+from pipeline.compare.model.layout import Layout, no_columns
 from schemas.columns import RUN_COLUMNS
 
 KINDS = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}

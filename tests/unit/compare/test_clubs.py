@@ -43,8 +43,8 @@ def test_clubs_that_differ_take_the_verdict_away_when_one_is_left_out(frame, poo
 
 
 def test_leaving_out_one_of_two_clubs_equals_the_answer_of_the_other_alone(frame, pool):
-    from pipeline.compare.component import base_block
-    from pipeline.compare.selection import with_codes
+    from pipeline.compare.contrasts.selection import with_codes
+    from pipeline.compare.values.component import base_block
 
     rows = in_clubs(pool(members=10), ["a", "b"], {"b": 0.5})
     both = base_block(

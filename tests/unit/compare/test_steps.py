@@ -8,8 +8,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.compare.frames import EFFECT_COLUMNS, MEMBER_COLUMNS
 from pipeline.compare.steps import compare_runs
+from pipeline.compare.values.frames import EFFECT_COLUMNS, MEMBER_COLUMNS
 from pipeline.settings import Settings
 
 

@@ -1,0 +1,1 @@
+"""What stands behind a headline: moderators, settling, robustness, agreement, small shares, the bend."""

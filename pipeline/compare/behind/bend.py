@@ -1,0 +1,76 @@
+"""Where does the curve bend? A broken stick through 1 at share 0, described only; no verdict uses it.
+
+The knot is looked for on a fine grid with the covariance of the headline fitted by ML; a second knot is kept where it
+gains more than 3 in log-likelihood. The interval is the range of the knot when members are left out in turn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from pipeline.compare.arrays import Floats
+from pipeline.compare.model.reduction import block_parts, member_parts
+from pipeline.compare.model.reml import fit_layout
+from pipeline.compare.model.rotation import reduce_layout
+from pipeline.compare.verdict.answer import Answer
+
+MEMBERS_NEEDED = 8
+GAIN_FOR_A_SECOND = 3.0
+GRID_STEPS = 25
+KNOTS_APART = 4
+EDGE = 0.02
+
+
+def bend_value(given: Answer) -> dict[str, Any]:
+    """{"knots": [percent], "interval": [low, high] of the first}, or a sentence why there is none."""
+    nothing: dict[str, Any] = {"knots": None, "interval": None}
+    if given.fitted is None or given.fitted.evidence.units_in_fit < MEMBERS_NEEDED:
+        return {**nothing, "why": f"Described from {MEMBERS_NEEDED} growers on."}
+    design = given.fitted.found.design
+    if len(design.shares) < 4:
+        return {**nothing, "why": "A bend needs four shares or more."}
+    members, knots = _member_sums(given)
+    every = members.sum(axis=0, keepdims=True)
+    one: list[tuple[int, ...]] = [(a,) for a in range(len(knots))]
+    two: list[tuple[int, ...]] = [
+        (a, b) for a in range(len(knots)) for b in range(a + KNOTS_APART, len(knots))
+    ]
+    by_one, by_two = _explained(every, one), _explained(every, two)
+    family = two if by_two.max() - by_one.max() > GAIN_FOR_A_SECOND else one
+    chosen = family[int(np.argmax(_explained(every, family)[0]))]
+    without = [family[int(j)][0] for j in np.argmax(_explained(every - members, family), axis=1)]
+    return {
+        "knots": [100.0 * float(knots[j]) for j in chosen],
+        "interval": [100.0 * float(knots[min(without)]), 100.0 * float(knots[max(without)])],
+    }
+
+
+def _member_sums(given: Answer) -> tuple[Floats, Floats]:
+    """(cross products of [x | hinges | y] by top block under the ML covariance, knots as shares 0-1)."""
+    assert given.fitted is not None  # noqa: S101 - asked by the caller
+    found = given.fitted.found
+    effects, layout = found.design.effects, found.fit.layout
+    ml = fit_layout(layout, restricted=False)
+    shares = found.design.shares / 100.0
+    knots = np.linspace(shares[0] + EDGE, shares[-1] - EDGE, GRID_STEPS)
+    x, start = effects.share / 100.0, effects.reference / 100.0
+    hinges = np.maximum(x[:, None] - knots, 0.0) - np.maximum(start[:, None] - knots, 0.0)
+    reduced = reduce_layout(replace(layout, X=np.column_stack([x - start, hinges])))
+    parts = block_parts(reduced, ml.variances[None], member_parts(reduced, ml.variances[None]))
+    return parts.matrix[0], knots
+
+
+def _explained(sums: Floats, family: list[tuple[int, ...]]) -> Floats:
+    """Half the weighted sum of squares that x and these hinges explain (log-likelihood up to a constant), for each
+    of the sums (leading axis) and each member of the family."""
+    result = np.empty((len(sums), len(family)))
+    for column, hinges in enumerate(family):
+        at = [0, *(1 + j for j in hinges)]
+        inside, right = sums[:, at][:, :, at], sums[:, at, -1]
+        ridge = 1e-9 * np.einsum("mjj->m", inside)[:, None, None] * np.eye(len(at))
+        solved = np.linalg.solve(inside + ridge, right[..., None])[..., 0]
+        result[:, column] = 0.5 * np.einsum("mj,mj->m", right, solved)
+    return result

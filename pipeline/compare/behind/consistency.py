@@ -1,0 +1,125 @@
+"""How well growers agree, as values for the pages; and, for the coordinator alone, who looks unlike the others."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pipeline.compare.arrays import Floats, Whole
+from pipeline.compare.behind.agreement import algorithm_a, deletion_z, laboratory_moments, robust_scores
+from pipeline.compare.model.leave_out import Refits
+from pipeline.compare.model.prediction import NEEDED_AT_SHARE
+from pipeline.compare.verdict.answer import Answer, Fitted
+
+WARNING, ACTION = 2.0, 3.0
+FACTOR_95 = 2.8
+
+
+def member_z(fitted: Fitted) -> dict[int, float]:
+    """Deletion z of each member (by the caller's number) against a fit of the rest; empty where refits were not made."""
+    design, guards = fitted.found.design, fitted.guards
+    position = {int(code): j for j, code in enumerate(design.member_code)}
+    rows = [row for row, chosen in enumerate(guards.members) if len(chosen) == 1 and chosen[0] in position]
+    if not rows or not len(guards.refits.refits.variances):
+        return {}
+    left_out: list[Whole] = [np.array([position[guards.members[row][0]]]) for row in rows]
+    refits = guards.refits.refits
+    chosen = Refits(
+        refits.variances[rows],
+        refits.coefficients[rows],
+        refits.covariance[rows],
+        refits.log_likelihood[rows],
+        refits.variances_held,
+    )
+    x = (design.effects.share - design.effects.reference) / 100.0
+    scores = deletion_z(fitted.found.fit.layout, chosen, left_out, x)
+    return {
+        guards.members[row][0]: score for row, score in zip(rows, scores, strict=True) if score is not None
+    }
+
+
+def agreement_value(given: Answer, reference_share: float) -> dict[str, Any]:
+    """ISO 5725-2 figures of the ratio at the share nearest the reference share, robust mean, and how many growers
+    stand apart; never who."""
+    empty: dict[str, Any] = dict.fromkeys(
+        (
+            "share",
+            "s_r",
+            "s_between",
+            "s_reproducibility",
+            "pots_within",
+            "growers_within",
+            "largest_h",
+            "largest_k",
+            "robust_ratio",
+            "members_beyond_2",
+            "members_beyond_3",
+        )
+    )
+    if given.fitted is None:
+        return {**empty, "why": given.why}
+    share = _share(given.fitted, reference_share)
+    n, means, squares = _series_at(given, share)
+    if len(n) < 2:
+        return {**empty, "share": share, "why": "Fewer than two series at this share."}
+    found = laboratory_moments(n, means, squares)
+    scores = [abs(z) for z in member_z(given.fitted).values()]
+    value = {
+        **empty,
+        "share": share,
+        "s_r": found.s_r,
+        "s_between": found.s_between,
+        "s_reproducibility": found.s_reproducibility,
+        "pots_within": None if found.s_r is None else float(np.exp(FACTOR_95 * found.s_r)),
+        "growers_within": None
+        if found.s_reproducibility is None
+        else float(np.exp(FACTOR_95 * found.s_reproducibility)),
+        "largest_h": float(np.abs(found.h).max()),
+        "largest_k": float(found.k.max()) if found.s_r is not None else None,
+        "robust_ratio": float(np.exp(algorithm_a(means).mean)),
+        "members_beyond_2": sum(z > WARNING for z in scores) if scores else None,
+        "members_beyond_3": sum(z > ACTION for z in scores) if scores else None,
+    }
+    if any(one is None for one in value.values()):
+        value["why"] = "Too few repeated pots or growers for the figures left empty."
+    return value
+
+
+def _share(fitted: Fitted, reference_share: float) -> float:
+    shares, units = fitted.found.design.shares, fitted.found.units
+    good = units >= min(NEEDED_AT_SHARE, int(units.max()))
+    return float(min(shares[good], key=lambda one: (abs(one - reference_share), one)))
+
+
+def _series_at(given: Answer, share: float) -> tuple[Floats, Floats, Floats]:
+    """Pots, mean ln ratio and sum of squares of every series with a contrast to its own baseline at the share."""
+    effects = given.effects.chosen(given.effects.based & (given.effects.share == share))
+    timed = given.cells.chosen(given.cells.timed & (given.cells.merged == share))
+    squares = {int(one): float(value) for one, value in zip(timed.series, timed.sum_squares, strict=True)}
+    return (
+        effects.pots.astype(np.float64),
+        effects.y,
+        np.array([squares.get(int(one), 0.0) for one in effects.series]),
+    )
+
+
+@dataclass(frozen=True)
+class Levels:
+    """Robust z of each series' own baseline rate among all series, and the distance from the robust mean."""
+
+    series: Whole
+    score: Floats
+    distance: Floats
+    sd: float
+
+
+def baseline_levels(given: Answer) -> Levels | None:
+    """How far each series' baseline ln rate stands from the others'; None below 5 series."""
+    base = given.cells.chosen(given.cells.timed & (given.cells.merged == 0))
+    scores = robust_scores(base.mean)
+    if scores is None:
+        return None
+    found = algorithm_a(base.mean)
+    return Levels(base.series, scores, base.mean - found.mean, found.sd)

@@ -1,0 +1,235 @@
+"""One line per other way to look: the ratio and p_clears at one share, and the share that would be enough."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pipeline.compare.arrays import Floats
+from pipeline.compare.behind.curve_check import curve_reading
+from pipeline.compare.contrasts.cells import Cells
+from pipeline.compare.contrasts.effects import Effects
+from pipeline.compare.contrasts.independence import Independence, Ties, independence
+from pipeline.compare.model.design import HEADLINE, WITHOUT_MEMBER, WITHOUT_SLOPE, Form
+from pipeline.compare.model.prediction import NEEDED_AT_SHARE, Reading
+from pipeline.compare.model.reml import Fit
+from pipeline.compare.verdict.answer import SMALLEST_POT_VARIANCE, Answer, Fitted, Numbers, connected, weigh
+from pipeline.compare.verdict.leave_one_out import based_only, refit
+from pipeline.compare.verdict.verdicts import advise
+from schemas.trade.verdicts import ENOUGH
+
+TARGETS = (1.1, 1.25, 1.5, 2.0)
+ASSURANCES = (0.7, 0.8, 0.9)
+
+
+@dataclass(frozen=True)
+class Other:
+    """Another choice of runs to look at: what it is called, its cells and ties."""
+
+    check: str
+    words: str
+    cells: Cells
+    ties: Ties
+
+
+def robustness_lines(
+    given: Answer, numbers: Numbers, others: Sequence[Other], at: float | None, stopped: Answer | None = None
+) -> list[dict[str, Any]]:
+    """Lines for a fitted answer, none without a model; `at` is the recommended share, if any;
+    `stopped`: the answer with stopped runs taken in, where they were too few to decide."""
+    if given.fitted is None or given.independence is None:
+        return []
+    share = _stated_share(given.fitted, numbers, at)
+    lines = [
+        _line(
+            "headline",
+            "as in the report, freshly filled pots",
+            given.fitted.prediction.reading,
+            given.fitted,
+            share,
+            numbers,
+        )
+    ]
+    lines.append(_worst(given.fitted, share, numbers))
+    if given.plain is not None:
+        words = "the plain model, stopped runs left out"
+        lines.append(_line("stopped_left_out", words, given.plain, given.fitted, share, numbers))
+    if stopped is not None and stopped.fitted is not None:
+        words = "stopped runs taken in as bounds"
+        lines.append(
+            _line("censored", words, stopped.fitted.prediction.reading, stopped.fitted, share, numbers)
+        )
+    for check, words, reading, shares in _refits(given):
+        lines.append(_read_line(check, words, reading, shares, share, numbers))
+    for other in others:
+        lines.append(_other_line(other, given, share, numbers))
+    return lines
+
+
+def _stated_share(fitted: Fitted, numbers: Numbers, at: float | None) -> float:
+    """The recommended share, else the measured one nearest the reference share that has the most growers."""
+    if at is not None:
+        return at
+    shares, units = fitted.found.design.shares, fitted.found.units
+    good = units >= min(NEEDED_AT_SHARE, int(units.max()))
+    return float(min(shares[good], key=lambda one: (abs(one - numbers.reference_share), one)))
+
+
+def _refits(given: Answer) -> list[tuple[str, str, Reading | None, Floats]]:
+    """(check, words, reading, shares) of the other models and other variances on the same runs."""
+    independent, effects, fitted = given.independence, given.effects, given.fitted
+    if independent is None or fitted is None:
+        return []
+    shares = fitted.found.design.shares
+    sd = given.repeatability.sd
+    found: list[tuple[str, str, Reading | None, Floats]] = []
+
+    def add(check: str, words: str, chosen: Effects | None, form: Form = HEADLINE) -> None:
+        reading, own = (
+            (None, shares) if chosen is None else refit_safely(chosen, independent, form, fitted.found.fit)
+        )
+        found.append((check, words, reading, own))
+
+    add("without_slope", "growers differ by a constant factor only", effects, WITHOUT_SLOPE)
+    found.append(
+        (
+            "slope_only",
+            "a smooth curve, growers differ by slopes",
+            curve_reading(effects, independent, shares),
+            shares,
+        )
+    )
+    add("half_repeatability", "pouring error half as large", connected(given.cells, 0.5 * sd))
+    add(
+        "double_repeatability",
+        "pouring error twice as large",
+        connected(given.cells, max(2.0 * sd, SMALLEST_POT_VARIANCE)),
+    )
+    add("without_member_level", "growers do not differ, only series do", effects, WITHOUT_MEMBER)
+    only = based_only(effects)
+    add("without_difference_only", "without series that lack a baseline", effects if only is None else only)
+    return found
+
+
+def refit_safely(
+    effects: Effects, independent: Independence, form: Form = HEADLINE, near: Fit | None = None
+) -> tuple[Reading | None, Floats]:
+    """`refit`, None where the contrasts are too few for the model."""
+    shares = np.unique(np.concatenate([effects.share, effects.reference[effects.reference != 0]]))
+    if not np.any(effects.based) or len(effects) <= len(shares) + 1:
+        return None, shares
+    return refit(effects, independent, form, near)
+
+
+def _worst(fitted: Fitted, share: float, numbers: Numbers) -> dict[str, Any]:
+    """The refit without one grower, club or lot that gives the lowest p_clears at the share."""
+    words = "without the one grower, club or lot that matters most"
+    reading = fitted.guards.reading
+    if not len(reading.mean):
+        return _read_line("worst_without_one", words, None, fitted.found.design.shares, share, numbers)
+    column = int(np.searchsorted(fitted.found.design.shares, share))
+    p = np.where(np.isfinite(reading.above(numbers.target_ratio)), reading.above(numbers.target_ratio), 2.0)
+    row = int(np.argmin(p[:, column]))
+    one = Reading(reading.mean[row], reading.deviation[row], reading.degrees[row])
+    return _read_line("worst_without_one", words, one, fitted.found.design.shares, share, numbers)
+
+
+def _other_line(other: Other, given: Answer, share: float, numbers: Numbers) -> dict[str, Any]:
+    effects = connected(other.cells, given.repeatability.sd)
+    members = [int(one) for one in effects.member]
+    if not members:
+        return _read_line(other.check, other.words, None, np.zeros(0), share, numbers)
+    fit = None if given.fitted is None else given.fitted.found.fit
+    reading, shares = refit_safely(effects, independence(members, other.ties), HEADLINE, fit)
+    return _read_line(other.check, other.words, reading, shares, share, numbers)
+
+
+def _line(
+    check: str, words: str, reading: Reading, fitted: Fitted, share: float, numbers: Numbers
+) -> dict[str, Any]:
+    return _read_line(check, words, reading, fitted.found.design.shares, share, numbers)
+
+
+def _read_line(
+    check: str, words: str, reading: Reading | None, shares: Floats, share: float, numbers: Numbers
+) -> dict[str, Any]:
+    """One line as it stands in `results.json`."""
+    line: dict[str, Any] = {
+        "check": check,
+        "words": words,
+        "share": share,
+        "ratio": None,
+        "p_clears": None,
+        "enough": None,
+    }
+    if reading is None or share not in shares:
+        line["why"] = "Too few tests of this kind for a look of its own."
+        return line
+    column = int(np.searchsorted(shares, share))
+    p = float(reading.above(numbers.target_ratio)[column])
+    line["ratio"] = float(np.exp(reading.mean[column]))
+    line["p_clears"] = p if np.isfinite(p) else None
+    line["enough"] = enough_share(reading, shares, numbers)
+    missing = [name for name in ("p_clears", "enough") if line[name] is None]
+    if missing:
+        line["why"] = (
+            "No share would be enough here." if missing == ["enough"] else "Too few growers at this share."
+        )
+    return line
+
+
+def enough_share(reading: Reading, shares: Floats, numbers: Numbers) -> float | None:
+    """Smallest share whose p_clears, and that of every larger share with 4 growers, reaches the assurance; no guards."""
+    p = reading.above(numbers.target_ratio)
+    enough: float | None = None
+    for column in np.argsort(shares)[::-1]:
+        if reading.degrees[column] < NEEDED_AT_SHARE - 1:
+            continue
+        if not p[column] >= numbers.assurance:
+            break
+        enough = float(shares[column])
+    return enough
+
+
+def choices_value(given: Answer) -> list[dict[str, Any]]:
+    """The verdict for other targets and assurances, with all guards; empty without a model."""
+    fitted = given.fitted
+    if fitted is None:
+        return []
+    lines = []
+    for target in TARGETS:
+        for assurance in ASSURANCES:
+            evidence = weigh(
+                fitted.prediction, fitted.guards, fitted.others, fitted.found, given.capped, target, assurance
+            )
+            advice = advise(fitted.found.design.shares, evidence, assurance)
+            line = {
+                "target_ratio": target,
+                "assurance": assurance,
+                "verdict": advice.verdict,
+                "share": advice.share,
+            }
+            if advice.verdict != ENOUGH:
+                line["why"] = "No share is enough for these two numbers."
+            lines.append(line)
+    return lines
+
+
+def sensitivity_value(given: Answer, numbers: Numbers) -> dict[str, Any]:
+    """The headline without the members' slope in share, beside it as its sensitivity."""
+    if given.fitted is None or given.independence is None:
+        return {"shares": [], "why": given.why}
+    reading, shares = refit_safely(given.effects, given.independence, WITHOUT_SLOPE)
+    if reading is None:
+        return {"shares": [], "why": "Too few tests for this model."}
+    p = reading.above(numbers.target_ratio)
+    return {
+        "shares": [
+            {"share": float(share), "ratio": float(np.exp(reading.mean[j])), "p_clears": float(p[j])}
+            for j, share in enumerate(shares)
+            if np.isfinite(p[j])
+        ]
+    }

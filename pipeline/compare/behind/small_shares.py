@@ -1,0 +1,135 @@
+"""Do small shares slow a mix? One one-sided test per share fixed before the month, with what is ruled out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from scipy.special import stdtr
+
+from pipeline.compare.arrays import Floats
+from pipeline.compare.behind.moderators import (
+    NEEDED_DEGREES,
+    NEEDED_PER_SIDE,
+    Shift,
+    holm,
+    judged,
+    shift_value,
+)
+from pipeline.compare.contrasts.effects import Effects
+from pipeline.compare.contrasts.independence import Independence
+from pipeline.compare.contrasts.shares import JOIN_WITHIN
+from pipeline.compare.model.design import headline_design
+from pipeline.compare.model.estimate import estimate, t_quantile
+from pipeline.compare.model.robust import cluster_robust
+from pipeline.compare.verdict.answer import Answer, Fitted
+
+SMALL_UP_TO = 25.0
+MEMBERS_FOR_A_TEST = 5
+
+
+def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats) -> dict[str, Any]:
+    """A line per small share (settings; default all up to 25 %), Holm over them, and the difference by setup.
+
+    `screened`: 1 per series held on a screen, 0 open, by series number. Only moist starts stand in the headline.
+    """
+    if given.fitted is None or given.independence is None:
+        return {"shares": [], "why": given.why}
+    fitted = given.fitted
+    chosen = [
+        j
+        for j, share in enumerate(fitted.found.design.shares)
+        if _is_small(float(share), wanted) and np.isfinite(fitted.found.mean[j])
+    ]
+    lines = [_line(fitted, j, given.capped) for j in chosen]
+    for line, adjusted in zip(lines, holm([line["p_slower"] for line in lines]), strict=True):
+        line["p_slower"] = adjusted
+    value: dict[str, Any] = {
+        "shares": lines,
+        "by_setup": _by_setup(given.effects, given.independence, screened),
+    }
+    if not lines:
+        value["why"] = "No small share was measured by enough growers."
+    return value
+
+
+def _is_small(share: float, wanted: Sequence[float]) -> bool:
+    if not wanted:
+        return share <= SMALL_UP_TO
+    return any(abs(share - one) <= JOIN_WITHIN for one in wanted)
+
+
+def _line(fitted: Fitted, j: int, capped: bool) -> dict[str, Any]:
+    """One-sided CR2 t for a ratio below 1; the slowing ruled out is the lower end of the one-sided 95 % interval."""
+    found, robust = fitted.found, fitted.prediction.robust
+    line: dict[str, Any] = {
+        "share": float(found.design.shares[j]),
+        "ratio": float(np.exp(found.mean[j])),
+        "p_faster": _finite(fitted.prediction.p_faster[j]),
+        "p_slower": None,
+        "slower_than_ruled_out": None,
+        "members": int(found.units[j]),
+    }
+    few = "Too few growers to test."
+    if robust is None or robust.degrees[j] < NEEDED_DEGREES or found.units[j] < MEMBERS_FOR_A_TEST:
+        line["why"] = few
+        return line
+    error = max(float(robust.standard_errors[j]), float(found.error[j]))
+    degrees = float(robust.degrees[j])
+    line["slower_than_ruled_out"] = float(
+        np.exp(found.mean[j] - float(t_quantile(np.array(degrees), 0.95)) * error)
+    )
+    if capped:
+        line["why"] = "Tests stopped before the water was out forbid this test."
+        return line
+    line["p_slower"] = float(stdtr(degrees, float(found.mean[j]) / error))
+    return line
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _by_setup(effects: Effects, independent: Independence, screened: Floats) -> dict[str, Any]:
+    """How the small shares' ratio on a screen compares with that in open holders: one shift, with its interval."""
+    values = screened[effects.series]
+    known = np.asarray(np.isfinite(values))
+    effects, values = effects.chosen(known), values[known]
+    small = (effects.share <= SMALL_UP_TO).astype(np.float64) - (
+        (effects.reference > 0) & (effects.reference <= SMALL_UP_TO)
+    )
+    units = np.array([independent.unit[int(one)] for one in effects.member], dtype=np.int64)
+    at_small = effects.share <= SMALL_UP_TO
+    both = sum(len(np.unique(values[at_small & (units == unit)])) > 1 for unit in np.unique(units))
+    nothing = Shift(
+        "small_shares_screened",
+        "small shares on a screen beside open holders",
+        None,
+        None,
+        None,
+        None,
+        None,
+        len(np.unique(units[at_small])),
+        both,
+        "Too few growers tested small shares in each kind of holder.",
+    )
+    sides = [len(np.unique(units[at_small & (values == side)])) for side in (0.0, 1.0)]
+    if min(sides) < NEEDED_PER_SIDE:
+        return shift_value(nothing, None)
+    design = headline_design(effects, independent, extra=(values * small)[:, None])
+    if np.linalg.matrix_rank(design.layout.X) < design.layout.X.shape[1]:
+        return shift_value(nothing, None)
+    found = estimate(design)
+    robust = cluster_robust(found.fit, design.unit[design.layout.row_member])
+    index = len(design.shares) + design.offsets
+    shift = judged(
+        nothing,
+        float(found.fit.coefficients[index]),
+        float(found.fit.covariance[index, index]),
+        float(robust.covariance[index, index]),
+        float(robust.degrees[index]),
+        0,
+        1,
+    )
+    return shift_value(shift, None)

@@ -1,0 +1,145 @@
+"""What a new grower's series may show at each share: intervals, probabilities, and what every guard says of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pipeline.compare.arrays import Flags, Floats, Whole
+from pipeline.compare.model.design import Design
+from pipeline.compare.model.estimate import (
+    NORMAL_95,
+    Estimate,
+    probability_above,
+    t_quantile,
+)
+from pipeline.compare.model.robust import Robust, cluster_robust
+
+NEEDED_IN_FIT = 5
+NEEDED_AT_SHARE = 4
+NEEDED_FOR_MEAN = 3
+NEEDED_WHERE_SPARSE = 5
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What one fit, or many (leading axis), says of a new series at each share: t with centre, width and degrees."""
+
+    mean: Floats
+    deviation: Floats
+    degrees: Floats
+
+    def above(self, ratio: float) -> Floats:
+        """Probability of a ratio above this; NaN below one degree of freedom."""
+        return probability_above(self.mean, self.deviation, self.degrees, float(np.log(ratio)))
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """Per share of the design, ln scale. low, high: 95 % interval of the mean (CR2, never narrower than the model's);
+    new_low, new_high: 95 % prediction interval for a new series; deviation: its standard deviation.
+
+    The probabilities are of a new series, and of one pot beside one pot, being faster and reaching the target.
+    """
+
+    reading: Reading
+    robust: Robust | None
+    low: Floats
+    high: Floats
+    new_low: Floats
+    new_high: Floats
+    deviation: Floats
+    p_faster: Floats
+    p_clears: Floats
+    p_faster_pot: Floats
+    p_clears_pot: Floats
+
+
+def predict(found: Estimate, pot_variance: float, target_ratio: float) -> Prediction:
+    """Intervals and probabilities at each share; `pot_variance` is s_r squared."""
+    design = found.design
+    reading = read_series(found)
+    degrees, deviation = reading.degrees, reading.deviation
+    robust = (
+        cluster_robust(found.fit, design.unit[design.layout.row_member])
+        if len(set(design.unit)) > 1
+        else None
+    )
+    half = _half_width(found, robust)
+    with np.errstate(invalid="ignore"):
+        reach = t_quantile(np.where(degrees >= 1, degrees, np.nan)) * deviation
+    pot = Reading(found.mean, np.sqrt(deviation**2 + 2.0 * pot_variance), degrees)
+    return Prediction(
+        reading=reading,
+        robust=robust,
+        low=found.mean - half,
+        high=found.mean + half,
+        new_low=found.mean - reach,
+        new_high=found.mean + reach,
+        deviation=deviation,
+        p_faster=reading.above(1.0),
+        p_clears=reading.above(target_ratio),
+        p_faster_pot=pot.above(1.0),
+        p_clears_pot=pot.above(target_ratio),
+    )
+
+
+def _half_width(found: Estimate, robust: Robust | None) -> Floats:
+    """Half the 95 % interval of each mean; NaN where the growers are too few for any."""
+    own = NORMAL_95 * found.error
+    if robust is None:
+        return np.full(len(own), np.nan)
+    count = len(found.design.shares)
+    degrees = robust.degrees[:count]
+    with np.errstate(invalid="ignore"):
+        wide = t_quantile(np.where(degrees > 0.1, degrees, np.nan)) * robust.standard_errors[:count]
+    return np.maximum(own, wide)
+
+
+def series_deviation(
+    design: Design,
+    mean: Floats,
+    error: Floats,
+    spread: Floats,
+    units: Whole,
+    in_fit: int,
+    kept: Flags | None = None,
+) -> Floats:
+    """Standard deviation of a new series about the mean. Where fewer than half of the growers measured a share, the
+    larger of the model's and that of their own residuals, which a truly more variable share needs."""
+    model = np.sqrt(error**2 + spread)
+    few = units < in_fit / 2.0
+    if not few.any():
+        return model
+    own = np.sqrt(error**2 + _residual_variance(design, mean, kept))
+    return np.where(few & np.isfinite(own), np.maximum(model, own), model)
+
+
+def units_in_fit(design: Design) -> int:
+    """Independent growers (or clubs) with a contrast to their own baseline."""
+    return len(np.unique(design.unit[design.layout.row_member[design.effects.based]]))
+
+
+def _residual_variance(design: Design, mean: Floats, kept: Flags | None) -> Floats:
+    """Variance about the share's mean of the units that measured it, each unit counting once; NaN below two."""
+    row_unit = design.unit[design.layout.row_member]
+    use = design.effects.based if kept is None else design.effects.based & kept[design.layout.row_member]
+    result = np.full(len(design.shares), np.nan)
+    for j, share in enumerate(design.shares):
+        rows = np.flatnonzero(use & (design.effects.share == share))
+        units, position = np.unique(row_unit[rows], return_inverse=True)
+        if len(units) > 1:
+            squares = np.bincount(position, weights=(design.effects.y[rows] - mean[j]) ** 2) / np.bincount(
+                position
+            )
+            result[j] = squares.sum() / (len(units) - 1)
+    return result
+
+
+def read_series(found: Estimate) -> Reading:
+    """What a fit says of a new series at each share."""
+    deviation = series_deviation(
+        found.design, found.mean, found.error, found.spread, found.units, units_in_fit(found.design)
+    )
+    return Reading(found.mean, deviation, (found.units - 1).astype(np.float64))

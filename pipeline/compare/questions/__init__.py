@@ -1,0 +1,1 @@
+"""What looks unlike the rest: private questions for the coordinator."""

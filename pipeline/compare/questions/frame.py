@@ -1,0 +1,58 @@
+"""Questions for the coordinator as a frame: which run, series or grower looks unlike the others, and why perhaps.
+
+Private: these name members and never stand in `results.json` or on a page.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import polars as pl
+
+from pipeline.compare.contrasts.selection import FRESH_POUR
+from pipeline.compare.questions.slips import questions
+from pipeline.compare.verdict.answer import Answer
+
+QUESTION_COLUMNS = {
+    "component": pl.String,
+    "kind": pl.String,
+    "member": pl.String,
+    "series": pl.String,
+    "component_share": pl.Float64,
+    "submission": pl.String,
+    "sheet_row": pl.Int64,
+    "score": pl.Float64,
+    "factor": pl.Float64,
+    "sentence": pl.String,
+}
+
+
+def questions_frame(given: Answer, chosen: pl.DataFrame, component: str) -> pl.DataFrame:
+    """One row per question, the largest score first."""
+    timed = chosen.filter((pl.col("ended") == "reached") & (pl.col("pour_no") == FRESH_POUR))
+    asked = questions(
+        given,
+        timed["series_code"].to_numpy().astype(np.int64),
+        timed["merged"].to_numpy().astype(np.float64),
+        np.log(timed["rate_ml_min_l"].to_numpy().astype(np.float64)),
+    )
+    members = dict(chosen.select("member_code", "member").unique("member_code", keep="first").iter_rows())
+    series = dict(chosen.select("series_code", "series").unique("series_code", keep="first").iter_rows())
+    rows = []
+    for one in asked:
+        run = None if one.run is None else timed.row(one.run, named=True)
+        rows.append(
+            {
+                "component": component,
+                "kind": one.kind,
+                "member": members[one.member],
+                "series": None if one.series is None else series[one.series],
+                "component_share": None if run is None else run["component_share"],
+                "submission": None if run is None else run["submission"],
+                "sheet_row": None if run is None else run["sheet_row"],
+                "score": one.score,
+                "factor": one.factor,
+                "sentence": one.sentence,
+            }
+        )
+    table = pl.DataFrame(rows, schema=QUESTION_COLUMNS)
+    return table.sort(pl.col("score").abs(), descending=True, maintain_order=True)

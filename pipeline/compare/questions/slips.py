@@ -1,0 +1,147 @@
+"""Sheets that look unlike the others, and the slip that would explain them: an exact factor, named with its remedy.
+
+Advice for the coordinator only; nothing is ever dropped for it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from pipeline.compare.arrays import Floats, Whole
+from pipeline.compare.behind.consistency import ACTION, baseline_levels, member_z
+from pipeline.compare.verdict.answer import Answer
+
+FACTORS = (2.0, 10.0, 60.0, 100.0, 1000.0, 284.130625 / 236.5882365, 250.0 / 236.5882365)
+"""Half and double, shifted decimals, minutes for seconds, litres for millilitres, imperial and metric cup for a US one."""
+
+FAR_OFF = 3.0
+NEAR_AGAIN = 1.0
+SMALLEST_SD = 0.10
+LARGEST_FACTOR_NAMED_AS_CUP = 1.5
+
+
+@dataclass(frozen=True)
+class Question:
+    """One thing to ask: about a run (its position), a series or a member; z, the factor if one explains it."""
+
+    kind: str
+    member: int
+    series: int | None
+    run: int | None
+    score: float
+    factor: float | None
+    sentence: str
+
+
+def explaining_factor(distance: float, sd: float) -> float | None:
+    """The factor by which the rate is too high (over 1) or too low (under 1), if an exact one explains a distance on
+    the ln scale; the nearest where several would."""
+    near = [(abs(abs(distance) - float(np.log(factor))), factor) for factor in FACTORS]
+    gap, factor = min(near)
+    if gap > NEAR_AGAIN * sd or abs(distance) < FAR_OFF * sd:
+        return None
+    return factor if distance > 0 else 1.0 / factor
+
+
+def factor_words(factor: float) -> str:
+    """`would be normal if the time were 10 times longer`."""
+    size = factor if factor > 1 else 1.0 / factor
+    if size < LARGEST_FACTOR_NAMED_AS_CUP:
+        return f"would be normal if the water had been measured with another country's cup ({size:.2f} times)"
+    change = "longer" if factor > 1 else "shorter"
+    other = "smaller" if factor > 1 else "larger"
+    return f"would be normal if the time were {size:g} times {change}, or the water collected {size:g} times {other}"
+
+
+def questions(given: Answer, series: Whole, share: Floats, log_rate: Floats) -> list[Question]:
+    """Questions about runs (arrays of the timed headline runs: series, merged share, ln rate), series and members."""
+    if given.fitted is None:
+        return []
+    member_of = {int(s): int(m) for s, m in zip(given.cells.series, given.cells.member, strict=True)}
+    return [
+        *_about_runs(given, member_of, series, share, log_rate),
+        *_about_series(given, member_of),
+        *_about_members(given),
+    ]
+
+
+def _about_runs(
+    given: Answer, member_of: dict[int, int], series: Whole, share: Floats, log_rate: Floats
+) -> list[Question]:
+    """Runs far from what the rest of their own series and the pool's ratios would give."""
+    if given.fitted is None:
+        return []
+    found = given.fitted.found
+    _, _, mix, _ = found.design.layout.split(found.fit.variances)
+    sd = max(float(np.sqrt(mix.sum() + given.repeatability.sd**2)) * float(np.sqrt(2.0)), SMALLEST_SD)
+    ratio = {0.0: 0.0, **dict(zip(found.design.shares.tolist(), found.mean.tolist(), strict=True))}
+    known = np.array([float(one) in ratio for one in share], dtype=bool)
+    level = np.where(known, log_rate - np.array([ratio.get(float(one), 0.0) for one in share]), np.nan)
+    asked = []
+    order = np.argsort(series, kind="stable")
+    bounds = np.flatnonzero(np.r_[True, np.diff(series[order]) != 0, True])
+    for start, end in pairwise(bounds.tolist()):
+        rows = order[start:end][known[order[start:end]]]
+        if len(rows) < 4:
+            continue
+        for row in rows:
+            distance = float(level[row] - np.median(level[rows[rows != row]]))
+            factor = explaining_factor(distance, sd) if abs(distance) > FAR_OFF * sd else None
+            if factor is not None and max(factor, 1 / factor) >= LARGEST_FACTOR_NAMED_AS_CUP:
+                asked.append(
+                    Question(
+                        "run",
+                        member_of[int(series[row])],
+                        int(series[row]),
+                        int(row),
+                        distance / sd,
+                        factor,
+                        f"This run looks unlike the rest of its series; it {factor_words(factor)}.",
+                    )
+                )
+    return asked
+
+
+def _about_series(given: Answer, member_of: dict[int, int]) -> list[Question]:
+    levels = baseline_levels(given)
+    if levels is None:
+        return []
+    asked = []
+    for one, score, distance in zip(levels.series, levels.score, levels.distance, strict=True):
+        if abs(score) <= ACTION:
+            continue
+        factor = explaining_factor(float(distance), max(levels.sd, SMALLEST_SD))
+        tail = f"; it {factor_words(factor)}" if factor else ""
+        asked.append(
+            Question(
+                "series",
+                member_of[int(one)],
+                int(one),
+                None,
+                float(score),
+                factor,
+                f"The baseline of this series drains at a rate unlike the other series{tail}. A true one stays as it is.",
+            )
+        )
+    return asked
+
+
+def _about_members(given: Answer) -> list[Question]:
+    if given.fitted is None:
+        return []
+    return [
+        Question(
+            "member",
+            member,
+            None,
+            None,
+            score,
+            None,
+            "This grower's ratios look unlike the others'. It may be true: ask how the tests were made.",
+        )
+        for member, score in sorted(member_z(given.fitted).items())
+        if abs(score) > ACTION
+    ]

@@ -1,0 +1,1 @@
+"""The pool split by levels: climate, pot, setup, grade."""

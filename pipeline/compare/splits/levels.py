@@ -1,0 +1,117 @@
+"""Ratio of ratios between parts of a pool (query --by): each level beside the one most growers measured."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from pipeline.compare.arrays import Floats, Whole
+from pipeline.compare.contrasts.effects import Effects
+from pipeline.compare.contrasts.independence import Independence
+from pipeline.compare.model.design import headline_design
+from pipeline.compare.model.estimate import NORMAL_95, estimate, t_quantile
+from pipeline.compare.model.robust import cluster_robust
+
+MEMBERS_EACH = 3
+
+
+def ratio_of_ratios(
+    effects: Effects, level: Whole, names: Sequence[str], independent: Independence
+) -> list[dict[str, Any]]:
+    """A line per level and share: its ratio over that of the level with the most growers, 95 % interval, counts.
+
+    `level`: number of each contrast's level in `names`. One model for all: growers who tested both levels tell the
+    difference within themselves. Null with a sentence where either side has fewer than 3 growers.
+    """
+    effects, level = effects.chosen(effects.based), level[effects.based]
+    units = np.array([independent.unit[int(one)] for one in effects.member], dtype=np.int64)
+    counts = [len(np.unique(units[level == j])) for j in range(len(names))]
+    if not counts or max(counts) == 0:
+        return []
+    reference = int(np.argmax(counts))
+    pairs = [
+        (j, float(share))
+        for j in range(len(names))
+        if j != reference
+        for share in np.unique(effects.share[level == j])
+    ]
+    told = [pair for pair in pairs if _both(effects, level, units, pair, reference)]
+    fitted = _fitted(effects, level, told, independent)
+    return [_line(effects, level, units, names, reference, pair, fitted.get(pair)) for pair in pairs]
+
+
+def _at(effects: Effects, level: Whole, j: int, share: float) -> np.ndarray:
+    return np.asarray((level == j) & (effects.share == share))
+
+
+def _both(effects: Effects, level: Whole, units: Whole, pair: tuple[int, float], reference: int) -> bool:
+    sides = (_at(effects, level, pair[0], pair[1]), _at(effects, level, reference, pair[1]))
+    return min(len(np.unique(units[side])) for side in sides) >= MEMBERS_EACH
+
+
+def _fitted(
+    effects: Effects, level: Whole, told: list[tuple[int, float]], independent: Independence
+) -> dict[tuple[int, float], tuple[float, float, float]]:
+    """(ln ratio of ratios, low, high) of every pair that the model can tell."""
+    others = sorted({(int(j), float(share)) for j, share in zip(level, effects.share, strict=True)})
+    extra: list[Floats] = [_at(effects, level, j, share).astype(np.float64) for j, share in told]
+    rest = [pair for pair in others if pair not in told and any(pair[0] == one[0] for one in told)]
+    keep = ~np.isin(np.arange(len(effects)), np.flatnonzero(_in_any(effects, level, rest)))
+    if not told or len(effects) <= len(np.unique(effects.share)) + len(extra):
+        return {}
+    columns = np.column_stack(extra)[keep]
+    design = headline_design(effects.chosen(np.asarray(keep)), independent, extra=columns)
+    if np.linalg.matrix_rank(design.layout.X) < design.layout.X.shape[1]:
+        return {}
+    found = estimate(design)
+    robust = cluster_robust(found.fit, design.unit[design.layout.row_member])
+    start = len(design.shares) + design.offsets
+    result = {}
+    for position, pair in enumerate(told):
+        at = start + position
+        b, degrees = float(found.fit.coefficients[at]), float(robust.degrees[at])
+        if degrees < 1.0:
+            continue
+        wide = float(t_quantile(np.array(degrees))) * float(robust.standard_errors[at])
+        half = max(wide, NORMAL_95 * float(np.sqrt(found.fit.covariance[at, at])))
+        result[pair] = (b, b - half, b + half)
+    return result
+
+
+def _in_any(effects: Effects, level: Whole, pairs: list[tuple[int, float]]) -> np.ndarray:
+    inside = np.zeros(len(effects), dtype=bool)
+    for j, share in pairs:
+        inside |= _at(effects, level, j, share)
+    return inside
+
+
+def _line(
+    effects: Effects,
+    level: Whole,
+    units: Whole,
+    names: Sequence[str],
+    reference: int,
+    pair: tuple[int, float],
+    found: tuple[float, float, float] | None,
+) -> dict[str, Any]:
+    here = _at(effects, level, *pair)
+    there = _at(effects, level, reference, pair[1])
+    line: dict[str, Any] = {
+        "level": names[pair[0]],
+        "against": names[reference],
+        "share": pair[1],
+        "ratio_of_ratios": None,
+        "ci": None,
+        "members": len(np.unique(units[here])),
+        "members_against": len(np.unique(units[there])),
+        "members_with_both": len(np.intersect1d(units[here], units[there])),
+        "series": len(np.unique(effects.series[here])),
+    }
+    if found is None or max(abs(one) for one in found) > 50.0:
+        line["why"] = f"Needs {MEMBERS_EACH} growers of each kind at this share."
+        return line
+    line["ratio_of_ratios"] = float(np.exp(found[0]))
+    line["ci"] = [float(np.exp(found[1])), float(np.exp(found[2]))]
+    return line

@@ -1,0 +1,167 @@
+"""An answer as the plain values of `results.json`: numbers or None, never NaN, a sentence wherever one is missing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from pipeline.compare.model.estimate import members_at
+from pipeline.compare.model.prediction import NEEDED_FOR_MEAN
+from pipeline.compare.verdict.answer import Answer
+from schemas.results import ONE_STEP
+from schemas.trade.verdicts import TOO_FEW
+
+FIGURES = ("ratio", "df", "ci", "new_series", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot")
+
+RE_ESTIMATED, HELD_FIXED = "re-estimated", "held fixed"
+
+
+def number(value: float) -> float | None:
+    """A finite number, else None."""
+    return float(value) if np.isfinite(value) else None
+
+
+def _degrees(value: float) -> float | None:
+    """Degrees of freedom, None where no t distribution has them."""
+    return float(value) if value >= 1.0 else None
+
+
+def interval(low: float, high: float) -> list[float] | None:
+    """Both ends as ratios, None where either is unknown or beyond any use."""
+    if not (np.isfinite(low) and np.isfinite(high)) or max(abs(low), abs(high)) > 50.0:
+        return None
+    return [float(np.exp(low)), float(np.exp(high))]
+
+
+def shares_value(given: Answer, ran_dry: dict[float, int], against: float = 0.0) -> list[dict[str, Any]]:
+    """One entry per share measured, rising, without 0; `ran_dry`: runs at a share that ended before half was
+    out. Shares are counted from `against`, the mix that stands in the baseline's place."""
+    measured = np.unique(given.cells.merged[given.cells.merged != 0])
+    extra = np.array([share for share in ran_dry if share != 0], dtype=np.float64)
+    lines = [_share_value(given, float(share), ran_dry) for share in np.union1d(measured, extra)]
+    return [{**line, "share": round(line["share"] + against, 6)} for line in lines]
+
+
+def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict[str, Any]:
+    value: dict[str, Any] = {"share": share, **_counts(given, share), "ran_dry": ran_dry.get(share, 0)}
+    value |= dict.fromkeys(FIGURES)
+    value["verdict"] = TOO_FEW
+    fitted = given.fitted
+    if fitted is None or share not in fitted.found.design.shares:
+        value["why"] = (
+            given.why or "No timed test at this share can be set beside a baseline of its own series."
+        )
+        return value
+    line = int(np.searchsorted(fitted.found.design.shares, share))
+    members = int(members_at(fitted.found.design)[line])
+    if members < NEEDED_FOR_MEAN:
+        value["why"] = (
+            f"Measured beside a baseline by {members} of the {NEEDED_FOR_MEAN} growers that a mean needs."
+        )
+        return value
+    prediction = fitted.prediction
+    if given.by_censored:
+        value["members"] = int(fitted.found.units[line])
+    value |= {
+        "ratio": number(np.exp(fitted.found.mean[line])),
+        "df": _degrees(prediction.reading.degrees[line]),
+        "ci": interval(prediction.low[line], prediction.high[line]),
+        "new_series": interval(prediction.new_low[line], prediction.new_high[line]),
+        "p_faster": number(prediction.p_faster[line]),
+        "p_clears": number(prediction.p_clears[line]),
+        "p_faster_pot": number(prediction.p_faster_pot[line]),
+        "p_clears_pot": number(prediction.p_clears_pot[line]),
+        "verdict": fitted.verdicts[line],
+    }
+    value["why"] = _why(given, value)
+    return value
+
+
+def _why(given: Answer, value: dict[str, Any]) -> str | None:
+    """A sentence where a figure is missing or capped runs forbid a verdict, else None."""
+    missing = [name for name in FIGURES if value[name] is None]
+    if missing and given.by_censored:
+        return "Too many tests at this share were stopped before the water was out."
+    if missing:
+        return (
+            "The growers at this share are too few, or too tied to one another, for the figures left empty."
+        )
+    if given.capped and value["verdict"] != TOO_FEW:
+        return "Tests stopped before the water was out forbid a verdict at any share."
+    if value["verdict"] == TOO_FEW:
+        return "A verdict needs 5 independent growers in all and 4 at the share."
+    return None
+
+
+def _counts(given: Answer, share: float) -> dict[str, int]:
+    """Members (those who share rounds or lots once), series and pots with a contrast to their own baseline; growers
+    by code; all pots tested and those stopped early."""
+    effects = given.effects.chosen(given.effects.based & (given.effects.share == share))
+    groups = given.independence.group if given.independence else {}
+    cells = given.cells.chosen(given.cells.merged == share)
+    return {
+        "members": len({groups.get(int(one), int(one)) for one in effects.member}),
+        "growers": len(np.unique(effects.member)),
+        "series": len(np.unique(effects.series)),
+        "pots": int(cells.pots.sum() + cells.stopped.sum()),
+        "stopped": int(cells.stopped.sum()),
+    }
+
+
+def refits_value(given: Answer) -> dict[str, Any]:
+    """How many refits without a grower, club or lot the verdicts lean on, and how their variances came about."""
+    if given.fitted is None:
+        return {"count": 0, "variances": None, "why": given.why}
+    guards = given.fitted.guards
+    if given.by_censored:
+        how = ONE_STEP
+    else:
+        how = HELD_FIXED if guards.refits.refits.variances_held else RE_ESTIMATED
+    return {"count": len(guards.members), "variances": how}
+
+
+def heterogeneity_value(given: Answer) -> dict[str, Any]:
+    """Spread between growers and series at the reference share."""
+    if given.fitted is None:
+        return {"sd_member": None, "sd_series": None, "i2": None, "why": given.why}
+    spread = given.fitted.heterogeneity
+    value: dict[str, Any] = {"sd_member": spread.sd_member, "sd_series": spread.sd_series, "i2": spread.i2}
+    if given.fitted.found.design.notes:
+        value["why"] = " ".join(given.fitted.found.design.notes)
+    return value
+
+
+def repeatability_value(given: Answer) -> dict[str, Any]:
+    """How closely pots repeat, and where the figure comes from."""
+    pool = given.repeatability
+    value: dict[str, Any] = {
+        "cv_pot": _variation(pool.sd**2),
+        "cv_member": None,
+        "sd_pot": pool.sd,
+        "measured": pool.measured,
+        "degrees": pool.degrees,
+        "members": pool.members,
+        "sd_small_shares": pool.small,
+        "sd_large_shares": pool.large,
+        "cochran": pool.cochran,
+        "why": pool.why,
+    }
+    if given.fitted is not None:
+        value["cv_member"] = _variation(given.fitted.heterogeneity.spread + 2.0 * pool.sd**2)
+    else:
+        value["why"] += " The spread between growers is not known: too few growers."
+    return value
+
+
+def _variation(variance: float) -> float | None:
+    """Coefficient of variation of a log-normal value."""
+    return float(np.sqrt(np.expm1(variance))) if variance < 50 else None
+
+
+def p_clears_at(given: Answer, share: float) -> tuple[int, float] | None:
+    """(members, p_clears) at a share, None where it has no mean."""
+    if given.fitted is None or share not in given.fitted.found.design.shares:
+        return None
+    line = int(np.searchsorted(given.fitted.found.design.shares, share))
+    return int(given.fitted.found.units[line]), float(given.fitted.prediction.p_clears[line])

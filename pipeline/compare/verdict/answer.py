@@ -1,0 +1,225 @@
+"""One answer: one component, base, grade and pour state, from cells to verdicts. Arrays in, values out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pipeline.compare.contrasts.cells import Cells
+from pipeline.compare.contrasts.effects import Effects, connected_rows, contrast
+from pipeline.compare.contrasts.independence import Independence, Ties, independence
+from pipeline.compare.contrasts.repeatability import Repeatability
+from pipeline.compare.model.design import Design, headline_design
+from pipeline.compare.model.estimate import Estimate, estimate, members_at
+from pipeline.compare.model.heterogeneity import Heterogeneity, heterogeneity
+from pipeline.compare.model.prediction import (
+    NEEDED_FOR_MEAN,
+    Prediction,
+    Reading,
+    predict,
+    units_in_fit,
+)
+from pipeline.compare.model.reml import Fit
+from pipeline.compare.verdict.leave_one_out import Guards, based_only, guard, read_at
+from pipeline.compare.verdict.verdicts import Advice, Evidence, advise, clearing_run, share_verdicts
+from schemas.trade.verdicts import ANY_GROWER, TOO_FEW
+
+SMALLEST_POT_VARIANCE = 1e-8
+CAPPED_PART = 0.05
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """The club's own numbers that an answer rests on."""
+
+    target_ratio: float
+    assurance: float
+    reference_share: float
+    against: float = 0.0
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """What a model gave, where growers were enough for one."""
+
+    found: Estimate
+    prediction: Prediction
+    guards: Guards
+    others: tuple[Reading, ...]
+    evidence: Evidence
+    heterogeneity: Heterogeneity
+    verdicts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything one subset of the pool says. `fitted` is None where growers are too few; then `why` says so.
+    capped: runs stopped early forbid any `clears`; by_censored: they were many, and the censored likelihood decided;
+    plain: what the plain model said then."""
+
+    cells: Cells
+    effects: Effects
+    repeatability: Repeatability
+    independence: Independence | None
+    fitted: Fitted | None
+    advice: Advice
+    run: tuple[float, ...]
+    capped: bool
+    why: str
+    by_censored: bool = False
+    plain: Reading | None = None
+
+    @property
+    def scope(self) -> str:
+        """Whom the answer is for."""
+        return ANY_GROWER if self.independence is None else self.independence.scope
+
+
+def answer(cells: Cells, ties: Ties, repeatability: Repeatability, numbers: Numbers) -> Answer:
+    """The comparison of these cells."""
+    effects = connected(cells, repeatability.sd)
+    capped = capped_runs_decide(cells)
+    based = effects.chosen(effects.based)
+    if not len(based):
+        return _without_model(
+            cells, effects, repeatability, None, capped, _why_no_contrast(cells, numbers.against)
+        )
+    independent = independence([int(one) for one in effects.member], ties, [int(one) for one in based.member])
+    design = headline_design(effects, independent)
+    if members_at(design).max(initial=0) < NEEDED_FOR_MEAN or len(effects) <= design.layout.X.shape[1]:
+        growers = set(based.member.tolist())
+        apart = len({independent.group.get(one, one) for one in growers})
+        tied = "" if apart == len(growers) else f"; those who share a test day or a bag count once: {apart}"
+        why = (
+            f"No share was measured by {NEEDED_FOR_MEAN} growers with a baseline of their own "
+            f"({len(growers)} in all{tied}), so nothing is pooled."
+        )
+        return _without_model(cells, effects, repeatability, independent, capped, why)
+    fitted = _fitted(cells, design, independent, repeatability, numbers, capped)
+    shares = design.shares
+    return Answer(
+        cells=cells,
+        effects=design.effects,
+        repeatability=repeatability,
+        independence=independent,
+        fitted=fitted,
+        advice=advise(shares, fitted.evidence, numbers.assurance),
+        run=tuple(clearing_run(shares, fitted.evidence, numbers.assurance)),
+        capped=capped,
+        why="",
+    )
+
+
+def connected(cells: Cells, sd: float) -> Effects:
+    """Contrasts of these cells that hang together with a baseline."""
+    effects = contrast(cells, max(sd**2, SMALLEST_POT_VARIANCE))
+    return effects.chosen(connected_rows(effects))
+
+
+def _without_model(
+    cells: Cells,
+    effects: Effects,
+    repeatability: Repeatability,
+    independent: Independence | None,
+    capped: bool,
+    why: str,
+) -> Answer:
+    return Answer(
+        cells, effects, repeatability, independent, None, Advice(TOO_FEW, None, None), (), capped, why
+    )
+
+
+def _why_no_contrast(cells: Cells, against: float) -> str:
+    if not len(cells.series):
+        return "No test of this kind has been received yet."
+    if against:
+        stopped = np.any(cells.stopped[cells.merged == 0] > 0)
+        why = "every test of it was stopped before the water was out" if stopped else "no series holds both"
+        return f"Nothing can be set beside {against:g} %: {why}."
+    if not np.any(cells.merged == 0):
+        return "No series has a baseline mix, so nothing can be set beside straight base."
+    if not np.any(cells.merged != 0):
+        return "Only baseline mixes were tested, so there is nothing to set beside them."
+    if np.any(cells.stopped > 0) and not np.any(cells.timed & (cells.merged == 0)):
+        return "Every baseline test was stopped before the water was out, so no ratio is known."
+    return "No series holds both a timed baseline and a timed mix."
+
+
+def capped_runs_decide(cells: Cells) -> bool:
+    """Whether runs stopped early forbid the plain model to decide: a capped baseline in a series with mixes, or more
+    than 5 % of mix cells capped (methods note, section 8.4)."""
+    mixes = cells.merged != 0
+    with_mixes = np.isin(cells.series, cells.series[mixes])
+    baseline = (cells.merged == 0) & (cells.stopped > 0) & with_mixes
+    return bool(baseline.any()) or bool(
+        (cells.stopped[mixes] > 0).sum() > CAPPED_PART * max(int(mixes.sum()), 1)
+    )
+
+
+def _fitted(
+    cells: Cells,
+    design: Design,
+    independent: Independence,
+    repeatability: Repeatability,
+    numbers: Numbers,
+    capped: bool,
+) -> Fitted:
+    found = estimate(design)
+    prediction = predict(found, repeatability.sd**2, numbers.target_ratio)
+    guards = guard(found, independent)
+    others = _other_refits(cells, design, independent, repeatability, found.fit)
+    evidence = weigh(prediction, guards, others, found, capped, numbers.target_ratio, numbers.assurance)
+    return Fitted(
+        found,
+        prediction,
+        guards,
+        others,
+        evidence,
+        heterogeneity(found, numbers.reference_share),
+        tuple(share_verdicts(evidence, numbers.assurance)),
+    )
+
+
+def weigh(
+    prediction: Prediction,
+    guards: Guards,
+    others: tuple[Reading, ...],
+    found: Estimate,
+    capped: bool,
+    target_ratio: float,
+    assurance: float,
+) -> Evidence:
+    """What the fit and all refits say about this target and assurance."""
+    holds = np.ones(len(found.mean), dtype=bool)
+    with np.errstate(invalid="ignore"):
+        by_growers = np.all(guards.reading.above(target_ratio) >= assurance, axis=0)
+        for other in others:
+            holds &= other.above(target_ratio) >= assurance
+    return Evidence(
+        prediction.reading.above(target_ratio),
+        by_growers,
+        holds,
+        found.units,
+        units_in_fit(found.design),
+        capped,
+    )
+
+
+def _other_refits(
+    cells: Cells, design: Design, independent: Independence, repeatability: Repeatability, near: Fit
+) -> tuple[Reading, ...]:
+    """Refits without difference-only series and, where it was assumed, with half the repeatability."""
+    tried = [based_only(design.effects)]
+    if not repeatability.measured:
+        tried.append(connected(cells, 0.5 * repeatability.sd))
+    return tuple(read_at(other, independent, design.shares, near) for other in tried if other is not None)
+
+
+def reached_best(fitted: Fitted) -> tuple[float, float] | None:
+    """(share, p_clears) of the supported share that comes nearest to the assurance."""
+    good = [j for j, verdict in enumerate(fitted.verdicts) if verdict != TOO_FEW]
+    if not good:
+        return None
+    best = max(good, key=lambda j: float(fitted.prediction.p_clears[j]))
+    return float(fitted.found.design.shares[best]), float(fitted.prediction.p_clears[best])

@@ -1,0 +1,101 @@
+"""The censored mixed likelihood: its gradient, its closed form, its grid; and what it does for a capped pool."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from pipeline.compare.steps import compare_runs
+from pipeline.compare.stopped import mixed_likelihood
+from pipeline.compare.stopped.mixed_likelihood import Point, StoppedRuns, contributions
+from pipeline.settings import Settings
+
+POINT = Point(np.array([0.3, 0.7]), np.zeros(6), 0.15, 0.2, 0.12, 0.4)
+
+
+def drawn(stopped=True, seed=2):
+    """Three members with two series each, five runs a series; the slowest runs stopped."""
+    rng = np.random.default_rng(seed)
+    series = np.repeat(np.arange(6), 5)
+    member = np.arange(6) // 2
+    share = np.tile([0.0, 0.0, 0.3, 0.3, 0.6], 6)
+    y = 1.2 * share + rng.normal(0, 0.25, 30)
+    censored = (y < np.quantile(y, 0.25)) if stopped else np.zeros(30, dtype=bool)
+    X = np.column_stack([share == 0.3, share == 0.6]).astype(float)
+
+    def centred(column):
+        return column - (np.bincount(series, weights=column) / np.bincount(series))[series]
+
+    return StoppedRuns(y, censored, X, centred((share > 0).astype(float)), centred(share), series, member)
+
+
+MOVES = {
+    0: lambda p, d: replace(p, means=p.means + np.array([d, 0.0])),
+    1: lambda p, d: replace(p, means=p.means + np.array([0.0, d])),
+    2: lambda p, d: replace(p, sd=p.sd * np.exp(d)),
+    3: lambda p, d: replace(p, level=p.level * np.exp(d)),
+    4: lambda p, d: replace(p, series=p.series * np.exp(d)),
+    5: lambda p, d: replace(p, slope=p.slope * np.exp(d)),
+}
+
+
+@pytest.mark.parametrize("position", MOVES)
+@pytest.mark.parametrize("stopped", [True, False])
+def test_gradient_equals_differences(position, stopped):
+    runs, move = drawn(stopped), MOVES[position]
+    ends = [sum(one.value for one in contributions(runs, move(POINT, d))) for d in (1e-5, -1e-5)]
+    gradient = sum(one.shared for one in contributions(runs, POINT))
+    assert gradient[position] == pytest.approx((ends[0] - ends[1]) / 2e-5, rel=1e-5, abs=1e-5)
+
+
+def test_quadrature_equals_the_closed_form_where_nothing_was_stopped():
+    runs = drawn(stopped=False)
+    residual = runs.y - runs.X @ POINT.means
+    grid = mixed_likelihood._grid(POINT, True)
+    for member in range(3):
+        series = np.flatnonzero(runs.member == member)
+        by_grid = mixed_likelihood._by_quadrature(runs, POINT, grid, residual, series)
+        closed = contributions(runs, POINT)[member]
+        assert by_grid.value == pytest.approx(closed.value, abs=1e-9)
+        assert by_grid.shared == pytest.approx(closed.shared, abs=1e-7)
+        assert by_grid.own == pytest.approx(closed.own, abs=1e-7)
+
+
+def test_twice_the_points_change_nothing(monkeypatch):
+    runs = drawn()
+    before = sum(one.value for one in contributions(runs, POINT))
+    monkeypatch.setattr(mixed_likelihood, "POINTS", 161)
+    assert sum(one.value for one in contributions(runs, POINT)) == pytest.approx(before, abs=1e-9)
+
+
+def test_capped_baselines_are_answered_by_the_censored_likelihood(frame, pool):
+    """Leaving the capped baselines out would hide the slowing at 15 %; taken in as bounds, the truth is found."""
+    truth = {15.0: -0.25, 45.0: 0.6}
+    rows = pool(members=9, series=2, pots=1, curve=truth, seed=3, component_grade=None)
+    cap = np.quantile([row["drain_time_s"] for row in rows if row["component_share"] == 0], 0.6)
+    capped = [
+        {**row, "drain_time_s": float(cap), "ended": "stopped"} if row["drain_time_s"] > cap else row
+        for row in rows
+    ]
+    block = compare_runs(frame(capped), Settings()).components["perlite"]
+    for share in block["shares"]:
+        assert share["stopped"] > 0 or share["share"] > 15
+        assert share["ci"][0] < np.exp(truth[share["share"]]) < share["ci"][1]
+    checks = {line["check"] for line in block["robustness"]}
+    assert "stopped_left_out" in checks
+
+
+def test_where_it_cannot_be_fitted_nothing_clears_and_the_reason_is_given(frame, pool):
+    rows = pool(members=8, curve={30.0: 0.8, 60.0: 1.2})
+    capped = [
+        {**row, "ended": "stopped"} if row["component_share"] == 0 and row["member"] > "fen-02" else row
+        for row in rows
+    ]
+    clubs = [{**row, "club": "a" if row["member"] < "fen-04" else "b"} for row in capped]
+    block = compare_runs(frame(clubs), Settings()).components["perlite"]
+    assert all(share["verdict"] in ("undecided", "too_few") for share in block["shares"])
+    assert any(
+        "stopped before the water was out" in (share["why"] or "") for share in block["shares"]
+    ) or all(share["verdict"] == "too_few" for share in block["shares"])
