@@ -1,4 +1,4 @@
-"""The blank run sheet, made from the column table: as CSV, and as a spreadsheet with lists to choose from.
+"""The blank sheet of a kind, made from its columns: as CSV, and as a spreadsheet with lists to choose from.
 
 Every cell of the spreadsheet is set as text, so that 3:1 stays 3:1 and 1:05 stays one minute five.
 """
@@ -9,39 +9,39 @@ import io
 from datetime import datetime
 from typing import Any
 
-from schemas.columns import SHEET_COLUMNS, SheetColumn
+from schemas.column import Column
+from schemas.kinds.kind import SheetKind
 from schemas.vocabulary import CHOICES
 
-ALTERNATIVES = ("base_parts", "component_parts")
 ROWS_READY = 400
 MADE = datetime(2026, 1, 1)
 
 
-def sheet_columns() -> tuple[SheetColumn, ...]:
-    """The columns of the blank sheet: all but the two that only restate `parts`."""
-    return tuple(column for column in SHEET_COLUMNS if column.name not in ALTERNATIVES)
+def sheet_columns(kind: SheetKind) -> tuple[Column, ...]:
+    """The columns of the blank sheet: all but those that only restate another, such as the two of `parts`."""
+    return tuple(column for column in kind.columns if column.blank_sheet)
 
 
-def blank_sheet_csv() -> str:
+def blank_sheet_csv(kind: SheetKind) -> str:
     """One heading line; a test run is typed below it, one line per pour."""
-    return ",".join(column.name for column in sheet_columns()) + "\r\n"
+    return ",".join(column.name for column in sheet_columns(kind)) + "\r\n"
 
 
-def blank_sheet_xlsx() -> bytes:
-    """A spreadsheet: the run sheet with lists to choose from, what each column holds, and the choices."""
+def blank_sheet_xlsx(kind: SheetKind) -> bytes:
+    """A spreadsheet: the blank sheet with lists to choose from, what each column holds, and the choices."""
     import xlsxwriter
 
     held = io.BytesIO()
     book = xlsxwriter.Workbook(held, {"in_memory": True})
-    book.set_properties({"title": "Run sheet", "created": MADE})
-    sheet, guide, lists = (book.add_worksheet(name) for name in ("run sheet", "columns", "choices"))
-    _fill_run_sheet(book, sheet, _fill_choices(book, lists))
-    _fill_guide(book, guide)
+    book.set_properties({"title": kind.title.capitalize(), "created": MADE})
+    sheet, guide, lists = (book.add_worksheet(name) for name in (kind.title, "columns", "choices"))
+    _fill_sheet(book, sheet, kind, _fill_choices(book, lists, kind))
+    _fill_guide(book, guide, kind)
     book.close()
     return held.getvalue()
 
 
-def _fill_run_sheet(book: Any, sheet: Any, ranges: dict[str, str]) -> None:
+def _fill_sheet(book: Any, sheet: Any, kind: SheetKind, ranges: dict[str, str]) -> None:
     text = book.add_format({"num_format": "@"})
     heading = book.add_format(
         {"num_format": "@", "bold": True, "bottom": 1, "text_wrap": True, "valign": "top"}
@@ -56,7 +56,7 @@ def _fill_run_sheet(book: Any, sheet: Any, ranges: dict[str, str]) -> None:
             "bg_color": "#EDF1EC",
         }
     )
-    for place, column in enumerate(sheet_columns()):
+    for place, column in enumerate(sheet_columns(kind)):
         sheet.set_column(place, place, max(11, len(column.name) + 2), text)
         sheet.write_string(0, place, column.name, heading if column.required == "no" else needed)
         prompt = {"input_title": column.name[:32], "input_message": _prompt(column)}
@@ -68,12 +68,12 @@ def _fill_run_sheet(book: Any, sheet: Any, ranges: dict[str, str]) -> None:
     sheet.freeze_panes(1, 2)
 
 
-def _prompt(column: SheetColumn) -> str:
+def _prompt(column: Column) -> str:
     example = f" For example: {column.example}" if column.example else ""
     return f"{column.meaning}{example}"[:255]
 
 
-def _fill_guide(book: Any, guide: Any) -> None:
+def _fill_guide(book: Any, guide: Any, kind: SheetKind) -> None:
     bold = book.add_format({"bold": True, "bottom": 1})
     wrap = book.add_format({"text_wrap": True, "valign": "top", "num_format": "@"})
     for place, (title, width) in enumerate(
@@ -81,18 +81,20 @@ def _fill_guide(book: Any, guide: Any) -> None:
     ):
         guide.set_column(place, place, width, wrap)
         guide.write_string(0, place, title, bold)
-    for row, column in enumerate(sheet_columns(), 1):
+    for row, column in enumerate(sheet_columns(kind), 1):
         for place, words in enumerate((column.name, column.required, column.meaning, column.example)):
             guide.write_string(row, place, words, wrap)
 
 
-def _fill_choices(book: Any, lists: Any) -> dict[str, str]:
-    """Writes every vocabulary into its own column; answers the cell range of each."""
+def _fill_choices(book: Any, lists: Any, kind: SheetKind) -> dict[str, str]:
+    """Writes every vocabulary of the kind into its own column; answers the cell range of each."""
     from xlsxwriter.utility import xl_col_to_name
 
     bold = book.add_format({"bold": True, "bottom": 1})
     ranges = {}
-    for place, (name, choices) in enumerate(CHOICES.items()):
+    used = {column.choices for column in kind.columns}
+    vocabularies = [(name, choices) for name, choices in CHOICES.items() if name in used]
+    for place, (name, choices) in enumerate(vocabularies):
         lists.write_string(0, place, name, bold)
         lists.set_column(place, place, 18)
         for row, choice in enumerate(choices, 1):

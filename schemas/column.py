@@ -109,7 +109,7 @@ class Column:
     series holds the row, gets advice, or nothing; `same_within`: kept columns that must agree as well before
     two rows are compared. `takes_series_own`: a blank cell takes the value of the series. `same_run_may_differ`:
     two rows are the same run though this differs. `form`: whether the bench form has it, once or for each
-    pour. `blank_sheet`: stands in the blank sheet.
+    pour, and `form_units` what it offers beside it. `blank_sheet`: stands in the blank sheet.
     """
 
     name: str
@@ -128,6 +128,7 @@ class Column:
     takes_series_own: bool = False
     same_run_may_differ: bool = False
     form: FormPlace = ""
+    form_units: tuple[str, ...] = ()
     blank_sheet: bool = True
 
     @property

@@ -23,22 +23,22 @@ from reports.page import (
 )
 from reports.view import MonthView
 from reports.words import plain
-from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.registry import KINDS
+from schemas.kinds.run import RUN
 from schemas.rules import RULES, Rule
 from schemas.settings import SETTINGS
 from schemas.units import AMBIGUOUS, BASE_UNITS, UNITS, Unit
 from schemas.vocabulary import CHOICES
 
-SHEET_CSV = "run-sheet.csv"
-SHEET_XLSX = "run-sheet.xlsx"
 _PLACEHOLDER = re.compile(r"\{(\w+)\}")
 
 
 def dictionary_page(view: MonthView) -> Page:
     """`dictionary.html`, with the blank run sheet beside it."""
     sections = (
-        Section("Where is a blank run sheet?", _sheet_words(), "sheet"),
-        Section("What goes into each column?", (_columns(),), "columns"),
+        Section(f"Where is a blank {_titles()}?", _sheet_words(), "sheet"),
+        Section("What goes into each column?", tuple(_columns(kind) for kind in KINDS.values()), "columns"),
         Section("Which words are read?", tuple(_vocabularies()), "words"),
         Section("Which units are read?", tuple(_units()), "units"),
         Section("What is looked at, and what then?", tuple(_rules()), "rules"),
@@ -49,22 +49,29 @@ def dictionary_page(view: MonthView) -> Page:
         view,
         "dictionary.html",
         "Columns and rules",
-        ("What a run sheet holds, and what is looked at when it arrives",),
+        (f"What a {_titles()} holds, and what is looked at when it arrives",),
         ("Everything here is printed from the same tables that the checks use.",),
         sections,
     )
-    files = (Download(SHEET_CSV, blank_sheet_csv().encode()), Download(SHEET_XLSX, blank_sheet_xlsx()))
-    return with_downloads(page, files)
+    files = []
+    for kind in KINDS.values():
+        files.append(Download(_file_name(kind, "csv"), blank_sheet_csv(kind).encode()))
+        files.append(Download(_file_name(kind, "xlsx"), blank_sheet_xlsx(kind)))
+    return with_downloads(page, tuple(files))
+
+
+def _titles() -> str:
+    """What people call the sheets: `run sheet`, or `run sheet or rain log`."""
+    return " or ".join(kind.title for kind in KINDS.values())
+
+
+def _file_name(kind: SheetKind, ending: str) -> str:
+    return f"{kind.title.replace(' ', '-')}.{ending}"
 
 
 def _sheet_words() -> tuple[Block, ...]:
     return (
-        say(
-            Link("Spreadsheet with lists to choose from", SHEET_XLSX, True),
-            ", or ",
-            Link("plain CSV", SHEET_CSV, True),
-            ". One line per pour. Headings match whatever their case, spaces, underscores, hyphens or order.",
-        ),
+        *(_links(kind) for kind in KINDS.values()),
         say(
             "Units are never guessed: write them in the cell (", "300 ml", ") or in the heading (", "poured_ml", "). "
             "Parts are safest with a plus sign: 3+1; a spreadsheet makes a time or a date of 3:1.",
@@ -72,9 +79,20 @@ def _sheet_words() -> tuple[Block, ...]:
     )  # fmt: skip
 
 
-def _columns() -> TableBlock:
+def _links(kind: SheetKind) -> Block:
+    name = "" if len(KINDS) == 1 else f"{kind.title.capitalize()}: "
+    return say(
+        *([name] if name else []),
+        Link("Spreadsheet with lists to choose from", _file_name(kind, "xlsx"), True),
+        ", or ",
+        Link("plain CSV", _file_name(kind, "csv"), True),
+        f". One line per {kind.row}. Headings match whatever their case, spaces, underscores, hyphens or order.",
+    )
+
+
+def _columns(kind: SheetKind) -> TableBlock:
     rows = []
-    for column in SHEET_COLUMNS:
+    for column in kind.columns:
         choices: tuple[Inline, ...] = (
             (" ", Link("words", f"#words-{column.choices}")) if column.choices else ()
         )
@@ -82,7 +100,7 @@ def _columns() -> TableBlock:
             (cell(column.name), cell(column.required), cell(column.meaning, *choices), cell(column.example))
         )
     return TableBlock(
-        "The run sheet's columns", ("column", "needed", "what it holds", "example"), tuple(rows)
+        f"The {kind.title}'s columns", ("column", "needed", "what it holds", "example"), tuple(rows)
     )
 
 
@@ -150,15 +168,15 @@ def _rules() -> list[Block]:
 
 
 def _rule_row(rule: Rule) -> tuple[Cell, ...]:
-    return cell(rule.title), cell(rule.meaning), cell(_PLACEHOLDER.sub(r"‹\1›", rule.fix).replace("_", " "))
+    return (
+        cell(rule.title),
+        cell(rule.meaning),
+        cell(_PLACEHOLDER.sub(r"‹\1›", rule.fix.replace("{sheet}", _titles())).replace("_", " ")),
+    )
 
 
 def _run_columns() -> Block:
-    rows = [
-        (cell(column.name), cell(column.unit), cell(column.meaning))
-        for column in RUN_COLUMNS
-        if column.published
-    ]
+    rows = [(cell(kept.name), cell(kept.unit), cell(kept.meaning)) for kept in RUN.kept if kept.published]
     rows.append(
         (cell("rate_ml_min_l"), cell("ml/min per l"), cell("Water collected per minute and litre of mix."))
     )

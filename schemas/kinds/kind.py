@@ -13,7 +13,7 @@ from schemas.column import Column, Derived, Kept
 class SheetKind:
     """One kind of sheet. Two kinds are the same only where they are the same object.
 
-    `name`: a short word for journal and tables. `title`: what people call it, such as `run sheet`.
+    `name`: a short word for journal and tables. `title`: what people call it, such as `run sheet`; `row`: what one row is, such as `pour`.
     `series`: sheet columns that name a series; each has a derived key. `place`: kept columns that name a row
     inside its series, the ones that a mending is matched by. `one_of`: groups of columns of which one must
     stand whole. `conversions`: what intake makes of several cells of a row together. `series_rules`: ids of
@@ -23,6 +23,7 @@ class SheetKind:
 
     name: str
     title: str
+    row: str
     columns: tuple[Column, ...]
     derived: tuple[Derived, ...]
     place: tuple[str, ...]

@@ -45,6 +45,7 @@ _MARKS = (
 RUN = SheetKind(
     name="run",
     title="run sheet",
+    row="pour",
     columns=(*RUN_COLUMNS, *RUN_DETAILS),
     derived=(*SERIES_KEYS, _POT_VOLUME_COMPUTED, *ORIGIN, *_MARKS),
     place=("component_share", "pot_no", "pour_no"),

@@ -54,6 +54,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         ),
         example="1 l",
         form="once",
+        form_units=("l", "ml", "cups", "fl oz", "quarts", "gal", "imp pints"),
     ),
     Column(
         name="base",
@@ -167,6 +168,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         kept=Kept("poured_ml", "number", False, "ml", "Water poured on.", limits=POSITIVE),
         example="300 ml",
         form="once",
+        form_units=("ml", "l", "cups", "fl oz", "imp fl oz"),
     ),
     Column(
         name="collected",
@@ -176,6 +178,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         kept=Kept("collected_ml", "number", False, "ml", "Water out when the clock stops.", limits=POSITIVE),
         example="150 ml",
         form="once",
+        form_units=("ml", "l", "cups", "fl oz", "imp fl oz"),
     ),
     Column(
         name="drain_time",

@@ -15,6 +15,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         kept=Kept("water_temp_c", "number", True, "°C", "Water temperature.", limits=Limits(0, 45)),
         example="18 °C",
         form="once",
+        form_units=("°C", "°F"),
     ),
     Column(
         name="pot_top_diameter",

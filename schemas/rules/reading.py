@@ -32,7 +32,7 @@ UNREADABLE: tuple[Rule, ...] = (
         "One run sheet may be up to 20 MB; even years of tests stay far below.",
         "held",
         "file",
-        f"The file is {{size}} large, and a run sheet may be {{limit}} at most; {_ASIDE}.",
+        f"The file is {{size}} large, and a {{sheet}} may be {{limit}} at most; {_ASIDE}.",
         "Look whether the right file was sent, or split the sheet into several.",
     ),
     Rule(
@@ -41,7 +41,7 @@ UNREADABLE: tuple[Rule, ...] = (
         "One run sheet may hold up to 200 000 rows.",
         "held",
         "file",
-        f"The file holds {{rows}} rows, and a run sheet may hold {{limit}} at most; {_ASIDE}.",
+        f"The file holds {{rows}} rows, and a {{sheet}} may hold {{limit}} at most; {_ASIDE}.",
         "Split the sheet into several, each with the heading line on top.",
     ),
     Rule(
@@ -50,7 +50,7 @@ UNREADABLE: tuple[Rule, ...] = (
         "A run sheet is a text file with separators (CSV) or a workbook (.xlsx).",
         "held",
         "file",
-        f"The file is {{what}}, not a run sheet; {_ASIDE}.",
+        f"The file is {{what}}, not a {{sheet}}; {_ASIDE}.",
         _SAVE_AS,
     ),
     Rule(
@@ -68,7 +68,7 @@ UNREADABLE: tuple[Rule, ...] = (
         "A page saved from the web browser is no run sheet, even where it shows one.",
         "held",
         "file",
-        f"The file is a web page, not a run sheet; {_ASIDE}.",
+        f"The file is a web page, not a {{sheet}}; {_ASIDE}.",
         "Download the sheet itself instead of saving the page that shows it. " + _SAVE_AS,
     ),
     Rule(
@@ -105,7 +105,7 @@ UNREADABLE: tuple[Rule, ...] = (
         "held",
         "file",
         f"Unpacked, the workbook is {{size}} large, and {{limit}} is the most that is read; {_ASIDE}.",
-        "Copy the run sheet alone into a new workbook, without pictures and other sheets, and send that.",
+        "Copy the {sheet} alone into a new workbook, without pictures and other sheets, and send that.",
     ),
     Rule(
         "workbook_sparse",
@@ -113,8 +113,8 @@ UNREADABLE: tuple[Rule, ...] = (
         "A lone cell far below or far to the right makes a sheet too large to read.",
         "held",
         "file",
-        f"The workbook has a filled cell far away from the run sheet (the last one is in row {{row}}); {_ASIDE}.",
-        "Delete everything below and to the right of the run sheet, or copy the run sheet into a new workbook.",
+        f"The workbook has a filled cell far away from the {{sheet}} (the last one is in row {{row}}); {_ASIDE}.",
+        "Delete everything below and to the right of the {sheet}, or copy the {sheet} into a new workbook.",
     ),
     Rule(
         "quote_open",
@@ -131,8 +131,8 @@ UNREADABLE: tuple[Rule, ...] = (
         "One of the first lines must name the columns: member, series, tested_on and so on.",
         "held",
         "file",
-        f"In the first {{looked}} rows there is no line that names the columns of a run sheet; {_ASIDE}.",
-        "Put the heading line of the blank run sheet on top of your rows; drainpool sheet writes one.",
+        f"In the first {{looked}} rows there is no line that names the columns of a {{sheet}}; {_ASIDE}.",
+        "Put the heading line of the blank {sheet} on top of your rows; drainpool sheet writes one.",
     ),
     Rule(
         "no_rows",
@@ -163,7 +163,7 @@ SHAPE: tuple[Rule, ...] = (
         "held",
         "file",
         "The heading line has no column for: {columns}. {unknown}All rows of the sheet are held.",
-        "Add the missing columns, or spell their headings as in the blank run sheet, and send the sheet again.",
+        "Add the missing columns, or spell their headings as in the blank {sheet}, and send the sheet again.",
     ),
     Rule(
         "column_twice",
@@ -199,8 +199,8 @@ SHAPE: tuple[Rule, ...] = (
         "Columns that the run sheet does not have are ignored.",
         "advice",
         "file",
-        "The heading “{value}” names no column of the run sheet; the column was ignored.",
-        "If it was meant to be a column of the run sheet, spell its heading as in the blank run sheet.",
+        "The heading “{value}” names no column of the {sheet}; the column was ignored.",
+        "If it was meant to be a column of the {sheet}, spell its heading as in the blank {sheet}.",
     ),
     Rule(
         "column_unnamed",
@@ -249,8 +249,8 @@ HOW_READ: tuple[Rule, ...] = (
         "Of a workbook only the first sheet with the columns of a run sheet is read.",
         "advice",
         "file",
-        "Only the first run sheet of the workbook was read; {names} holds rows too, and none of them was taken.",
-        "Send each run sheet as a file of its own, or move all rows into one sheet.",
+        "Only the first {sheet} of the workbook was read; {names} holds rows too, and none of them was taken.",
+        "Send each {sheet} as a file of its own, or move all rows into one sheet.",
     ),
     Rule(
         "slashed_dates_read",

@@ -21,6 +21,7 @@ from pipeline.commands.line.options import (
 )
 from pipeline.commands.line.result import CommandResult, Say
 from pipeline.errors import WrongUseError
+from schemas.kinds.registry import KINDS
 
 DESCRIPTION = "Pools growers' drain tests of potting mixes, and says how much mineral component is enough."
 EPILOG = (
@@ -90,7 +91,10 @@ def _demo(commands: Any) -> None:
 
 
 def _sheet(commands: Any) -> None:
-    parser = add_command(commands, "sheet", "writes a blank run sheet to fill in")
+    parser = add_command(commands, "sheet", "writes a blank sheet to fill in")
+    parser.add_argument(
+        "--kind", choices=tuple(KINDS), default="run", help="what is noted down (default: run)"
+    )
     parser.add_argument(
         "--format",
         choices=("csv", "xlsx"),

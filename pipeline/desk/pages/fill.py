@@ -11,7 +11,7 @@ from starlette.responses import Response
 from pipeline.desk.pages.send import check_and_keep, may_check
 from pipeline.desk.pool.own import of_member
 from pipeline.desk.sheets import bench_form
-from pipeline.desk.sheets.bench_form import MORE_POURS, MOST_POURS, UNITS
+from pipeline.desk.sheets.bench_form import MORE_POURS, MOST_POURS, UNITS, WITH_CHOICES
 from pipeline.desk.web.desk import desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError
@@ -21,8 +21,6 @@ from schemas.trade.labels import label_key
 
 NAME = "filled_in_at_the_desk.csv"
 LONGEST_FIELD = 500
-WITH_CHOICES = ("climate_zone", "setup_type", "component", "component_grade", "start_moisture", "ended")
-WITH_MORE_CHOICES = ("pre_wetted", "hole_cover", "measured_by")
 
 
 async def fill_page(request: Request) -> Response:
@@ -82,6 +80,6 @@ def _form(request: Request, fields: dict[str, str], wrong: str = "", status: int
         wrong=wrong,
         pours=bench_form.pours_in(fields),
         units=UNITS,
-        choices={name: bench_form.choices(name) for name in (*WITH_CHOICES, *WITH_MORE_CHOICES)},
+        choices={name: bench_form.choices(name) for name in WITH_CHOICES},
         most=MOST_POURS,
     )

@@ -68,8 +68,9 @@ async def blank_sheet(request: Request) -> Response:
 @cache
 def _blank(ending: str) -> bytes:
     from reports.blank_sheet import blank_sheet_csv, blank_sheet_xlsx
+    from schemas.kinds.run import RUN
 
-    return blank_sheet_csv().encode() if ending == "csv" else blank_sheet_xlsx()
+    return blank_sheet_csv(RUN).encode() if ending == "csv" else blank_sheet_xlsx(RUN)
 
 
 def _download(content: bytes, media_type: str, name: str) -> Response:

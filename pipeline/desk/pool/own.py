@@ -10,18 +10,9 @@ from typing import Any
 import polars as pl
 
 from reports.words import percent, two_figures
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 from schemas.trade.labels import label_key, same_label
 
-NOT_IN_A_SHEET = {
-    "member_key",
-    "series_key",
-    "pot_volume_computed",
-    "submission",
-    "sheet_row",
-    "part_marked",
-    "unlike_pour",
-}
 RISKY = ("=", "+", "-", "@", "\t", "\r", "|")
 FEWEST_OTHERS = 3
 
@@ -89,13 +80,13 @@ def _points(contrasts: pl.DataFrame) -> list[tuple[float, float]]:
 
 def as_sheet(runs: pl.DataFrame) -> str:
     """Own runs as a run sheet in canonical columns: to mend and send again, or to keep."""
-    names = [column.name for column in RUN_COLUMNS if column.name not in NOT_IN_A_SHEET]
+    names = [name for name in RUN.kept_names if name not in RUN.derived_names]
     return _csv(runs.select(names), ())
 
 
 def everything(runs: pl.DataFrame, held: pl.DataFrame) -> str:
     """All that the pool holds of a member: runs in force with sheet and row, then held rows with their cells as typed."""
-    names = [column.name for column in RUN_COLUMNS if column.name not in NOT_IN_A_SHEET]
+    names = [name for name in RUN.kept_names if name not in RUN.derived_names]
     text = _csv(runs.select(*names, "submission", "sheet_row"), ())
     if held.is_empty():
         return text

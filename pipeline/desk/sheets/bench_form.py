@@ -9,6 +9,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from schemas.column import Column
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.run import RUN
 from schemas.vocabulary import CHOICES, Choice
 
 FIRST_POURS, MORE_POURS, MOST_POURS = 6, 6, 48
@@ -16,26 +19,11 @@ SAYS_PARTS = re.compile(r"[:+/]|\bto\b", re.IGNORECASE)
 NUMBERS = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?\Z")
 
-SERIES_COLUMNS = (
-    "member",
-    "series",
-    "tested_on",
-    "climate_zone",
-    "setup_type",
-    "pot_volume",
-    "component",
-    "component_grade",
-)
-POUR_COLUMNS = ("component_share", "parts", "pot_no", "pour_no", "poured", "collected", "drain_time", "ended")
-MORE_COLUMNS = ("start_moisture", "pre_wetted", "water_temp", "hole_cover", "measured_by", "club", "notes")
-COLUMNS = (*SERIES_COLUMNS, *POUR_COLUMNS, *MORE_COLUMNS)
-
-UNITS: dict[str, tuple[str, ...]] = {
-    "pot_volume": ("l", "ml", "cups", "fl oz", "quarts", "gal", "imp pints"),
-    "poured": ("ml", "l", "cups", "fl oz", "imp fl oz"),
-    "collected": ("ml", "l", "cups", "fl oz", "imp fl oz"),
-    "water_temp": ("°C", "°F"),
-}
+ONCE: tuple[Column, ...] = tuple(column for column in RUN.columns if column.form == "once")
+"""The columns that the form asks once for all its pours."""
+COLUMNS: tuple[str, ...] = tuple(column.name for column in RUN.columns if column.form)
+WITH_CHOICES: tuple[str, ...] = tuple(column.name for column in RUN.columns if column.form and column.choices)
+UNITS: dict[str, tuple[str, ...]] = {column.name: column.form_units for column in ONCE if column.form_units}
 """Fields that have a unit beside them, and the units offered; none is chosen for anybody."""
 
 OF_POUR = ("mix", "pot", "pour", "time", "ended")
@@ -75,8 +63,7 @@ def field_names(pours: int) -> tuple[str, ...]:
     """Every field that a form of so many lines sends."""
     lines = tuple(f"{name}_{at}" for at in range(1, pours + 1) for name in OF_POUR)
     units = tuple(f"{name}_unit" for name in UNITS)
-    series = tuple(name for name in COLUMNS if name not in POUR_COLUMNS or name in UNITS)
-    return ("pours", *series, *units, *lines)
+    return ("pours", *(column.name for column in ONCE), *units, *lines)
 
 
 def as_csv(fields: Mapping[str, str]) -> bytes:
@@ -130,40 +117,35 @@ def _with_unit(fields: Mapping[str, str], name: str) -> str:
     return f"{value} {unit}" if unit in UNITS.get(name, ()) and PLAIN_NUMBER.match(value) else value
 
 
-ONLY_IN_A_SHEET = (
-    "hardiness_zone", "growing_place", "sieved", "component_min_size_mm", "component_max_size_mm", "drain_holes",
-    "hole_size_mm", "came_out_ml", "pour_time_s", "rest_before_h", "taps", "peat_type", "top_layer", "planted", "round",
-    "peat_lot", "component_lot", "mix_age_days", "run_order", "pot_top_diameter_cm", "pot_base_diameter_cm", "fill_depth_cm",
-)  # fmt: skip
-"""Columns of a run that the form has no field for: mending such a run here would lose them."""
-SAME_FOR_ALL = (
-    "poured_ml", "collected_ml", "pot_volume_ml", "climate_zone", "setup_type", "component_grade", "start_moisture",
-    "pre_wetted", "water_temp_c", "hole_cover", "measured_by", "club", "notes", "tested_on",
-)  # fmt: skip
+def form_holds(runs: Sequence[Mapping[str, Any]], kind: SheetKind) -> bool:
+    """Whether the form has a field for all that these runs of one series say: nothing stands in a column that it
+    lacks, and what it asks once is the same in every run."""
+    for column in kind.columns:
+        if column.kept is None or column.name in kind.series:
+            continue
+        values = {run[column.kept.name] for run in runs}
+        if not column.form and not values <= {None, column.when_blank}:
+            return False
+        if column.takes_series_own:
+            values.discard(None)
+        if column.form == "once" and len(values) > 1:
+            return False
+    return True
 
 
 def as_fields(runs: Sequence[Mapping[str, Any]]) -> dict[str, str] | None:
     """A series of the pool as the form's fields, to be mended in the page. None where the form can't hold all of it:
     then it is mended as a sheet, so that nothing is lost."""
-    if not 0 < len(runs) <= MOST_POURS or any(run["base"] != "sphagnum_peat" for run in runs):
+    if not 0 < len(runs) <= MOST_POURS or not form_holds(runs, RUN):
         return None
-    if any(run[name] is not None for run in runs for name in ONLY_IN_A_SHEET):
-        return None
-    if any(len({run[name] for run in runs}) > 1 for name in SAME_FOR_ALL):
-        return None
-    first = runs[0]
-    component = next((run["component"] for run in runs if run["component"]), None)
-    shared = {
-        "member": first["member"], "series": first["series"], "tested_on": first["tested_on"].isoformat(),
-        "climate_zone": first["climate_zone"], "setup_type": first["setup_type"], "component": component,
-        **{name: first[name] for name in ("component_grade", "start_moisture", "pre_wetted", "hole_cover", "measured_by", "club", "notes")},
-    }  # fmt: skip
-    for name, column, unit in (
-        ("pot_volume", "pot_volume_ml", "ml"), ("poured", "poured_ml", "ml"), ("collected", "collected_ml", "ml"), ("water_temp", "water_temp_c", "°C"),
-    ):  # fmt: skip
-        if first[column] is not None:
-            shared |= {name: f"{first[column]:.10g}", f"{name}_unit": unit}
-    fields = {name: str(value) for name, value in shared.items() if value is not None}
+    fields: dict[str, str] = {}
+    for column in ONCE:
+        value = next((run[column.becomes] for run in runs if run[column.becomes] is not None), None)
+        if value is None:
+            continue
+        fields[column.name] = f"{value:.10g}" if column.name in UNITS else str(value)
+        if column.name in UNITS and column.kept is not None:
+            fields[f"{column.name}_unit"] = column.kept.unit
     for at, run in enumerate(runs, start=1):
         told = (
             f"{run['component_share']:g}",
@@ -187,4 +169,5 @@ def clock(seconds: float) -> str:
 
 def choices(name: str) -> tuple[Choice, ...]:
     """What a field with choices offers."""
-    return CHOICES[name if name != "pre_wetted" else "yes_no"]
+    vocabulary = RUN.by_name[name].choices
+    return CHOICES[vocabulary] if vocabulary else ()

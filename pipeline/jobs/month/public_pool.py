@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import polars as pl
 
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 
 MEMBERS_TO_NAME_A_GROUP = 3
 RATE = "rate_ml_min_l"
@@ -19,7 +19,7 @@ ORDER = ("member", "series", "component_share", "pot_no", "pour_no")
 
 def public_runs(runs: pl.DataFrame) -> pl.DataFrame:
     """One row per run in force, in the order member, series, share, pot, pour; `tested_on` as `2026-03`."""
-    names = [column.name for column in RUN_COLUMNS if column.published]
+    names = [kept.name for kept in RUN.kept if kept.published]
     names.insert(names.index("submission"), RATE)
     return (
         coarsened(runs)

@@ -8,6 +8,7 @@ import re
 import pytest
 
 from pipeline.intake.steps import Sheets
+from schemas.kinds.run import RUN
 from schemas.rules import cells, reading, rule
 from tests.unit.intake.test_workbook import workbook, zipped
 from tests.unit.intake.writing import PLAIN, read, sheet
@@ -103,7 +104,12 @@ ELSEWHERE = {
 def messages(sheets: Sheets) -> list[tuple[str, str, str]]:
     """Every finding worded as the receipt will word it."""
     return [
-        (one["rule"], *rule(one["rule"]).worded(one["column"], one["value"], json.loads(one["details"])))
+        (
+            one["rule"],
+            *rule(one["rule"]).worded(
+                one["column"], one["value"], {**RUN.words, **json.loads(one["details"])}
+            ),
+        )
         for one in sheets.problems.rows(named=True)
     ]
 

@@ -7,17 +7,18 @@ import zipfile
 
 from reports.blank_sheet import blank_sheet_csv, blank_sheet_xlsx
 from schemas.columns import SHEET_COLUMNS
+from schemas.kinds.run import RUN
 from schemas.vocabulary import CHOICES
 
 
 def test_csv_has_every_column_once() -> None:
-    headings = blank_sheet_csv().strip().split(",")
+    headings = blank_sheet_csv(RUN).strip().split(",")
     assert len(headings) == len(set(headings))
     assert {column.name for column in SHEET_COLUMNS} - set(headings) == {"base_parts", "component_parts"}
 
 
 def test_spreadsheet_offers_every_vocabulary_and_keeps_cells_as_text() -> None:
-    with zipfile.ZipFile(io.BytesIO(blank_sheet_xlsx())) as book:
+    with zipfile.ZipFile(io.BytesIO(blank_sheet_xlsx(RUN))) as book:
         sheet = book.read("xl/worksheets/sheet1.xml").decode()
         styles = book.read("xl/styles.xml").decode()
         words = book.read("xl/sharedStrings.xml").decode()
@@ -29,4 +30,4 @@ def test_spreadsheet_offers_every_vocabulary_and_keeps_cells_as_text() -> None:
 
 
 def test_spreadsheet_is_the_same_every_time() -> None:
-    assert blank_sheet_xlsx() == blank_sheet_xlsx()
+    assert blank_sheet_xlsx(RUN) == blank_sheet_xlsx(RUN)

@@ -10,7 +10,7 @@ from schemas.kinds.registry import KINDS, kind_named
 from schemas.kinds.run import RUN
 from schemas.vocabulary import CHOICES
 
-KIND = pytest.mark.parametrize("kind", KINDS, ids=[kind.name for kind in KINDS])
+KIND = pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 ENDINGS = {"ml": "_ml", "s": "_s", "cm": "_cm", "mm": "_mm", "h": "_h", "days": "_days", "°C": "_c"}
 
 
@@ -67,7 +67,7 @@ def test_a_blank_cell_is_allowed_where_the_pool_may_hold_none(kind: SheetKind) -
 
 def test_kinds_share_frame_types_of_columns_of_one_name() -> None:
     types: dict[str, set[str]] = {}
-    for kind in KINDS:
+    for kind in KINDS.values():
         for kept in kind.kept:
             types.setdefault(kept.name, set()).add(kept.frame)
     assert all(len(frames) == 1 for frames in types.values())
@@ -76,7 +76,11 @@ def test_kinds_share_frame_types_of_columns_of_one_name() -> None:
 
 def test_a_kind_is_found_by_its_name_and_no_other() -> None:
     assert kind_named("run") is RUN
-    assert len({kind.name for kind in KINDS}) == len({kind.title for kind in KINDS}) == len(KINDS)
+    assert (
+        len({kind.name for kind in KINDS.values()})
+        == len({kind.title for kind in KINDS.values()})
+        == len(KINDS)
+    )
     with pytest.raises(KeyError):
         kind_named("no such kind")
 
