@@ -6,7 +6,7 @@ from pathlib import Path
 
 from pipeline.desk.accounts.book import AccountsFile
 from pipeline.desk.accounts.tokens import random_token
-from pipeline.desk.sheets.receipts import Kept
+from pipeline.desk.sheets.receipts import KeptSheets
 from pipeline.desk.web.desk import FOLDER
 from pipeline.jobs.decisions.requests import drop_requests
 
@@ -18,5 +18,5 @@ def forget(pool: Path, member: str) -> bool:
     if not folder.is_dir():
         return False
     AccountsFile(folder, random_token).forget(member)
-    Kept(folder, random_token).forget(member)
+    KeptSheets(folder, random_token).forget(member)
     return True

@@ -13,14 +13,14 @@ import uvicorn
 from pipeline.desk.accounts.book import AccountsFile
 from pipeline.desk.accounts.tokens import random_token
 from pipeline.desk.pool.month_runs import MonthRuns
-from pipeline.desk.pool.reader import PoolLook
-from pipeline.desk.pool.reports import ReportsShelf
-from pipeline.desk.sheets.checker import Checker, look_with
-from pipeline.desk.sheets.receipts import Kept
+from pipeline.desk.pool.reader import PoolReader
+from pipeline.desk.pool.reports import ReportFolders
+from pipeline.desk.sheets.checker import Checker, check_with
+from pipeline.desk.sheets.receipts import KeptSheets
 from pipeline.desk.steps import application
 from pipeline.desk.web.desk import FOLDER, Desk
 from pipeline.errors import DrainpoolError
-from pipeline.load.opening import MAY_STAND_IN_A_NEW_POOL, is_pool
+from pipeline.jobs.pool_view import foreign_file
 
 FIRST_CODE = "coordinator"
 
@@ -41,13 +41,12 @@ def open_desk(pool: Path, say: Callable[[str], None]) -> Desk:
         raise DrainpoolError(
             f"{pool} is a file, not a folder. Nothing was changed. Name a folder with --pool."
         )
-    if pool.exists() and not is_pool(pool):
-        foreign = sorted({path.name for path in pool.iterdir()} - MAY_STAND_IN_A_NEW_POOL)
-        if foreign:
-            raise DrainpoolError(
-                f"{pool} is not empty and is no pool (it holds {foreign[0]}). Nothing was changed. "
-                "Name a pool, or a new or empty folder, with --pool."
-            )
+    foreign = foreign_file(pool)
+    if foreign is not None:
+        raise DrainpoolError(
+            f"{pool} is not empty and is no pool (it holds {foreign}). Nothing was changed. "
+            "Name a pool, or a new or empty folder, with --pool."
+        )
     folder = pool / FOLDER
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -56,10 +55,10 @@ def open_desk(pool: Path, say: Callable[[str], None]) -> Desk:
     return Desk(
         pool=pool,
         accounts=AccountsFile(folder, random_token),
-        kept=Kept(folder, random_token),
-        checker=Checker(look_with(pool), present),
-        look=PoolLook(pool),
-        reports=ReportsShelf(pool),
+        kept_sheets=KeptSheets(folder, random_token),
+        checker=Checker(check_with(pool), present),
+        reader=PoolReader(pool),
+        reports=ReportFolders(pool),
         months=MonthRuns(pool, folder),
         clock=present,
         say=say,

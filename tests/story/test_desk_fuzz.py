@@ -73,7 +73,7 @@ words = some.one_of(
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServedDesk]:
     with served(small_pool(tmp_path_factory.mktemp("desk") / "pool")) as open_desk:
         open_desk.desk.limits.uploads.most = 10**6
-        open_desk.desk.limits.questions.most = 10**6
+        open_desk.desk.limits.queries.most = 10**6
         open_desk.desk.limits.wrong_by_account.most = open_desk.desk.limits.wrong_by_address.most = 10**6
         open_desk.desk.months.start = lambda *_asked: None  # type: ignore[method-assign]  # a run takes its own process
         yield open_desk

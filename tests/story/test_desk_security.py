@@ -74,7 +74,7 @@ def test_a_form_without_its_csrf_token_is_refused_everywhere(desk: ServedDesk, a
     ada = desk.member("ada", "coordinator")
     invitation = desk.desk.accounts.invite("new-1", "member", "ada", desk.desk.clock())
     link = send(ada, "a.csv", small_sheet()).url.path.split("/")[-1]
-    path = action.replace("{word}", invitation if "invitation" in action else link)
+    path = action.replace("{token}", invitation if "invitation" in action else link)
     book, before = desk.desk.accounts.read(), desk.state()
     for forged in (
         {},

@@ -42,7 +42,7 @@ class Account:
 
 @dataclass(frozen=True)
 class Invitation:
-    """A link that makes an account or gives one a new passphrase, once. Kept under the hash of its word."""
+    """A link that makes an account or gives one a new passphrase, once. Kept under the hash of its token."""
 
     code: str
     role: Role
@@ -80,9 +80,9 @@ class Book:
         account = self.accounts.get(found.account)
         return account if account is not None and account.open else None
 
-    def invitation(self, word: str, at: datetime) -> Invitation | None:
+    def invitation(self, token: str, at: datetime) -> Invitation | None:
         """The invitation of a link; None where it was used, has ended or never was."""
-        found = self.invitations.get(_hash(word))
+        found = self.invitations.get(_hash(token))
         return found if found is not None and at < datetime.fromisoformat(found.until) else None
 
     @property
@@ -92,10 +92,10 @@ class Book:
 
 
 class AccountsFile:
-    """Reads and changes the accounts file of one pool. `word` makes unguessable words of a length."""
+    """Reads and changes the accounts file of one pool. `token` makes random tokens of a length."""
 
-    def __init__(self, folder: Path, word: Callable[[int], str]) -> None:
-        self._word = word
+    def __init__(self, folder: Path, token: Callable[[int], str]) -> None:
+        self._token = token
         self._path = folder / ACCOUNTS
         self._lock = FileLock(folder / f".{ACCOUNTS}.lock", fallback_to_soft=False)
         self._seen: tuple[int, int, int] | None = None
@@ -115,26 +115,26 @@ class AccountsFile:
         """Replaces the file by what `how` makes of it, whole and under the lock; answers the new book."""
         self._path.parent.mkdir(parents=True, exist_ok=True)
         with self._lock:
-            book = _read(self._path) if self._path.exists() else Book(secret=self._word(SECRET_LENGTH))
+            book = _read(self._path) if self._path.exists() else Book(secret=self._token(SECRET_LENGTH))
             changed = how(book)
             _write(self._path, changed)
             self._book, self._seen = changed, _stamp(self._path)
         return changed
 
     def invite(self, code: str, role: Role, by: str, at: datetime) -> str:
-        """A new invitation; answers the word that its link carries. Earlier ones for the same code end."""
-        word = self._word(INVITATION_LENGTH)
+        """A new invitation; answers the token that its link carries. Earlier ones for the same code end."""
+        token = self._token(INVITATION_LENGTH)
         made = Invitation(code, role, as_text(at + timedelta(days=INVITATION_DAYS)), by)
-        self.change(lambda book: _with_invitation(book, word, made, at))
-        return word
+        self.change(lambda book: _with_invitation(book, token, made, at))
+        return token
 
-    def accept(self, word: str, passphrase: str, at: datetime) -> Account | None:
+    def accept(self, token: str, passphrase: str, at: datetime) -> Account | None:
         """Uses an invitation up: its account is made, or gets this passphrase hash and loses its sessions.
         None where the invitation is not in force any more."""
         made: list[Account] = []
 
         def used(book: Book) -> Book:
-            invitation = book.invitation(word, at)
+            invitation = book.invitation(token, at)
             if invitation is None:
                 return book
             before = book.account(invitation.code)
@@ -146,7 +146,7 @@ class AccountsFile:
                 nickname=before.nickname if before else None,
             )
             made.append(account)
-            left = {key: one for key, one in book.invitations.items() if key != _hash(word)}
+            left = {key: one for key, one in book.invitations.items() if key != _hash(token)}
             return replace(_without_sessions(_with_account(book, account), account.code), invitations=left)
 
         self.change(used)
@@ -213,17 +213,17 @@ def _without_sessions(book: Book, code: str) -> Book:
     return replace(book, sessions={n: s for n, s in book.sessions.items() if s.account != label_key(code)})
 
 
-def _with_invitation(book: Book, word: str, made: Invitation, at: datetime) -> Book:
+def _with_invitation(book: Book, token: str, made: Invitation, at: datetime) -> Book:
     left = {
         key: one
         for key, one in book.invitations.items()
         if label_key(one.code) != label_key(made.code) and at < datetime.fromisoformat(one.until)
     }
-    return replace(book, invitations={**left, _hash(word): made})
+    return replace(book, invitations={**left, _hash(token): made})
 
 
-def _hash(word: str) -> str:
-    return sha256(word.encode("utf-8", "surrogatepass")).hexdigest()
+def _hash(token: str) -> str:
+    return sha256(token.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def _stamp(path: Path) -> tuple[int, int, int]:

@@ -8,7 +8,7 @@ from datetime import datetime
 import polars as pl
 
 from pipeline.desk.accounts.book import Book
-from pipeline.load.records import View
+from pipeline.jobs.pool_view import View
 from schemas.trade.labels import label_key
 
 

@@ -76,28 +76,28 @@ async def take_sign_out(request: Request) -> Response:
 async def invitation_page(request: Request) -> Response:
     """The form behind an invitation: choose a passphrase."""
     desk = desk_of(request)
-    word = request.path_params["word"]
-    found = desk.accounts.read().invitation(word, desk.clock())
+    token = request.path_params["token"]
+    found = desk.accounts.read().invitation(token, desk.clock())
     if found is None:
         raise NotHereError("an invitation that is not in force")
-    return page(request, "invitation.html", invitation=found, word=word, wrong="", shortest=SHORTEST)
+    return page(request, "invitation.html", invitation=found, token=token, wrong="", shortest=SHORTEST)
 
 
 async def take_invitation(request: Request) -> Response:
     """Makes the account of an invitation, or gives it its new passphrase, and signs it in."""
     form = await read_form(request)
     desk = desk_of(request)
-    word, at = request.path_params["word"], desk.clock()
-    found = desk.accounts.read().invitation(word, at)
+    token, at = request.path_params["token"], desk.clock()
+    found = desk.accounts.read().invitation(token, at)
     if found is None:
         raise NotHereError("an invitation that is not in force")
     passphrase = str(form.get("passphrase") or "").strip()[: LONGEST + 1]
     wrong = unfit(passphrase, found.code)
     if wrong is not None:
         return page(
-            request, "invitation.html", 400, invitation=found, word=word, wrong=wrong, shortest=SHORTEST
+            request, "invitation.html", 400, invitation=found, token=token, wrong=wrong, shortest=SHORTEST
         )
-    account = desk.accounts.accept(word, await run_in_threadpool(hashed, passphrase), at)
+    account = desk.accounts.accept(token, await run_in_threadpool(hashed, passphrase), at)
     if account is None:
         raise NotHereError("an invitation used twice at once")
     note_access(desk, "joined", account.code, account.code, account.role)

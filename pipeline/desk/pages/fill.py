@@ -38,17 +38,17 @@ async def fill_page(request: Request) -> Response:
 async def change_page(request: Request) -> Response:
     """The form again, as it was when a checked sheet was made from it."""
     desk = desk_of(request)
-    slip = desk.kept.check(request.path_params["word"], desk.clock())
-    if slip is None or slip.form is None:
+    kept = desk.kept_sheets.check(request.path_params["token"], desk.clock())
+    if kept is None or kept.form is None:
         raise NotHereError()
-    return _form(request, slip.form)
+    return _form(request, kept.form)
 
 
 async def mend_page(request: Request) -> Response:
     """The form with one own series in it as the pool has it; a series that the form can't hold comes as a sheet."""
     visitor = signed_in(request)
     series = request.query_params.get("series", "")
-    seen = await run_in_threadpool(desk_of(request).look.view)
+    seen = await run_in_threadpool(desk_of(request).reader.view)
     runs = of_member(seen.runs, visitor.code or "")
     runs = runs if runs.is_empty() else runs.filter(series_key=label_key(series))
     if runs.is_empty():

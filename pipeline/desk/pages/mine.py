@@ -41,20 +41,20 @@ async def mine_page(request: Request) -> Response:
 
 
 def _values(desk: Desk, code: str) -> dict[str, Any]:
-    seen = desk.look.view()
+    seen = desk.reader.view()
     runs, held = own.of_member(seen.runs, code), own.of_member(seen.held, code)
     in_pool = set() if seen.receipts.is_empty() else set(seen.receipts["submission"].to_list())
     waits = [one for _, one in waiting_requests(desk.pool) if label_key(one.by) == label_key(code)]
-    pictures = own.dots(desk.look.contrasts(), code) if not runs.is_empty() else []
+    pictures = own.dots(desk.reader.contrasts(), code) if not runs.is_empty() else []
     for one in pictures:
         one["svg"] = dots_picture(_described(one), one["own"], one["others"])
-    asked = questions(desk.pool) if desk.look.there else []
+    asked = questions(desk.pool) if desk.reader.there else []
     return {
         "series": own.series_values(runs),
         "runs": runs.height,
         "held": held.filter("waits").to_dicts() if not held.is_empty() else [],
         "pictures": pictures,
-        "receipts": [(slip, slip.submission in in_pool) for slip in desk.kept.receipts(code)],
+        "receipts": [(kept, kept.submission in in_pool) for kept in desk.kept_sheets.receipts(code)],
         "waiting": [
             (KINDS[one.kind], one.series or one.words)
             for one in waits
@@ -84,7 +84,7 @@ async def own_file(request: Request) -> Response:
     """All own data as a file, or one series as a sheet to mend."""
     visitor = signed_in(request)
     desk, code = desk_of(request), visitor.code or ""
-    seen = await run_in_threadpool(desk.look.view)
+    seen = await run_in_threadpool(desk.reader.view)
     runs = own.of_member(seen.runs, code)
     series = request.query_params.get("series")
     if series is not None:
@@ -109,7 +109,7 @@ async def take_withdrawal(request: Request) -> Response:
     form = await read_form(request)
     desk, code = desk_of(request), visitor.code or ""
     series, reason = field(form, "series", 64), field(form, "reason", 300)
-    seen = await run_in_threadpool(desk.look.view)
+    seen = await run_in_threadpool(desk.reader.view)
     runs = own.of_member(seen.runs, code)
     if runs.is_empty() or runs.filter(series_key=label_key(series)).is_empty():
         raise NotHereError(f"{code} asked to withdraw a series that is not theirs")
@@ -123,7 +123,7 @@ async def take_answer(request: Request) -> Response:
     form = await read_form(request)
     desk, code = desk_of(request), visitor.code or ""
     series, words = field(form, "series", 64), field(form, "words", 800)
-    asked = await run_in_threadpool(questions, desk.pool) if desk.look.there else []
+    asked = await run_in_threadpool(questions, desk.pool) if desk.reader.there else []
     if not any(
         one.member_key == label_key(code) and (one.series_key or "") == label_key(series) for one in asked
     ):
@@ -161,7 +161,7 @@ def taken(desk: Desk, name: str, code: str) -> bool:
     """Whether a name is another member's code or nickname."""
     others = [one for one in desk.accounts.read().accounts.values() if label_key(one.code) != label_key(code)]
     names = {label_key(text) for one in others for text in (one.code, one.nickname) if text}
-    runs = desk.look.view().runs
+    runs = desk.reader.view().runs
     codes = set() if runs.is_empty() else set(runs["member_key"].unique().to_list()) - {label_key(code)}
     return label_key(name) in names | codes
 
@@ -184,7 +184,7 @@ async def take_leave(request: Request) -> Response:
     desk.log(request, f"left: {code}")
     response = page(
         request,
-        "said.html",
+        "message.html",
         title="You have left",
         sentence="Your account is closed. With the next run of the month your runs leave all later reports; reports already made are history. To have your data erased, write to the coordinator.",
     )

@@ -17,8 +17,8 @@ from pipeline.desk.web.render import page
 from pipeline.desk.web.visitor import visitor_of
 from pipeline.errors import DrainpoolError, WrongUseError
 from pipeline.jobs.query.part import Part, read_part
-from pipeline.jobs.query.steps import BY, Answered
-from pipeline.jobs.query.text import as_csv, tables, where_words
+from pipeline.jobs.query.steps import BY, QueryResult
+from pipeline.jobs.query.text import as_csv, tables, where_text
 from reports.words import between, percent, plain, two_figures, verdict, who
 from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS
 
@@ -42,18 +42,18 @@ async def query_page(request: Request) -> Response:
         **_choices(),
     }
     if "ask" not in request.query_params and not asked:
-        return page(request, "ask.html", **values)
+        return page(request, "query.html", **values)
     try:
         answered = await _answer(request, asked)
     except WrongUseError as error:
-        return page(request, "ask.html", 400, **{**values, "wrong": in_page_words(str(error))})
+        return page(request, "query.html", 400, **{**values, "wrong": in_page_words(str(error))})
     except DrainpoolError:
         return page(
             request,
-            "ask.html",
+            "query.html",
             **{**values, "wrong": "There is no pool to ask yet: it begins with the first month."},
         )
-    return page(request, "ask.html", **{**values, **answer_values(answered, asked)})
+    return page(request, "query.html", **{**values, **answer_values(answered, asked)})
 
 
 async def query_csv(request: Request) -> Response:
@@ -62,7 +62,11 @@ async def query_csv(request: Request) -> Response:
         answered = await _answer(request, query_in(request))
     except DrainpoolError as error:
         return page(
-            request, "said.html", 400, title="That question can’t be read", sentence=in_page_words(str(error))
+            request,
+            "message.html",
+            400,
+            title="That question can’t be read",
+            sentence=in_page_words(str(error)),
         )
     return Response(
         as_csv(answered),
@@ -85,33 +89,33 @@ def as_options(asked: Mapping[str, str]) -> dict[str, str | None]:
     return {**options, "pot_volume": "..".join(ends) if low or high else None}
 
 
-async def _answer(request: Request, asked: Mapping[str, str]) -> Answered:
+async def _answer(request: Request, asked: Mapping[str, str]) -> QueryResult:
     desk, visitor = desk_of(request), visitor_of(request)
     part, by = read_part(as_options(asked)), asked.get("by")
     if by is not None and by not in BY:
         raise WrongUseError(f"--by: “{by}” is not known. Choose from: {', '.join(BY)}.")
-    if desk.limits.questions.full(visitor.sender, desk.clock()):
-        logged = f"more than {desk.limits.questions.most} questions in 10 minutes from {visitor.sender}"
+    if desk.limits.queries.full(visitor.sender, desk.clock()):
+        logged = f"more than {desk.limits.queries.most} questions in 10 minutes from {visitor.sender}"
         raise too_often("That were many questions.", 10, logged)
-    desk.limits.questions.count(visitor.sender, desk.clock())
+    desk.limits.queries.count(visitor.sender, desk.clock())
     return await _in_turn(desk, part, by, asked)
 
 
-async def _in_turn(desk: Desk, part: Part, by: str | None, asked: Mapping[str, str]) -> Answered:
+async def _in_turn(desk: Desk, part: Part, by: str | None, asked: Mapping[str, str]) -> QueryResult:
     """One question at a time is computed; a few wait for their turn, more are asked to come back."""
-    if desk.questions_waiting >= MOST_WAITING:
+    if desk.queries_waiting >= MOST_WAITING:
         raise RefusedError(
             503, "Many are asking just now", "Try again in a minute.", "too many questions at once"
         )
-    desk.questions_waiting += 1
+    desk.queries_waiting += 1
     try:
-        async with desk.one_question:
-            return await run_in_threadpool(desk.look.answer, part, by, asked)
+        async with desk.one_query:
+            return await run_in_threadpool(desk.reader.answer, part, by, asked)
     finally:
-        desk.questions_waiting -= 1
+        desk.queries_waiting -= 1
 
 
-def answer_values(answered: Answered, asked: Mapping[str, str]) -> dict[str, Any]:
+def answer_values(answered: QueryResult, asked: Mapping[str, str]) -> dict[str, Any]:
     """What the page shows of an answer: for the whole part, then for each group."""
     target = answered.settings.target_ratio
     groups = [("", answered.value["components"], answered.counts)]
@@ -129,7 +133,7 @@ def answer_values(answered: Answered, asked: Mapping[str, str]) -> dict[str, Any
             }
             for level, components, counts in groups
         ],
-        "where": where_words(answered.value["where"]),
+        "where": where_text(answered.value["where"]),
         "csv_address": "/ask.csv?" + urlencode(asked),
         "target": target,
     }

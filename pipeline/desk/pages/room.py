@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from pipeline.desk.accounts.people import members_of
 from pipeline.desk.pages.door import CODE, note_access
-from pipeline.desk.pages.send import as_slip, slip_values
+from pipeline.desk.pages.send import as_kept_sheet, receipt_values
 from pipeline.desk.pool.own import of_member
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import field, read_form
@@ -22,10 +22,9 @@ from pipeline.jobs.dates import as_text
 from pipeline.jobs.decisions.questions import questions, set_aside_now
 from pipeline.jobs.decisions.requests import KINDS, drop_request, leave_request, waiting_requests
 from pipeline.jobs.decisions.requests import Request as PoolRequest
+from pipeline.jobs.pool_view import SHORTEST_HASH, View
 from pipeline.jobs.receiving.inbox import waiting
 from pipeline.jobs.receiving.sheets import INBOX, read_sheet
-from pipeline.load.decisions import SHORTEST_HASH
-from pipeline.load.records import View
 from schemas.trade.labels import label_key
 
 DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside"}
@@ -43,20 +42,24 @@ async def room_page(request: Request) -> Response:
 
 
 def _values(desk: Desk) -> dict[str, Any]:
-    seen = desk.look.view()
-    contrasts = desk.look.contrasts()
+    seen = desk.reader.view()
+    contrasts = desk.reader.contrasts()
     requests = waiting_requests(desk.pool)
     return {
         "matters": as_values(
             matters(contrasts, seen.held, seen.counts["runs"]), _settled(desk, [one for _, one in requests])
         ),
         "answers": [
-            one for one in (questions(desk.pool) if desk.look.there else []) if one.answer and not one.settled
+            one
+            for one in (questions(desk.pool) if desk.reader.there else [])
+            if one.answer and not one.settled
         ],
-        "aside": set_aside_now(desk.pool) if desk.look.there else [],
+        "aside": set_aside_now(desk.pool) if desk.reader.there else [],
         "requests": [(name, KINDS[one.kind], one) for name, one in requests],
         "inbox": inbox_names(desk),
-        "receipts": [slip for slip in desk.kept.receipts() if not _in_pool(seen, slip.submission)][:100],
+        "receipts": [kept for kept in desk.kept_sheets.receipts() if not _in_pool(seen, kept.submission)][
+            :100
+        ],
         "month": f"{desk.clock():%Y-%m}",
         "months": desk.reports.months(),
         "running": desk.months.running,
@@ -72,7 +75,7 @@ def _in_pool(seen: Any, submission: str) -> bool:
 def _settled(desk: Desk, requests: list[PoolRequest]) -> dict[tuple[str, str], str]:
     """What was asked or decided already about a member's series, journalled or waiting in the inbox."""
     found: dict[tuple[str, str], str] = {}
-    for one in questions(desk.pool) if desk.look.there else []:
+    for one in questions(desk.pool) if desk.reader.there else []:
         said = one.settled or (f"answered: {one.answer}" if one.answer else f"asked on {one.asked:%Y-%m-%d}")
         found.setdefault((one.member_key, one.series_key or ""), said)
     for request in requests:
@@ -97,8 +100,8 @@ async def inbox_page(request: Request) -> Response:
     sheet = await run_in_threadpool(read_sheet, path, name)
     if sheet.content is None:
         raise NotHereError()
-    slip = as_slip(name, await desk.checker.check(sheet), as_text(desk.clock()), None)
-    return page(request, "slip.html", **slip_values(slip, visitor), word="", hours=0)
+    kept = as_kept_sheet(name, await desk.checker.check(sheet), as_text(desk.clock()), None)
+    return page(request, "receipt.html", **receipt_values(kept, visitor), token="", hours=0)
 
 
 async def take_decision(request: Request) -> Response:
@@ -131,7 +134,7 @@ def _leave(request: Request, kind: str, by: str, form: Any, then: str) -> Respon
         )
     if not member and not submission:
         raise RefusedError(400, "Nothing was chosen", "Name a member, a member and series, or a submission.")
-    if kind not in UNDOES and not in_pool(desk.look.view(), member, series, submission):
+    if kind not in UNDOES and not in_pool(desk.reader.view(), member, series, submission):
         raise RefusedError(
             404,
             "The pool holds nothing of that",
@@ -173,7 +176,7 @@ async def people_page(request: Request) -> Response:
 
 async def _people(request: Request, link: str = "", code: str = "", status: int = 200) -> Response:
     desk = desk_of(request)
-    seen = await run_in_threadpool(desk.look.view)
+    seen = await run_in_threadpool(desk.reader.view)
     people = members_of(seen, desk.accounts.read(), desk.clock())
     return page(request, "people.html", status, people=people, link=link, code=code)
 
@@ -193,12 +196,12 @@ async def take_invitation_order(request: Request) -> Response:
     known = desk.accounts.read().account(code)
     if known is not None and known.role != role:
         raise RefusedError(409, "That code has another part", f"{known.code} is a {known.role} already.")
-    word = desk.accounts.invite(
+    token = desk.accounts.invite(
         code, "coordinator" if role == "coordinator" else "member", visitor.code or "", desk.clock()
     )
     note_access(desk, "invited", code, visitor.code or "", role)
     desk.log(request, f"invited: {code} by {visitor.code}")
-    link = str(request.url.replace(path=f"/invitation/{word}", query=""))
+    link = str(request.url.replace(path=f"/invitation/{token}", query=""))
     return await _people(request, link, code)
 
 

@@ -12,8 +12,7 @@ from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
-from pipeline.desk.sheets.checker import Finding
-from pipeline.desk.sheets.receipts import LINK_LIVES, Slip
+from pipeline.desk.sheets.receipts import LINK_LIVES, KeptSheet
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import read_form, upload
 from pipeline.desk.web.refusals import NotHereError, RefusedError, too_much, too_often
@@ -21,6 +20,7 @@ from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import Visitor, signed_in, visitor_of
 from pipeline.jobs.dates import as_text
 from pipeline.jobs.decisions.requests import leave_sheet
+from pipeline.jobs.receiving.page_check import CheckedSheet
 from pipeline.jobs.receiving.sheets import SHEET_ENDINGS, Sheet
 from schemas.trade.cautions import ON_RECEIPTS
 
@@ -95,47 +95,47 @@ def fit_name(typed: str) -> str:
 async def check_and_keep(
     request: Request, name: str, content: bytes, form: dict[str, str] | None
 ) -> Response:
-    """Checks the bytes, keeps the slip behind a new link and leads there."""
+    """Checks the bytes, keeps the sheet behind a new link and leads there."""
     desk = desk_of(request)
     big = len(content) > BIG_SHEET_BYTES
     check = desk.checker.check_alone if big else desk.checker.check
-    finding = await check(Sheet(name, content))
-    if not finding.readable:
-        rules = sorted({problem["rule"] for problem in finding.receipt["problems"]})
+    checked = await check(Sheet(name, content))
+    if not checked.readable:
+        rules = sorted({problem["rule"] for problem in checked.receipt["problems"]})
         desk.log(request, f"a sheet that can't be read: {', '.join(rules)}")
-    slip = as_slip(name, finding, as_text(desk.clock()), form)
-    word = await run_in_threadpool(desk.kept.keep_check, slip, content, desk.clock())
-    if word is None:
+    kept = as_kept_sheet(name, checked, as_text(desk.clock()), form)
+    token = await run_in_threadpool(desk.kept_sheets.keep_check, kept, content, desk.clock())
+    if token is None:
         raise too_much("Too many sheets wait here to be sent. Try again tomorrow, or ask the coordinator.")
-    return to(f"/checked/{word}")
+    return to(f"/checked/{token}")
 
 
-def as_slip(name: str, finding: Finding, made: str, form: dict[str, str] | None) -> Slip:
-    """The checker's finding as a slip to keep."""
-    values: dict[str, Any] = asdict(finding)
-    values["readings"] = [list(one) for one in finding.readings]
-    return Slip(name=name, made=made, form=form, **values)
+def as_kept_sheet(name: str, checked: CheckedSheet, made: str, form: dict[str, str] | None) -> KeptSheet:
+    """A checked sheet as it is kept."""
+    values: dict[str, Any] = asdict(checked)
+    values["readings"] = [list(one) for one in checked.readings]
+    return KeptSheet(name=name, made=made, form=form, **values)
 
 
 async def checked_page(request: Request) -> Response:
     """The receipt behind a link, with the way to send the sheet."""
-    slip, word = _slip(request)
+    kept, token = _kept_sheet(request)
     visitor = visitor_of(request)
     return page(
         request,
-        "slip.html",
-        **slip_values(slip, visitor),
-        word=word,
+        "receipt.html",
+        **receipt_values(kept, visitor),
+        token=token,
         hours=int(LINK_LIVES.total_seconds() // 3600),
     )
 
 
 async def checked_sheet(request: Request) -> Response:
     """The bytes of a sheet that the form made, as a file."""
-    slip, word = _slip(request)
-    if slip.form is None:
+    kept, token = _kept_sheet(request)
+    if kept.form is None:
         raise NotHereError()
-    content = await run_in_threadpool(desk_of(request).kept.content, word)
+    content = await run_in_threadpool(desk_of(request).kept_sheets.content, token)
     return Response(
         content,
         media_type="text/csv; charset=utf-8",
@@ -147,41 +147,41 @@ async def send_checked(request: Request) -> Response:
     """Leaves the checked sheet in the inbox, and keeps its receipt for its owner."""
     visitor = signed_in(request)
     await read_form(request)
-    slip, word = _slip(request)
+    kept, token = _kept_sheet(request)
     desk = desk_of(request)
     code = visitor.code or ""
-    held_whole = not_sent_because(slip, visitor)
+    held_whole = not_sent_because(kept, visitor)
     if held_whole is not None:
         raise RefusedError(
             403,
             "This sheet was held whole",
             held_whole,
-            f"{code} sent a sheet with codes {', '.join(slip.foreign_to(code))[:200]}",
+            f"{code} sent a sheet with codes {', '.join(kept.foreign_to(code))[:200]}",
         )
-    if not slip.receipt["accepted"]:
+    if not kept.receipt["accepted"]:
         raise RefusedError(
             409,
             "There is nothing to send yet",
             "No row of this sheet can be taken as it is. Mend it and check it again.",
         )
-    owner = slip.members[0] if visitor.is_coordinator and len(slip.members) == 1 else code
-    if word in desk.being_sent:
+    owner = kept.members[0] if visitor.is_coordinator and len(kept.members) == 1 else code
+    if token in desk.being_sent:
         raise NotHereError()
-    desk.being_sent.add(word)
+    desk.being_sent.add(token)
     try:
-        sent = await run_in_threadpool(_send, desk, slip, word, plain_owner(owner, code), code)
+        sent = await run_in_threadpool(_send, desk, kept, token, plain_owner(owner, code), code)
     finally:
-        desk.being_sent.discard(word)
+        desk.being_sent.discard(token)
     desk.log(request, f"sheet sent by {code}: {sent.number}")
     return to(f"/receipts/{sent.number}")
 
 
-def _send(desk: Desk, slip: Slip, word: str, owner: str, by: str) -> Slip:
+def _send(desk: Desk, kept: KeptSheet, token: str, owner: str, by: str) -> KeptSheet:
     """Into the inbox first: from there on the sheet can't be lost."""
     at = desk.clock()
-    leave_sheet(desk.pool, desk.kept.content(word), slip.name, by, at, desk.token(8))
-    sent = desk.kept.keep_receipt(slip, owner, by, at)
-    desk.kept.drop_check(word)
+    leave_sheet(desk.pool, desk.kept_sheets.content(token), kept.name, by, at, desk.token(8))
+    sent = desk.kept_sheets.keep_receipt(kept, owner, by, at)
+    desk.kept_sheets.drop_check(token)
     return sent
 
 
@@ -191,11 +191,11 @@ def plain_owner(owner: str, otherwise: str) -> str:
     return plain if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9-]{1,31}", plain) else otherwise
 
 
-def not_sent_because(slip: Slip, visitor: Visitor) -> str | None:
+def not_sent_because(kept: KeptSheet, visitor: Visitor) -> str | None:
     """Why this visitor can't send the sheet, in a sentence; None where they can."""
     if visitor.code is None or visitor.is_coordinator:
         return None
-    foreign = slip.foreign_to(visitor.code)
+    foreign = kept.foreign_to(visitor.code)
     if not foreign:
         return None
     codes = ", ".join(f"“{one[:40]}”" for one in foreign[:3])
@@ -208,32 +208,32 @@ def not_sent_because(slip: Slip, visitor: Visitor) -> str | None:
 async def receipt_page(request: Request) -> Response:
     """The receipt of a sheet that was sent, for its owner and the coordinator."""
     visitor = signed_in(request)
-    slip = await run_in_threadpool(desk_of(request).kept.receipt, request.path_params["number"])
-    if slip is None:
+    kept = await run_in_threadpool(desk_of(request).kept_sheets.receipt, request.path_params["number"])
+    if kept is None:
         raise NotHereError()
-    if not visitor.may_see(slip.owner):
+    if not visitor.may_see(kept.owner):
         raise NotHereError(f"{visitor.code} asked for another member's receipt")
-    return page(request, "slip.html", **slip_values(slip, visitor), word="", hours=0)
+    return page(request, "receipt.html", **receipt_values(kept, visitor), token="", hours=0)
 
 
-def slip_values(slip: Slip, visitor: Visitor) -> dict[str, Any]:
-    """What the receipt's page shows of a slip to this visitor."""
+def receipt_values(kept: KeptSheet, visitor: Visitor) -> dict[str, Any]:
+    """What the receipt's page shows of a kept sheet to this visitor."""
     own = (
-        slip.sent is not None
+        kept.sent is not None
         or visitor.is_coordinator
-        or (visitor.code is not None and not slip.foreign_to(visitor.code))
+        or (visitor.code is not None and not kept.foreign_to(visitor.code))
     )
     return {
-        "slip": slip,
-        "units": worth_telling(slip.readings),
-        "held": slip.held[:SHOWN_PROBLEMS],
-        "once": slip.counted_once[:SHOWN_PROBLEMS],
-        "advice": slip.advice[:SHOWN_PROBLEMS],
+        "kept": kept,
+        "units": worth_telling(kept.readings),
+        "held": kept.held[:SHOWN_PROBLEMS],
+        "once": kept.counted_once[:SHOWN_PROBLEMS],
+        "advice": kept.advice[:SHOWN_PROBLEMS],
         "left_out": sum(
-            max(0, len(some) - SHOWN_PROBLEMS) for some in (slip.held, slip.counted_once, slip.advice)
+            max(0, len(some) - SHOWN_PROBLEMS) for some in (kept.held, kept.counted_once, kept.advice)
         ),
-        "in_pool": slip.in_pool if own else [],
-        "not_sent_because": not_sent_because(slip, visitor),
+        "in_pool": kept.in_pool if own else [],
+        "not_sent_because": not_sent_because(kept, visitor),
         "cautions": ON_RECEIPTS,
     }
 
@@ -253,10 +253,10 @@ def worth_telling(readings: list[list[str]]) -> list[list[str]]:
     return told
 
 
-def _slip(request: Request) -> tuple[Slip, str]:
-    word = request.path_params["word"]
+def _kept_sheet(request: Request) -> tuple[KeptSheet, str]:
+    token = request.path_params["token"]
     desk = desk_of(request)
-    slip = desk.kept.check(word, desk.clock())
-    if slip is None:
+    kept = desk.kept_sheets.check(token, desk.clock())
+    if kept is None:
         raise NotHereError()
-    return slip, word
+    return kept, token

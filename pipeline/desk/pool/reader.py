@@ -1,4 +1,4 @@
-"""What the desk sees of the pool: the readers' copy only, looked at once until the next one is published."""
+"""Reads the pool for the desk: from the readers' copy only, each result kept until the next copy is published."""
 
 from __future__ import annotations
 
@@ -10,17 +10,15 @@ from typing import Any, TypeVar, cast
 
 import polars as pl
 
+from pipeline.jobs.pool_view import View, is_invented, is_pool, newest_copy, view
 from pipeline.jobs.query.contrasts import fresh_contrasts
 from pipeline.jobs.query.part import Part
-from pipeline.jobs.query.steps import Answered, answer
+from pipeline.jobs.query.steps import QueryResult, answer
 from pipeline.jobs.receiving.checking import pool_settings
-from pipeline.load.records import View
-from pipeline.load.steps import is_invented, is_pool, view
-from pipeline.load.store import PUBLISHED
 
 Seen = TypeVar("Seen")
 MOST_KEPT = 24
-NOBODY = View(
+EMPTY = View(
     runs=pl.DataFrame(),
     held=pl.DataFrame(),
     receipts=pl.DataFrame(),
@@ -28,8 +26,8 @@ NOBODY = View(
 )
 
 
-class PoolLook:
-    """Looks at one pool; the newest few looks are kept. Its methods are slow at first: call them off the event loop."""
+class PoolReader:
+    """Reads one pool and keeps the newest few results. The first call is slow: call the methods off the event loop."""
 
     def __init__(self, pool: Path) -> None:
         self.pool = pool
@@ -40,7 +38,7 @@ class PoolLook:
     @property
     def there(self) -> bool:
         """Whether the folder holds a pool yet."""
-        return is_pool(self.pool) and self._state() is not None
+        return is_pool(self.pool) and newest_copy(self.pool) is not None
 
     @property
     def invented(self) -> bool:
@@ -51,23 +49,19 @@ class PoolLook:
 
     def view(self) -> View:
         """The runs in force, held rows and receipts of now; empty where there is no pool yet."""
-        return self._once("view", lambda: view(self.pool)) if self.there else NOBODY
+        return self._once("view", lambda: view(self.pool)) if self.there else EMPTY
 
     def contrasts(self) -> pl.DataFrame:
         """Every contrast of a mix with its own series' straight base, freshly filled pots."""
         return self._once("contrasts", lambda: fresh_contrasts(self.view().runs, pool_settings(self.pool)))
 
-    def answer(self, part: Part, by: str | None, asked: Mapping[str, str]) -> Answered:
+    def answer(self, part: Part, by: str | None, asked: Mapping[str, str]) -> QueryResult:
         """The answer to a question, the same as `drainpool query` gives."""
         key = ("answer", tuple(sorted(asked.items())))
         return self._once(key, lambda: answer(self.pool, part, by))
 
-    def _state(self) -> str | None:
-        """The name of the newest readers' copy: it changes with every change of the pool."""
-        return max((path.name for path in (self.pool / PUBLISHED).glob("pool-*.duckdb")), default=None)
-
     def _once(self, what: Hashable, look: Callable[[], Seen]) -> Seen:
-        key = (self._state(), what)
+        key = (newest_copy(self.pool), what)
         kept = self._kept.get(key)
         if kept is not None:
             return cast(Seen, kept)

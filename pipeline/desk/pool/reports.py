@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.jobs.month.folder import REPORTS
-from pipeline.load.steps import editions, is_pool
+from pipeline.jobs.pool_view import is_published
 
 MONTH = re.compile(r"[0-9]{4}-[0-9]{2}\Z")
 PLAIN_PART = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*\Z")
@@ -21,8 +21,8 @@ class ShownMonth:
     published: bool
 
 
-class ReportsShelf:
-    """The reports of one pool."""
+class ReportFolders:
+    """The report folders of one pool."""
 
     def __init__(self, pool: Path) -> None:
         self._pool = pool
@@ -41,8 +41,7 @@ class ReportsShelf:
 
     def published(self, month: str) -> bool:
         """Whether everybody may read this month: its newest edition is published."""
-        made = editions(self._pool, month) if is_pool(self._pool) else []
-        return bool(made) and made[-1].published
+        return is_published(self._pool, month)
 
     def file(self, typed: str) -> Path | None:
         """The file of a report that an address names; None where it names none, or anything outside."""

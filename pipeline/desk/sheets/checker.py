@@ -8,73 +8,62 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
-from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 
+from pipeline.jobs.receiving.page_check import CheckedSheet, check_for_page
 from pipeline.jobs.receiving.sheets import Sheet
 
 MOST_SHEETS, MOST_BYTES = 64, 8_000_000
 
 
-@dataclass(frozen=True)
-class Finding:
-    """What was found in one sheet. `receipt` in the shape of `check --format json`, for this file; `readings`:
-    column, as typed, as read; `in_pool`: what the pool already has of it; `members`: codes in the sheet."""
-
-    receipt: dict[str, Any]
-    readable: bool
-    submission: str
-    readings: list[tuple[str, str, str]] = field(default_factory=list)
-    in_pool: list[str] = field(default_factory=list)
-    members: list[str] = field(default_factory=list)
-
-
-Look = Callable[[Sequence[Sheet], date], list[Finding]]
+Check = Callable[[Sequence[Sheet], date], list[CheckedSheet]]
 
 
 class Checker:
-    """The one worker that checks. `look` checks a batch; it runs beside the event loop."""
+    """The one worker that checks. `check_batch` checks a batch; it runs beside the event loop."""
 
-    def __init__(self, look: Look, clock: Callable[[], datetime]) -> None:
-        self._look, self._clock = look, clock
-        self._waiting: list[tuple[Sheet, asyncio.Future[Finding]]] = []
+    def __init__(self, check_batch: Check, clock: Callable[[], datetime]) -> None:
+        self._check_batch, self._clock = check_batch, clock
+        self._waiting: list[tuple[Sheet, asyncio.Future[CheckedSheet]]] = []
         self._worker: asyncio.Task[None] | None = None
 
-    async def check(self, sheet: Sheet) -> Finding:
-        """What is found in this sheet, once its turn has come."""
-        answer: asyncio.Future[Finding] = asyncio.get_running_loop().create_future()
+    async def check(self, sheet: Sheet) -> CheckedSheet:
+        """What the check finds in this sheet, once the batches before it are done."""
+        answer: asyncio.Future[CheckedSheet] = asyncio.get_running_loop().create_future()
         self._waiting.append((sheet, answer))
         if self._worker is None or self._worker.done():
             self._worker = asyncio.create_task(self._work())
         return await answer
 
-    async def check_alone(self, sheet: Sheet) -> Finding:
-        """What is found in a big sheet, beside the batches of small ones, so that nobody waits behind it."""
-        return (await run_in_threadpool(self._look, [sheet], self._clock().date()))[0]
+    async def check_alone(self, sheet: Sheet) -> CheckedSheet:
+        """What the check finds in a big sheet, run beside the batches of small ones, so that nobody waits for it."""
+        return (await run_in_threadpool(self._check_batch, [sheet], self._clock().date()))[0]
 
     def warm(self) -> None:
-        """Looks at an empty sheet once, so that the first member does not wait for what is loaded only then."""
-        self._look([Sheet("nothing.csv", b"member\n")], self._clock().date())
+        """Checks an empty sheet once, so that the first member does not wait while libraries load."""
+        self._check_batch([Sheet("nothing.csv", b"member\n")], self._clock().date())
 
     async def _work(self) -> None:
         while self._waiting:
             batch = self._next()
             try:
-                found = await run_in_threadpool(
-                    self._look, [sheet for sheet, _ in batch], self._clock().date()
+                checked = await run_in_threadpool(
+                    self._check_batch, [sheet for sheet, _ in batch], self._clock().date()
                 )
             except Exception as error:
                 await self._one_by_one(batch, error)
                 continue
-            for (_, answer), finding in zip(batch, found, strict=True):
+            for (_, answer), result in zip(batch, checked, strict=True):
                 if not answer.done():
-                    answer.set_result(finding)
+                    answer.set_result(result)
 
-    async def _one_by_one(self, batch: list[tuple[Sheet, asyncio.Future[Finding]]], error: Exception) -> None:
+    async def _one_by_one(
+        self, batch: list[tuple[Sheet, asyncio.Future[CheckedSheet]]], error: Exception
+    ) -> None:
         """A batch that broke: each sheet again alone, so that one can't spoil the others'."""
         for sheet, answer in batch:
             if answer.done():
@@ -82,12 +71,12 @@ class Checker:
             try:
                 if len(batch) == 1:
                     raise error
-                found = await run_in_threadpool(self._look, [sheet], self._clock().date())
-                answer.set_result(found[0])
+                checked = await run_in_threadpool(self._check_batch, [sheet], self._clock().date())
+                answer.set_result(checked[0])
             except Exception as its_own:
                 answer.set_exception(its_own)
 
-    def _next(self) -> list[tuple[Sheet, asyncio.Future[Finding]]]:
+    def _next(self) -> list[tuple[Sheet, asyncio.Future[CheckedSheet]]]:
         taken = size = 0
         for sheet, _ in self._waiting[:MOST_SHEETS]:
             size += len(sheet.content or b"")
@@ -98,43 +87,6 @@ class Checker:
         return batch
 
 
-def look_with(pool: Path) -> Look:
-    """The look that checks with a pool's settings and says what that pool already has."""
-
-    def look(sheets: Sequence[Sheet], today: date) -> list[Finding]:
-        from pipeline.check.receipt import as_json_value
-        from pipeline.jobs.receiving.checking import pool_settings
-        from pipeline.jobs.receiving.readings import check_and_read_back
-        from pipeline.load.steps import is_pool, preview
-
-        checked, readings = check_and_read_back(sheets, pool_settings(pool), today)
-        in_pool = preview(pool, checked) if is_pool(pool) else {}
-        receipts = as_json_value(checked)["files"]
-        members = _members(checked)
-        return [
-            Finding(
-                receipt=receipts[at],
-                readable=row["readable"],
-                submission=row["submission"],
-                readings=[(one.column, one.typed, one.read) for one in readings.get(row["file_id"], [])],
-                in_pool=list(in_pool.get(row["file_id"], ())),
-                members=members.get(row["file_id"], []),
-            )
-            for at, row in enumerate(checked.files.iter_rows(named=True))
-        ]
-
-    return look
-
-
-def _members(checked: Any) -> dict[int, list[str]]:
-    """Every member code that a sheet names, in accepted rows and, where it can be read, in held ones."""
-    import polars as pl
-
-    named = pl.concat(
-        [
-            checked.accepted.select("file_id", "member"),
-            checked.held.select("file_id", pl.col("cells").str.json_path_match("$.member").alias("member")),
-        ]
-    ).drop_nulls()
-    found = named.unique(maintain_order=True).group_by("file_id", maintain_order=True).agg("member")
-    return {row["file_id"]: row["member"] for row in found.iter_rows(named=True)}
+def check_with(pool: Path) -> Check:
+    """The check of a batch with this pool's settings, which also says what the pool already has."""
+    return partial(check_for_page, pool)

@@ -1,6 +1,6 @@
-"""Receipts on disk: of sheets only checked, for 24 hours behind an unguessable link; of sheets sent, for good.
+"""Receipts on disk: of sheets only checked, for 24 hours behind a link with a random token; of sheets sent, for good.
 
-`DIR/desk/checked/` holds one JSON file and the sheet's bytes per check, under the hash of the link's word.
+`DIR/desk/checked/` holds one JSON file and the sheet's bytes per check, under the hash of the link's token.
 `DIR/desk/receipts/` holds one JSON file per sheet sent. Nothing here counts for the pool.
 """
 
@@ -14,25 +14,25 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
 from pipeline.jobs.dates import as_text
+from schemas.receipt import FileReceipt, ReceiptProblem
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.labels import label_key, same_label
 
 LINK_LIVES = timedelta(hours=24)
 MOST_WAITING_BYTES = 400_000_000
-WORD_LENGTH = 32
+TOKEN_LENGTH = 32
 
 
 @dataclass(frozen=True)
-class Slip:
-    """The receipt of one sheet. `receipt`, `readings`, `in_pool`, `members` as the checker found them;
+class KeptSheet:
+    """One sheet as it was checked. `receipt`, `readings`, `in_pool`, `members` as in `CheckedSheet`;
     `form`: the fields of the page’s own form, where that made the sheet; `owner`, `sent`: once it was sent, and by whom for whom."""
 
     name: str
     made: str
-    receipt: dict[str, Any]
+    receipt: FileReceipt
     readable: bool
     submission: str
     readings: list[list[str]]
@@ -45,12 +45,12 @@ class Slip:
     number: str = ""
 
     @property
-    def held(self) -> list[dict[str, Any]]:
+    def held(self) -> list[ReceiptProblem]:
         """Problems that hold a row or the file."""
         return [problem for problem in self.receipt["problems"] if problem["level"] == "held"]
 
     @property
-    def advice(self) -> list[dict[str, Any]]:
+    def advice(self) -> list[ReceiptProblem]:
         """Advice only, about rows that count."""
         return [
             problem
@@ -59,7 +59,7 @@ class Slip:
         ]
 
     @property
-    def counted_once(self) -> list[dict[str, Any]]:
+    def counted_once(self) -> list[ReceiptProblem]:
         """Rows that repeat another row and are left out."""
         return [problem for problem in self.receipt["problems"] if problem["rule"] == COUNTED_ONCE]
 
@@ -68,71 +68,71 @@ class Slip:
         return [one for one in self.members if not same_label(one, code)]
 
 
-class Kept:
-    """The slips of one desk. `word` makes unguessable words."""
+class KeptSheets:
+    """The kept sheets of one desk. `token` makes random tokens."""
 
-    def __init__(self, folder: Path, word: Callable[[int], str]) -> None:
-        self._checked, self._receipts, self._word = folder / "checked", folder / "receipts", word
+    def __init__(self, folder: Path, token: Callable[[int], str]) -> None:
+        self._checked, self._receipts, self._token = folder / "checked", folder / "receipts", token
 
-    def keep_check(self, slip: Slip, content: bytes, at: datetime) -> str | None:
-        """Keeps a check and the sheet's bytes for 24 hours; answers the link's word. None when too much waits."""
+    def keep_check(self, kept: KeptSheet, content: bytes, at: datetime) -> str | None:
+        """Keeps a check and the sheet's bytes for 24 hours; answers the link's token. None when too much waits."""
         self._checked.mkdir(parents=True, exist_ok=True)
         waiting = sum(path.stat().st_size for path in self._current(at))
         if waiting + len(content) > MOST_WAITING_BYTES:
             return None
-        word = self._word(WORD_LENGTH)
-        _put(self._sheet(word), content)
-        _put(self._slip(word), _as_bytes(slip))
-        return word
+        token = self._token(TOKEN_LENGTH)
+        _put(self._sheet_file(token), content)
+        _put(self._receipt_file(token), _as_bytes(kept))
+        return token
 
-    def check(self, word: str, at: datetime) -> Slip | None:
-        """The slip behind a link; None where there is none or its 24 hours are over."""
-        if not (len(word) == WORD_LENGTH and word.isascii() and word.isalnum()):
+    def check(self, token: str, at: datetime) -> KeptSheet | None:
+        """The kept sheet behind a link; None where there is none or its 24 hours are over."""
+        if not (len(token) == TOKEN_LENGTH and token.isascii() and token.isalnum()):
             return None
-        return _read(self._slip(word), at)
+        return _read(self._receipt_file(token), at)
 
-    def content(self, word: str) -> bytes:
+    def content(self, token: str) -> bytes:
         """The bytes of a checked sheet."""
-        return self._sheet(word).read_bytes()
+        return self._sheet_file(token).read_bytes()
 
-    def keep_receipt(self, slip: Slip, owner: str, by: str, at: datetime) -> Slip:
-        """Keeps the slip of a sheet that was sent, for its owner; answers it with its number."""
-        number = f"{at:%Y%m%d}-{self._word(8).lower()}"
-        sent = replace(slip, owner=owner, sent=as_text(at), sent_by=by, number=number)
+    def keep_receipt(self, kept: KeptSheet, owner: str, by: str, at: datetime) -> KeptSheet:
+        """Keeps the receipt of a sheet that was sent, for its owner; answers it with its number."""
+        number = f"{at:%Y%m%d}-{self._token(8).lower()}"
+        sent = replace(kept, owner=owner, sent=as_text(at), sent_by=by, number=number)
         folder = self._receipts / label_key(owner)
         folder.mkdir(parents=True, exist_ok=True)
         _put(folder / f"{number}.json", _as_bytes(sent))
         return sent
 
-    def receipt(self, number: str) -> Slip | None:
-        """A receipt by its number; whose it is, the slip says."""
+    def receipt(self, number: str) -> KeptSheet | None:
+        """A receipt by its number; its `owner` says whose it is."""
         if not re.fullmatch(r"[0-9]{8}-[a-z0-9]{8}", number):
             return None
         return next((_read(path) for path in self._receipts.glob(f"*/{number}.json")), None)
 
-    def receipts(self, owner: str | None = None) -> list[Slip]:
+    def receipts(self, owner: str | None = None) -> list[KeptSheet]:
         """All receipts of a member, or of everybody; newest first."""
         paths = self._receipts.glob(f"{label_key(owner) if owner else '*'}/*.json")
-        found = [slip for path in paths if (slip := _read(path)) is not None]
-        return sorted(found, key=lambda slip: (slip.sent or "", slip.number), reverse=True)
+        found = [kept for path in paths if (kept := _read(path)) is not None]
+        return sorted(found, key=lambda kept: (kept.sent or "", kept.number), reverse=True)
 
-    def drop_check(self, word: str) -> None:
+    def drop_check(self, token: str) -> None:
         """Takes a check away once it was sent."""
-        self._slip(word).unlink(missing_ok=True)
-        self._sheet(word).unlink(missing_ok=True)
+        self._receipt_file(token).unlink(missing_ok=True)
+        self._sheet_file(token).unlink(missing_ok=True)
 
     def forget(self, member: str) -> None:
         """Takes away every receipt of a member, and every checked sheet that names them."""
         for path in self._receipts.glob("*/*.json"):
-            slip = _read(path)
-            if slip is not None and (same_label(slip.owner, member) or not slip.foreign_to(member)):
+            kept = _read(path)
+            if kept is not None and (same_label(kept.owner, member) or not kept.foreign_to(member)):
                 path.unlink(missing_ok=True)
         for folder in self._receipts.glob("*"):
             if same_label(folder.name, member) and not any(folder.iterdir()):
                 folder.rmdir()
         for path in self._checked.glob("*.json"):
-            slip = _read(path)
-            if slip is not None and any(same_label(one, member) for one in slip.members):
+            kept = _read(path)
+            if kept is not None and any(same_label(one, member) for one in kept.members):
                 path.unlink(missing_ok=True)
                 path.with_suffix(".sheet").unlink(missing_ok=True)
 
@@ -147,25 +147,25 @@ class Kept:
             except FileNotFoundError:
                 continue
 
-    def _slip(self, word: str) -> Path:
-        return self._checked / f"{sha256(word.encode()).hexdigest()}.json"
+    def _receipt_file(self, token: str) -> Path:
+        return self._checked / f"{sha256(token.encode()).hexdigest()}.json"
 
-    def _sheet(self, word: str) -> Path:
-        return self._checked / f"{sha256(word.encode()).hexdigest()}.sheet"
+    def _sheet_file(self, token: str) -> Path:
+        return self._checked / f"{sha256(token.encode()).hexdigest()}.sheet"
 
 
-def _read(path: Path, at: datetime | None = None) -> Slip | None:
+def _read(path: Path, at: datetime | None = None) -> KeptSheet | None:
     try:
-        slip = Slip(**json.loads(path.read_text(encoding="utf-8")))
+        kept = KeptSheet(**json.loads(path.read_text(encoding="utf-8")))
     except FileNotFoundError:
         return None
-    if at is not None and at > datetime.fromisoformat(slip.made) + LINK_LIVES:
+    if at is not None and at > datetime.fromisoformat(kept.made) + LINK_LIVES:
         return None
-    return slip
+    return kept
 
 
-def _as_bytes(slip: Slip) -> bytes:
-    return json.dumps(asdict(slip), ensure_ascii=False).encode("utf-8", "surrogatepass")
+def _as_bytes(kept: KeptSheet) -> bytes:
+    return json.dumps(asdict(kept), ensure_ascii=False).encode("utf-8", "surrogatepass")
 
 
 def _put(path: Path, content: bytes) -> None:

@@ -12,10 +12,10 @@ from starlette.requests import Request
 
 from pipeline.desk.accounts.book import AccountsFile
 from pipeline.desk.pool.month_runs import MonthRuns
-from pipeline.desk.pool.reader import PoolLook
-from pipeline.desk.pool.reports import ReportsShelf
+from pipeline.desk.pool.reader import PoolReader
+from pipeline.desk.pool.reports import ReportFolders
 from pipeline.desk.sheets.checker import Checker
-from pipeline.desk.sheets.receipts import Kept
+from pipeline.desk.sheets.receipts import KeptSheets
 from pipeline.desk.web.limits import Limits
 
 FOLDER = "desk"
@@ -29,10 +29,10 @@ class Desk:
 
     pool: Path
     accounts: AccountsFile
-    kept: Kept
+    kept_sheets: KeptSheets
     checker: Checker
-    look: PoolLook
-    reports: ReportsShelf
+    reader: PoolReader
+    reports: ReportFolders
     months: MonthRuns
     clock: Callable[[], datetime]
     say: Callable[[str], None]
@@ -40,8 +40,8 @@ class Desk:
     limits: Limits = field(default_factory=Limits)
     being_sent: set[str] = field(default_factory=set)
     one_big_sheet: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
-    one_question: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
-    questions_waiting: int = 0
+    one_query: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
+    queries_waiting: int = 0
 
     def log(self, request: Request, what: str) -> None:
         """One line of the log: when, from where, what. Never a passphrase, a cookie or a link's token."""

@@ -50,9 +50,9 @@ class Window:
 
 @dataclass
 class Limits:
-    """The desk's limits: wrong sign-ins by account and by address, sheets sent or checked by sender, questions asked."""
+    """The desk's limits: wrong sign-ins by account and by address, sheets sent or checked by sender, queries."""
 
     wrong_by_account: Window = field(default_factory=lambda: Window(5, timedelta(minutes=15)))
     wrong_by_address: Window = field(default_factory=lambda: Window(20, timedelta(minutes=15)))
     uploads: Window = field(default_factory=lambda: Window(30, timedelta(hours=1)))
-    questions: Window = field(default_factory=lambda: Window(60, timedelta(minutes=10)))
+    queries: Window = field(default_factory=lambda: Window(60, timedelta(minutes=10)))

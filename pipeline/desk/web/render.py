@@ -30,7 +30,7 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
             pool_name=_pool_name(desk_of(request)),
             here=request.url.path,
             navigation=[item for item in request.app.state.navigation if item.listed_for(visitor)],
-            invented=desk_of(request).look.invented,
+            invented=desk_of(request).reader.invented,
             **values,
         )
     )
@@ -56,7 +56,7 @@ def refusal(request: Request, refused: RefusedError) -> Response:
     """The page that says what was refused, and why; logged where it is an offence."""
     if refused.logged:
         desk_of(request).log(request, f"refused {refused.status}: {refused.logged}")
-    return page(request, "said.html", refused.status, title=refused.title, sentence=refused.sentence)
+    return page(request, "message.html", refused.status, title=refused.title, sentence=refused.sentence)
 
 
 @cache

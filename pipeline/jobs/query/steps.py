@@ -35,7 +35,7 @@ BY: dict[str, tuple[str, tuple[str, ...]]] = {
 
 
 @dataclass(frozen=True)
-class Answered:
+class QueryResult:
     """The answer of `query`: `value` as its JSON says it, and how many members, series and runs stand
     behind it and behind each group."""
 
@@ -45,7 +45,7 @@ class Answered:
     settings: Settings
 
 
-def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Answered:
+def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> QueryResult:
     """The comparison for that part, beside straight base or beside the share `against` (percent); and once more
     for each level of `by` that has runs, with the ratio of ratios between levels. Locks nothing."""
     settings = pool_settings(pool)
@@ -70,7 +70,9 @@ def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Answ
         value["against"] = against
     if by:
         value["between_levels"] = compare_levels(banded, BY[by][0], settings)
-    return Answered(plain_value(value), counted(runs), tuple(counted(rows) for _, rows in groups), settings)
+    return QueryResult(
+        plain_value(value), counted(runs), tuple(counted(rows) for _, rows in groups), settings
+    )
 
 
 def with_pot_levels(runs: pl.DataFrame) -> pl.DataFrame:

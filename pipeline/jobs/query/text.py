@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from pipeline.jobs.query.steps import Answered
+from pipeline.jobs.query.steps import QueryResult
 from reports.words import capital, count, percent, plain, two_figures, verdict, who
 
 INVENTED = "Invented data: not growing advice."
@@ -53,12 +53,12 @@ PLAIN_COLUMNS = (
 )
 
 
-def as_table(answered: Answered) -> str:
+def as_table(answered: QueryResult) -> str:
     """The answer for reading: whose tests, the sentence of each component, its shares; then each group."""
     value = answered.value
     against = value.get("against", 0.0)
     lines = [INVENTED] if value["invented"] else []
-    lines.append(f"{where_words(value['where'])}: {_who(answered.counts)}, as of {value['as_of']}.")
+    lines.append(f"{where_text(value['where'])}: {_who(answered.counts)}, as of {value['as_of']}.")
     lines += _components(value["components"], answered.settings.target_ratio, against)
     lines += _unmeasured(value)
     for group, counts in zip(value["groups"], answered.group_counts, strict=True):
@@ -74,12 +74,12 @@ def as_table(answered: Answered) -> str:
     return "\n".join(lines) + "\n"
 
 
-def sentences(answered: Answered) -> dict[str, str]:
+def sentences(answered: QueryResult) -> dict[str, str]:
     """Per component one passage to paste into a mail that can't lose its filter, counts and date; where the part is
     too small it says what is missing."""
     value = answered.value
     mark = f"{INVENTED} " if value["invented"] else ""
-    part = f"{mark}{where_words(value['where'])}, {_who(answered.counts)}, as of {value['as_of'][:10]}:"
+    part = f"{mark}{where_text(value['where'])}, {_who(answered.counts)}, as of {value['as_of'][:10]}:"
     if not value["components"]:
         return {"": f"{part} {NOTHING_BESIDE_BASE}"}
     against = value.get("against")
@@ -101,7 +101,7 @@ def _beside(name: str, table: Mapping[str, Any], against: float) -> str:
     return f"{plain(name)}, freshly filled pots, times as fast as with {percent(against)} on average: {', '.join(found)}."
 
 
-def as_csv(answered: Answered) -> str:
+def as_csv(answered: QueryResult) -> str:
     """One row per share, of the whole part first (`by` blank) and of each group after it."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
@@ -200,7 +200,7 @@ def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
     ]
 
 
-def where_words(where: Mapping[str, Any]) -> str:
+def where_text(where: Mapping[str, Any]) -> str:
     """Which part of the pool was asked about: `Climate Csb; grade fine`, or `The whole pool`."""
     if not where:
         return "The whole pool"

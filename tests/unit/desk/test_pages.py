@@ -20,7 +20,7 @@ from pipeline.desk.pages.query import as_options, in_page_words
 from pipeline.desk.pages.send import fit_name, plain_owner, worth_telling
 from pipeline.desk.pool.month_runs import MonthRuns
 from pipeline.desk.pool.own import as_sheet, dots, everything, of_member, series_values
-from pipeline.desk.pool.reports import ReportsShelf
+from pipeline.desk.pool.reports import ReportFolders
 from pipeline.desk.web.refusals import RefusedError
 from pipeline.load.records import View
 from schemas.columns import RUN_COLUMNS
@@ -197,7 +197,7 @@ def test_the_shelf_shows_files_of_reports_and_nothing_else(tmp_path: Path) -> No
     (inside / "fen-07.html").write_text("x")
     (tmp_path / "secret.txt").write_text("x")
     (inside / "link.html").symlink_to(tmp_path / "secret.txt")
-    shelf = ReportsShelf(tmp_path)
+    shelf = ReportFolders(tmp_path)
     assert shelf.file("2026-03/") == tmp_path / "reports" / "2026-03" / "index.html"
     assert shelf.file("2026-03/members/fen-07.html") is not None
     for wrong in (
@@ -215,7 +215,7 @@ def test_the_shelf_shows_files_of_reports_and_nothing_else(tmp_path: Path) -> No
     ):
         assert shelf.file(wrong) is None, wrong
     assert [month.month for month in shelf.months()] == ["2026-03"]
-    assert ReportsShelf(tmp_path / "none").months() == []
+    assert ReportFolders(tmp_path / "none").months() == []
 
 
 def test_a_runs_words_are_read_from_its_log_and_an_odd_name_is_none(tmp_path: Path) -> None:

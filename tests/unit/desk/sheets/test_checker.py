@@ -8,25 +8,28 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from pipeline.desk.sheets.checker import Checker, Finding
+from pipeline.desk.sheets.checker import Checker
+from pipeline.jobs.receiving.page_check import CheckedSheet
 from pipeline.jobs.receiving.sheets import Sheet
 
 NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)
 
 
-def finding(sheet: Sheet) -> Finding:
-    return Finding({"file": sheet.name}, True, sheet.name)
+def finding(sheet: Sheet) -> CheckedSheet:
+    return CheckedSheet(
+        {"file": sheet.name, "rows": 0, "accepted": 0, "held": 0, "problems": []}, True, sheet.name
+    )
 
 
 def test_sheets_that_arrive_together_are_checked_together() -> None:
     batches: list[int] = []
 
-    def look(sheets: Sequence[Sheet], today: date) -> list[Finding]:
+    def look(sheets: Sequence[Sheet], today: date) -> list[CheckedSheet]:
         assert today == NOON.date()
         batches.append(len(sheets))
         return [finding(sheet) for sheet in sheets]
 
-    async def fifty() -> list[Finding]:
+    async def fifty() -> list[CheckedSheet]:
         checker = Checker(look, lambda: NOON)
         return await asyncio.gather(*(checker.check(Sheet(f"{at}.csv", b"x")) for at in range(50)))
 
@@ -38,7 +41,7 @@ def test_sheets_that_arrive_together_are_checked_together() -> None:
 def test_big_sheets_are_not_piled_up() -> None:
     batches: list[int] = []
 
-    def look(sheets: Sequence[Sheet], _today: date) -> list[Finding]:
+    def look(sheets: Sequence[Sheet], _today: date) -> list[CheckedSheet]:
         batches.append(len(sheets))
         return [finding(sheet) for sheet in sheets]
 
@@ -51,12 +54,12 @@ def test_big_sheets_are_not_piled_up() -> None:
 
 
 def test_one_sheet_that_breaks_the_check_breaks_only_its_own() -> None:
-    def look(sheets: Sequence[Sheet], _today: date) -> list[Finding]:
+    def look(sheets: Sequence[Sheet], _today: date) -> list[CheckedSheet]:
         if any(sheet.name == "bad.csv" for sheet in sheets):
             raise RuntimeError("broken")
         return [finding(sheet) for sheet in sheets]
 
-    async def three() -> list[Finding | BaseException]:
+    async def three() -> list[CheckedSheet | BaseException]:
         checker = Checker(look, lambda: NOON)
         names = ("a.csv", "bad.csv", "b.csv")
         return await asyncio.gather(
@@ -64,8 +67,8 @@ def test_one_sheet_that_breaks_the_check_breaks_only_its_own() -> None:
         )
 
     first, broken, last = asyncio.run(three())
-    assert isinstance(first, Finding)
+    assert isinstance(first, CheckedSheet)
     assert isinstance(broken, RuntimeError)
-    assert isinstance(last, Finding)
+    assert isinstance(last, CheckedSheet)
     with pytest.raises(RuntimeError):
         raise broken

@@ -11,23 +11,25 @@ import pytest
 
 from pipeline.desk.accounts.tokens import random_token
 from pipeline.desk.sheets import receipts as receipts_room
-from pipeline.desk.sheets.receipts import Kept, Slip
+from pipeline.desk.sheets.receipts import KeptSheet, KeptSheets
 
 NOW = datetime.now(UTC).replace(microsecond=0)
 
 
-def slip(*members: str) -> Slip:
+def checked_sheet(*members: str) -> KeptSheet:
     receipt = {"file": "a.csv", "rows": 1, "accepted": 1, "held": 0, "problems": []}
-    return Slip("a.csv", NOW.strftime("%Y-%m-%dT%H:%M:%SZ"), receipt, True, "ab" * 32, [], [], list(members))
+    return KeptSheet(
+        "a.csv", NOW.strftime("%Y-%m-%dT%H:%M:%SZ"), receipt, True, "ab" * 32, [], [], list(members)
+    )
 
 
 @pytest.fixture
-def kept(tmp_path: Path) -> Kept:
-    return Kept(tmp_path, random_token)
+def kept(tmp_path: Path) -> KeptSheets:
+    return KeptSheets(tmp_path, random_token)
 
 
-def test_a_check_opens_for_a_day_and_only_by_its_word(kept: Kept) -> None:
-    link = kept.keep_check(slip("fen-07"), b"bytes", NOW)
+def test_a_check_opens_for_a_day_and_only_by_its_token(kept: KeptSheets) -> None:
+    link = kept.keep_check(checked_sheet("fen-07"), b"bytes", NOW)
     assert link is not None
     found = kept.check(link, NOW + timedelta(hours=24))
     assert found is not None
@@ -37,28 +39,28 @@ def test_a_check_opens_for_a_day_and_only_by_its_word(kept: Kept) -> None:
         assert kept.check(wrong, NOW) is None
 
 
-def test_the_word_itself_stands_in_no_file_name(kept: Kept, tmp_path: Path) -> None:
-    link = kept.keep_check(slip(), b"", NOW)
+def test_the_token_itself_stands_in_no_file_name(kept: KeptSheets, tmp_path: Path) -> None:
+    link = kept.keep_check(checked_sheet(), b"", NOW)
     assert link is not None
     assert not [path for path in tmp_path.rglob("*") if link in path.name]
 
 
 def test_old_checks_are_swept_away_and_too_many_are_refused(
-    kept: Kept, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    kept: KeptSheets, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    kept.keep_check(slip(), b"x" * 600, NOW)
+    kept.keep_check(checked_sheet(), b"x" * 600, NOW)
     monkeypatch.setattr(receipts_room, "MOST_WAITING_BYTES", 1500)
-    assert kept.keep_check(slip(), b"x" * 600, NOW) is None
+    assert kept.keep_check(checked_sheet(), b"x" * 600, NOW) is None
     for path in (tmp_path / "checked").iterdir():
         os.utime(path, (time.time() - 90_000, time.time() - 90_000))
-    assert kept.keep_check(slip(), b"x" * 600, NOW) is not None
+    assert kept.keep_check(checked_sheet(), b"x" * 600, NOW) is not None
     assert len(list((tmp_path / "checked").iterdir())) == 2
 
 
-def test_receipts_are_their_owners_newest_first(kept: Kept) -> None:
-    first = kept.keep_receipt(slip("fen-07"), "fen-07", "fen-07", NOW)
-    second = kept.keep_receipt(slip("Fen-07"), "FEN-07", "ada", NOW + timedelta(hours=1))
-    kept.keep_receipt(slip("otter-3"), "otter-3", "otter-3", NOW)
+def test_receipts_are_their_owners_newest_first(kept: KeptSheets) -> None:
+    first = kept.keep_receipt(checked_sheet("fen-07"), "fen-07", "fen-07", NOW)
+    second = kept.keep_receipt(checked_sheet("Fen-07"), "FEN-07", "ada", NOW + timedelta(hours=1))
+    kept.keep_receipt(checked_sheet("otter-3"), "otter-3", "otter-3", NOW)
     assert [one.number for one in kept.receipts("Fen-07")] == [second.number, first.number]
     assert len(kept.receipts()) == 3
     again = kept.receipt(first.number)
@@ -67,15 +69,15 @@ def test_receipts_are_their_owners_newest_first(kept: Kept) -> None:
     assert kept.receipt("../../accounts") is None
 
 
-def test_erasing_leaves_nothing_of_a_member(kept: Kept, tmp_path: Path) -> None:
-    kept.keep_receipt(slip("fen-07"), "fen-07", "fen-07", NOW)
-    kept.keep_check(slip("Fen-07", "otter-3"), b"fen-07", NOW)
-    other = kept.keep_receipt(slip("otter-3"), "otter-3", "otter-3", NOW)
+def test_erasing_leaves_nothing_of_a_member(kept: KeptSheets, tmp_path: Path) -> None:
+    kept.keep_receipt(checked_sheet("fen-07"), "fen-07", "fen-07", NOW)
+    kept.keep_check(checked_sheet("Fen-07", "otter-3"), b"fen-07", NOW)
+    other = kept.keep_receipt(checked_sheet("otter-3"), "otter-3", "otter-3", NOW)
     kept.forget("FEN-07")
     left = [path for path in tmp_path.rglob("*") if path.is_file()]
     assert [path.stem for path in left] == [other.number]
 
 
-def test_whose_codes_a_sheet_holds(kept: Kept) -> None:
-    assert slip("fen-07", "FEN-07").foreign_to("Fen-07") == []
-    assert slip("fen-07", "otter-3").foreign_to("fen-07") == ["otter-3"]
+def test_whose_codes_a_sheet_holds(kept: KeptSheets) -> None:
+    assert checked_sheet("fen-07", "FEN-07").foreign_to("Fen-07") == []
+    assert checked_sheet("fen-07", "otter-3").foreign_to("fen-07") == ["otter-3"]
