@@ -8,19 +8,17 @@ values of `pipeline.jobs.month.flow_home`, which must be set before this module 
 from __future__ import annotations
 
 import logging
+import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import asdict, dataclass
-from functools import wraps
 from pathlib import Path
-from subprocess import Popen
 from typing import Any
 
 from prefect import flow, task
 from prefect.artifacts import create_link_artifact, create_markdown_artifact, create_table_artifact
 from prefect.cache_policies import NO_CACHE
-from prefect.server.api.server import SubprocessASGIServer
 from prefect.settings import (
     PREFECT_API_KEY,
     PREFECT_API_URL,
@@ -31,13 +29,10 @@ from prefect.settings import (
 from pipeline.jobs.decisions.requests import carry_out, in_turn, requests_waiting
 from pipeline.jobs.month.figures import Figures, figures
 from pipeline.jobs.month.flow_home import log_file
-from pipeline.jobs.month.server_end import end_with_us
+from pipeline.jobs.month.server import ready_server
 from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
 from pipeline.jobs.receiving.inbox import TakenIn, take_in, waiting
 from pipeline.load.records import Edition
-
-NO_OTHER_SERVER = {PREFECT_API_URL, PREFECT_API_KEY}
-"""Whoever also works with a Prefect server elsewhere: a month's records stay in its pool all the same."""
 
 FILES_A_TASK = 50
 WAITS_S = [1.0, 4.0]
@@ -120,11 +115,14 @@ def month_flow(month: str, order: dict[str, Any]) -> MonthMade:
 def run_month(order: MonthOrder, say: Say) -> MonthMade:
     """Runs the flow of one month. Raises the DrainpoolError of a job that could not be done; the month's
     earlier pages then stand as they were. Further months in one process share the flow's server."""
-    _let_the_server_end_with_us()
+    api = ready_server(order.pool, os.environ).api
     token = _say.set(say)
     try:
         with (
-            temporary_settings({PREFECT_FLOWS_HEARTBEAT_FREQUENCY: None}, restore_defaults=NO_OTHER_SERVER),
+            temporary_settings(
+                {PREFECT_API_URL: api, PREFECT_FLOWS_HEARTBEAT_FREQUENCY: None},
+                restore_defaults={PREFECT_API_KEY},
+            ),
             _logs_into(log_file(order.pool)),
         ):
             made: MonthMade = month_flow(order.month, {**asdict(order), "pool": str(order.pool)})
@@ -134,22 +132,6 @@ def run_month(order: MonthOrder, say: Say) -> MonthMade:
 
 
 _say: ContextVar[Say] = ContextVar("say")
-
-
-def _let_the_server_end_with_us() -> None:
-    """Killed outright, this process would leave the server that Prefect starts for it running for good."""
-    start = SubprocessASGIServer._run_uvicorn_command
-    if getattr(start, "guarded", False):
-        return
-
-    @wraps(start)
-    def guarded(server: SubprocessASGIServer) -> Popen[Any]:
-        started = start(server)
-        end_with_us(started.pid)
-        return started
-
-    guarded.guarded = True  # type: ignore[attr-defined]
-    SubprocessASGIServer._run_uvicorn_command = guarded  # type: ignore[method-assign,assignment]
 
 
 def _order(values: dict[str, Any]) -> MonthOrder:

@@ -40,10 +40,12 @@ def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
 def run(order: MonthOrder, say: Say) -> MonthMade:
     """Runs the month's flow, with its home inside the pool."""
     from pipeline.jobs.month.flow_home import environment, home
+    from pipeline.jobs.month.server import started_server
     from pipeline.jobs.month.steps import open_pool
 
     open_pool(order, say)
-    os.environ.update(environment(order.pool))
+    api = started_server(order.pool, os.environ).api
+    os.environ.update({**environment(order.pool), "PREFECT_API_URL": api})
     say(f"Making the report of {order.month} …")
     order = replace(order, pool=order.pool.resolve())
     home(order.pool).mkdir(exist_ok=True)

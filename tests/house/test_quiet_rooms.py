@@ -53,7 +53,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/desk/pool/reports.py": (DISK, "finds the report pages to show"),
     "pipeline/desk/serve.py": (DISK | CLOCK, "opens the desk: its folder, the clock, the network"),
     "pipeline/desk/sheets/receipts.py": (DISK, "keeps receipts, and checked sheets until they are sent"),
-    "pipeline/flows.py": (DISK, "makes the folder of the flow's log"),
+    "pipeline/flows.py": (DISK | ENVIRONMENT, "makes the folder of the flow's log; its server's environment"),
     "pipeline/jobs/decisions/requests.py": (DISK, "leaves requests in the inbox and takes them out"),
     "pipeline/jobs/demo.py": (DISK, "lays the samples into the inbox"),
     "pipeline/jobs/keeping/erasing.py": (
@@ -64,6 +64,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/jobs/keeping/steps.py": (DISK, "compares reports with what is computed anew"),
     "pipeline/jobs/month/folder.py": (DISK, "puts a month's folder in place whole"),
     "pipeline/jobs/month/index_and_mails.py": (DISK, "writes the index over months and the mails"),
+    "pipeline/jobs/month/server.py": (DISK | CLOCK, "starts the flow's server and waits until it answers"),
     "pipeline/jobs/month/steps.py": (DISK, "writes a month's files"),
     "pipeline/jobs/pool_view.py": (DISK, "sees which readers' copy is the newest"),
     "pipeline/jobs/receiving/checking.py": (CLOCK, "gives the present moment to the jobs"),

@@ -78,22 +78,8 @@ class Model:
         states: dict[tuple[int, Run], str] = {}
         before = cutoff.known_before or 10**9
         for receipt in sorted(self.receipts, key=lambda one: (one.received, one.n)):
-            if receipt.n >= before:
-                continue
-            own = cutoff.received_until is None or receipt.received <= cutoff.received_until
-            if not own and cutoff.known_until is not None and receipt.received > cutoff.known_until:
-                continue
-            earlier = list(states)
-            for run in receipt.rows:
-                replaced = [
-                    (n, other)
-                    for n, other in earlier
-                    if other[:2] == run[:2] and (receipt.whole or _same_place(other, run))
-                ]
-                if own or replaced:
-                    for one in replaced:
-                        states[one] = "replaced"
-                    states[(receipt.n, run)] = "in force"
+            if receipt.n < before:
+                _take_in(states, receipt, cutoff)
         for n, at, event, chosen in self.decisions:
             if n >= before or (cutoff.known_until is not None and at > cutoff.known_until):
                 continue
@@ -110,6 +96,24 @@ class Model:
             mine = next(one for one in self.receipts if one.n == receipt_n)
             return bool(mine.content == chosen[1])
         return run[: len(chosen) - 1] == chosen[1:]
+
+
+def _take_in(states: dict[tuple[int, Run], str], receipt: Receipt, cutoff: Cutoff) -> None:
+    """A receipt's runs replace earlier ones of their place; sheets that came too late only mend."""
+    own = cutoff.received_until is None or receipt.received <= cutoff.received_until
+    if not own and cutoff.known_until is not None and receipt.received > cutoff.known_until:
+        return
+    earlier = list(states)
+    for run in receipt.rows:
+        replaced = [
+            (n, other)
+            for n, other in earlier
+            if other[:2] == run[:2] and (receipt.whole or _same_place(other, run))
+        ]
+        if own or replaced:
+            for one in replaced:
+                states[one] = "replaced"
+            states[(receipt.n, run)] = "in force"
 
 
 def _same_place(one: Run, other: Run) -> bool:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 HOME = ".prefect"
 LOG = "month.log"
-SERVER_START_LIMIT_S = 120
+SERVER_START_LIMIT_S = 1800
 
 QUIET: dict[str, str] = {
     "PREFECT_SERVER_EPHEMERAL_ENABLED": "true",
