@@ -20,7 +20,7 @@ from contrib_samples.spellings import Run
 
 SEED = 20260301
 DEMO = Path(__file__).parent / "demo"
-# shares that the comparison joins to a neighbour within 1.5 points that more members measured
+# shares that the comparison joins to a neighbour within 2 points that more members measured
 JOINED = {14.3: 15.0, 33.0: 33.3}
 
 

@@ -10,12 +10,9 @@ from dataclasses import dataclass
 import polars as pl
 
 from reports.view import MonthView
+from schemas.trade.headline import fresh, start_of_pour
+from schemas.trade.pots import POT_SIZES, pot_size
 
-POT_SIZES: tuple[tuple[str, float], ...] = (
-    ("under 0.75 l", 750.0),
-    ("0.75 to 1.5 l", 1500.0),
-    ("over 1.5 l", float("inf")),
-)
 COLD_WATER_C = 15.0
 ELSEWHERE = "other places"
 SERIES = ("member", "series")
@@ -79,7 +76,7 @@ def level_columns(frame: pl.DataFrame) -> list[pl.Expr]:
         .then(pl.lit("15 °C or warmer"))
     )
     levels = [
-        pot_size_of(pl.col("pot_volume_ml")).alias("pot_size"),
+        pot_size(pl.col("pot_volume_ml")).alias("pot_size"),
         water.alias("water"),
         _named_where_enough(frame, place),
     ]
@@ -93,9 +90,8 @@ def level_columns(frame: pl.DataFrame) -> list[pl.Expr]:
 def wet_start() -> pl.Expr:
     """How wet a first pour started, moist or soaked; blank counts as moist, or as dry where the mix was not wetted
     before (contract, results.json). Null for a dry start, which stands in no headline, and for later pours."""
-    blank = pl.when(pl.col("pre_wetted") == "no").then(pl.lit("dry")).otherwise(pl.lit("moist"))
-    start = pl.coalesce(pl.col("start_moisture"), blank)
-    return pl.when((start != "dry") & (pl.col("pour_no") == 1)).then(start)
+    start = start_of_pour()
+    return pl.when((start != "dry") & fresh()).then(start)
 
 
 def _one_start(each: pl.Expr) -> pl.Expr:
@@ -111,14 +107,6 @@ def _named_where_enough(frame: pl.DataFrame, place: str) -> pl.Expr:
     ].drop_nulls()
     climate = pl.col(place)
     return pl.when(climate.is_in(named.to_list())).then(climate).otherwise(pl.lit(ELSEWHERE)).alias("climate")
-
-
-def pot_size_of(volume_ml: pl.Expr) -> pl.Expr:
-    """The size class of a pot in words."""
-    (small, upto), (middle, below), (large, _) = POT_SIZES
-    return (
-        pl.when(volume_ml < upto).then(pl.lit(small)).when(volume_ml <= below).then(pl.lit(middle)).otherwise(pl.lit(large))
-    )  # fmt: skip
 
 
 def by_grower(frame: pl.DataFrame, column: str, share: float) -> pl.DataFrame:

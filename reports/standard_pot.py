@@ -13,7 +13,8 @@ from typing import Any
 
 import polars as pl
 
-LONGEST_FRESH_MIX_DAYS = 30
+from schemas.trade.headline import fresh, in_headline
+from schemas.trade.pots import area_of_volume_cm2
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class StandardPot:
     def area_cm2(self) -> float:
         """Cross-section taken for the standard pot: volume to the power 2/3, within 15 % for pots of
         5 to 30 cm (domain note on front speed)."""
-        return float((self.volume_l * 1000.0) ** (2.0 / 3.0))
+        return area_of_volume_cm2(self.volume_l * 1000.0)
 
 
 def standard_pot(runs: pl.DataFrame, settings: Mapping[str, Any], base: str = "sphagnum_peat") -> StandardPot:
@@ -45,20 +46,8 @@ def standard_pot(runs: pl.DataFrame, settings: Mapping[str, Any], base: str = "s
 
 
 def fresh_runs() -> pl.Expr:
-    """Which runs the fresh headline rests on: first pour, moist or soaked, young, unplanted, half collected."""
-    return (
-        (pl.col("pour_no") == 1)
-        & (pl.col("ended") == "reached")
-        & ~pl.col("part_marked").fill_null(False)
-        & (pl.col("planted").fill_null("no") != "yes")
-        & (pl.col("mix_age_days").fill_null(0.0) <= LONGEST_FRESH_MIX_DAYS)
-        & _moist()
-    )
-
-
-def _moist() -> pl.Expr:
-    blank_means = pl.when(pl.col("pre_wetted") == "no").then(pl.lit("dry")).otherwise(pl.lit("moist"))
-    return pl.coalesce(pl.col("start_moisture"), blank_means) != "dry"
+    """Timed runs that the fresh headline rests on."""
+    return in_headline() & fresh() & (pl.col("ended") == "reached")
 
 
 def _typical_rates(runs: pl.DataFrame, base: str) -> pl.DataFrame:

@@ -23,7 +23,7 @@ _NO_MODEL = "no share was measured by 3 growers with a baseline"
 
 RESULT_KEYS: tuple[ResultKey, ...] = (
     ResultKey("shares", "", "Freshly filled pots: one entry per share measured, rising, without 0."),
-    ResultKey("shares.share", "percent by volume", "The share; those within 1.5 points count as one."),
+    ResultKey("shares.share", "percent by volume", "The share; those within 2 points count as one."),
     ResultKey("shares.ratio", "times", "Pooled drain rate against the same series' own straight base.", _FEW),
     ResultKey(
         "shares.ci",

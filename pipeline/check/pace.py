@@ -8,10 +8,10 @@ import polars as pl
 
 from pipeline.check.findings import RowRule
 from pipeline.check.numbers import figures
+from schemas.trade.slips import CLOCK, DECIMAL, slips_of
 
 FAR = 8.0
 FEWEST = 4
-SLIPS = (10.0, 60.0, 100.0, 3600.0)
 NEAR = 1.6
 
 
@@ -35,7 +35,7 @@ class Pace:
             enough=pl.len().over("series_no") >= FEWEST,
         )
         slip: pl.Expr = pl.lit("")
-        for factor in SLIPS:
+        for factor in [slip.factor for slip in slips_of(CLOCK, DECIMAL)]:
             near = pl.col("times").is_between(factor / NEAR, factor * NEAR)
             way = pl.when("longer").then(pl.lit("shorter")).otherwise(pl.lit("longer"))
             words = pl.concat_str(

@@ -1,12 +1,11 @@
 """Is a run believable: its pot's geometry, its time, and how fast the water moved.
 
 The bands stand in the pool's settings with their source (`schemas.settings`); the formulas are those of the
-project's notes on flow: truncated cone V = π H/12 (D² + D d + d²), front speed q = collected / (time x A).
+trade (`schemas.trade.pots`, `schemas.trade.flow`).
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 import polars as pl
@@ -15,33 +14,12 @@ from pipeline.check.findings import RowRule, cell
 from pipeline.check.numbers import figures
 from pipeline.check.rows import SLACK
 from pipeline.settings import Settings
+from schemas.trade.flow import front_speed_cm_s
+from schemas.trade.pots import truncated_cone_ml
+from schemas.trade.slips import SLIPS
 
 CONE_ADVICE = 0.25
 CONE_HELD = 2.0
-USUAL_FACTORS: tuple[tuple[float, str, str], ...] = (
-    (
-        60.0,
-        "the time were 60 times longer: were minutes typed as seconds?",
-        "the time were 60 times shorter: was m:ss read as hours and minutes?",
-    ),
-    (
-        1000.0,
-        "collected were 1000 times smaller: were ml typed as l?",
-        "collected were 1000 times larger: were l typed as ml?",
-    ),
-    (
-        10.0,
-        "one number were 10 times off: is there a zero too few or too many?",
-        "one number were 10 times off: is there a zero too few or too many?",
-    ),
-    (
-        100.0,
-        "one number were 100 times off: is a decimal mark lost?",
-        "one number were 100 times off: is a decimal mark lost?",
-    ),
-)
-"""Exact factors behind wrong entries, likeliest first: (factor, words for too fast, words for too slow)."""
-
 _TOP, _BASE, _DEPTH = (
     pl.col(name) for name in ("pot_top_diameter_cm", "pot_base_diameter_cm", "fill_depth_cm")
 )
@@ -54,19 +32,7 @@ def plausible_rules(settings: Settings) -> tuple[RowRule, ...]:
 
 def cone_volume_ml() -> pl.Expr:
     """Volume in ml of the truncated cone of the three inside lengths in cm; null where one is missing."""
-    return math.pi / 12 * _DEPTH * (_TOP**2 + _TOP * _BASE + _BASE**2)
-
-
-def front_area_cm2() -> pl.Expr:
-    """Area in cm² that the water front crosses: π/4 D d of the two inside widths (the effective area of a
-    tapered pot), else V^(2/3), which is within 15 % of it for pots of 5-30 cm."""
-    both = _TOP.is_not_null() & _BASE.is_not_null()
-    return pl.when(both).then(math.pi / 4 * _TOP * _BASE).otherwise(pl.col("pot_volume_ml") ** (2 / 3))
-
-
-def front_speed_cm_s() -> pl.Expr:
-    """Speed in cm/s at which the collected water moved through the mix. For a stopped run an upper bound."""
-    return pl.col("collected_ml") / (pl.col("drain_time_s") * front_area_cm2())
+    return truncated_cone_ml(_TOP, _BASE, _DEPTH)
 
 
 def _cone() -> tuple[RowRule, ...]:
@@ -172,13 +138,13 @@ def _too_fast(settings: Settings) -> pl.Expr:
 def _speed_hint(speed: pl.Expr, slow: float, fast: float) -> pl.Expr:
     """The first exact factor that would bring the speed into the usual band, in words."""
     hint: pl.Expr = pl.lit("")
-    for factor, if_fast, if_slow in reversed(USUAL_FACTORS):
-        slower, faster = speed / factor, speed * factor
+    for slip in reversed([slip for slip in SLIPS if slip.too_fast]):
+        slower, faster = speed / slip.factor, speed * slip.factor
         hint = (
             pl.when((speed > fast) & slower.is_between(slow, fast))
-            .then(pl.lit(f" It would be usual if {if_fast}"))
+            .then(pl.lit(f" It would be usual if {slip.too_fast}"))
             .when((speed < slow) & faster.is_between(slow, fast))
-            .then(pl.lit(f" It would be usual if {if_slow}"))
+            .then(pl.lit(f" It would be usual if {slip.too_slow}"))
             .otherwise(hint)
         )
     return hint

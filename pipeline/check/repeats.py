@@ -13,8 +13,7 @@ from pipeline.check.numbers import figures_of, listing, named_rows
 from schemas.column import Kept
 from schemas.kinds.kind import SheetKind
 from schemas.rules.series import COUNTED_ONCE
-
-SAME_SHARE = 0.5
+from schemas.trade.shares import same_share
 
 
 def likeness(kind: SheetKind) -> tuple[Kept, ...]:
@@ -50,7 +49,7 @@ def named_rows_of(rows: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     order = ["series_no", *exact, share]
     ordered = rows.select("position", *order).sort(order)
     apart = pl.any_horizontal(pl.col(name).ne_missing(pl.col(name).shift()) for name in order[:-1])
-    further = pl.col(share) - pl.col(share).shift() > SAME_SHARE + 1e-9
+    further = ~same_share(pl.col(share) - pl.col(share).shift())
     shares = ordered.select("position", share_no=(apart | further).fill_null(True).cum_sum().cast(pl.UInt32))
     return rows.with_columns(shares.sort("position")["share_no"])
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from math import pi
 
 from pipeline.intake.quantities import Quantity, read_quantity, split_number
 from pipeline.intake.readings import Fault, Reading, Setting
@@ -49,11 +48,6 @@ def pot_volume_rule(millilitres: Fraction) -> tuple[str | None, dict[str, str]]:
     if not POT_VOLUME_USUAL_ML[0] <= millilitres <= POT_VOLUME_USUAL_ML[1]:
         return "pot_volume_unusual", litres
     return None, {}
-
-
-def truncated_cone_ml(top_cm: float, base_cm: float, depth_cm: float) -> float:
-    """Volume V = π H/12 (D² + D d + d²) of a round tapered pot, inside lengths in cm, D at the fill line."""
-    return pi * depth_cm / 12 * (top_cm**2 + top_cm * base_cm + base_cm**2)
 
 
 def read_length(text: str, setting: Setting) -> Reading:

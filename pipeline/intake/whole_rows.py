@@ -9,7 +9,8 @@ import polars as pl
 
 from pipeline.intake.convert import Converted, row_problems
 from pipeline.intake.received import details_text
-from pipeline.intake.volumes import pot_volume_rule, truncated_cone_ml
+from pipeline.intake.volumes import pot_volume_rule
+from schemas.trade.pots import truncated_cone_ml
 
 SHARES_AGREE_POINTS = 0.5
 ROUNDING = 1e-9

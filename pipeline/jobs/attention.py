@@ -17,22 +17,13 @@ import polars as pl
 
 from reports.words import percent, plain, two_figures
 from schemas.trade.labels import label_key
+from schemas.trade.slips import CUP, SLIPS, nearest_slip
 
 FEWEST_GROWERS = 4
 ODD_SPREADS, NOTABLE_SPREADS = 3.5, 1.5
 SMALLEST_SPREAD = 0.2
 WORTH_A_LOOK = 0.05
 MOST_LISTED = 40
-KNOWN_FACTORS: Mapping[float, str] = {
-    2.0: "2 times",
-    3.785: "3.8 times (litres for US gallons)",
-    4.0: "4 times (radius for diameter)",
-    10.0: "10 times",
-    60.0: "60 times (minutes for seconds)",
-    100.0: "100 times",
-    1000.0: "1000 times (millilitres for litres)",
-}
-"""Exact factors behind the usual slips, from the trade's list of how entries go wrong."""
 SAME_FACTOR = 0.12
 
 
@@ -122,10 +113,10 @@ def _odd(component: str, share: float, dot: _Dot, levels: tuple[float, float, fl
 
 
 def _slip(distance: float) -> str:
-    for factor, words in KNOWN_FACTORS.items():
-        if abs(abs(distance) - math.log(factor)) < SAME_FACTOR:
-            return f"It would be normal if a time or a volume were {words} {'larger' if distance > 0 else 'smaller'}. "
-    return ""
+    slip = nearest_slip(distance, SAME_FACTOR, (slip for slip in SLIPS if slip.kind != CUP))
+    if slip is None:
+        return ""
+    return f"It would be normal if a time or a volume were {slip.times} {'larger' if distance > 0 else 'smaller'}. "
 
 
 def waiting_rows(held: pl.DataFrame, runs_in_force: int) -> list[Matter]:

@@ -10,6 +10,7 @@ import polars as pl
 
 from pipeline.load.journal import Line
 from pipeline.load.standing import SERIES, gone_at, ranked_receipts, with_decisions
+from schemas.trade.shares import same_share
 
 
 def mending_counts(
@@ -107,7 +108,7 @@ def _with_predecessors(fresh: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
         pl.struct("receipt", "sheet_row").alias("row_before"),
     )
     return fresh.join(before, left_on=[*place, "rank"], right_on=[*place, "gone_rank"], how="inner").filter(
-        (pl.col("component_share") - pl.col("share_before")).abs() <= 0.5 + 1e-9
+        same_share(pl.col("component_share") - pl.col("share_before"))
     )
 
 

@@ -26,8 +26,8 @@ import polars as pl
 from pipeline.load.journal import Line
 from pipeline.load.records import Cutoff
 from schemas.trade.labels import label_key
+from schemas.trade.shares import same_share
 
-SAME_SHARE_POINTS = 0.5 + 1e-9
 SERIES = ["member_key", "series_key"]
 PLACE = ["member_key", "series_key", "pot_no", "pour_no"]
 KEY_COLUMNS = ("receipt", *SERIES, "component_share", "pot_no", "pour_no", "sheet_row")
@@ -125,7 +125,7 @@ def _pairs(before: pl.DataFrame, after: pl.DataFrame) -> pl.DataFrame:
         .join(after.select(columns), on=PLACE, how="inner", suffix="_after")
         .filter(
             (pl.col("rank_after") > pl.col("rank"))
-            & ((pl.col("component_share_after") - pl.col("component_share")).abs() <= SAME_SHARE_POINTS)
+            & same_share(pl.col("component_share_after") - pl.col("component_share"))
         )
     )
 

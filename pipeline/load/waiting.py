@@ -18,8 +18,9 @@ import polars as pl
 
 from pipeline.load.journal import Line
 from pipeline.load.records import Cutoff
-from pipeline.load.standing import SAME_SHARE_POINTS, known_lines, ranked_receipts, with_decisions
+from pipeline.load.standing import known_lines, ranked_receipts, with_decisions
 from schemas.trade.labels import label_key
+from schemas.trade.shares import same_share
 
 PARTS = r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:[:+/]|to)\s*([0-9]+(?:[.,][0-9]+)?)$"
 FRACTION = r"^([0-9]+)\s*/\s*([0-9]+)$"
@@ -132,7 +133,7 @@ def _agrees(name: str) -> pl.Expr:
     """The later row's value is the held row's, or the held row's can't be read."""
     after = pl.col(f"{name}_after")
     if name == "component_share":
-        same = (after - pl.col(name)).abs() <= SAME_SHARE_POINTS
+        same = same_share(after - pl.col(name))
         return same | (pl.col(name).is_null() & (after > 0))
     return (after == pl.col(name)) | pl.col(name).is_null()
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import polars as pl
 
 from reports.charts.drawing import Drawing
-from reports.levels import POT_SIZES
 from reports.page import DrawingBlock, TableBlock, cell
 from reports.words import percent
+from schemas.trade.pots import POT_SIZES
 
 CELL_WIDTH_LEAST = 30.0
 ROW = 24.0

@@ -20,13 +20,7 @@ from reports.words import (
     setting_number,
     two_figures,
 )
-
-APART = {
-    "dry": "dry start",
-    "aged": "mixed over 30 days before",
-    "planted": "planted",
-    "other_part": "another part of the pour",
-}
+from schemas.trade.headline import AGED, DRY, OTHER_PART, PLANTED
 
 
 def settling_section(answer: Answer) -> list[Section]:
@@ -51,16 +45,20 @@ def apart_section(answer: Answer) -> list[Section]:
     """Tests that stand in no headline, against straight base of the same kind: dry starts, aged, planted, other parts."""
     found = answer.more.get("apart") or {}
     rows, thin = [], []
-    for kind, words in APART.items():
-        lines = lines_of((found.get(kind) or {}).get("shares"))
+    for reason in (DRY, AGED, PLANTED, OTHER_PART):
+        lines = lines_of((found.get(reason.name) or {}).get("shares"))
         rows += [
-            (cell(f"{words}, {percent(line['share'])}"), cell(_own_ratio(line)), cell(str(line["members"])))
+            (
+                cell(f"{reason.label}, {percent(line['share'])}"),
+                cell(_own_ratio(line)),
+                cell(str(line["members"])),
+            )
             for line in lines
             if line.get("ratio") is not None
         ]
         most = max((int(line["members"]) for line in lines), default=0)
         if lines and all(line.get("ratio") is None for line in lines):
-            thin.append(f"{words}: {count(most, 'grower')} so far")
+            thin.append(f"{reason.label}: {count(most, 'grower')} so far")
     if not rows and not thin:
         return []
     note = "None of these tests stands in a headline. A figure is given from three growers on."

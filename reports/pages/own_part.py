@@ -9,12 +9,13 @@ import polars as pl
 from reports.answer import Answer
 from reports.charts.part_drawing import PartAxes, PartShare, part_axes, part_drawing
 from reports.headline import BASE
-from reports.levels import ANY, ELSEWHERE, OWN_PART, POT_SIZES, by_grower, middles, with_pooled
+from reports.levels import ANY, ELSEWHERE, OWN_PART, by_grower, middles, with_pooled
 from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Cell, Chooser, Minutes, Section, TableBlock, cell, say
 from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import as_straight, bare_minutes, between, capital, count, percent, plain, two_figures
+from schemas.trade.pots import POT_SIZES
 
 GROWERS_WANTED = 3
 

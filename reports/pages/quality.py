@@ -10,6 +10,7 @@ from reports.page import Block, Link, Page, Section, TableBlock, cell, items, sa
 from reports.pages.front_record import became_of, held_table
 from reports.view import MonthView
 from reports.words import count, percent, plain, who
+from schemas.trade.headline import ANSWERED_ELSEWHERE, REASONS
 
 BEYOND_BY_LUCK = 0.05
 
@@ -89,22 +90,12 @@ def _outside(view: MonthView) -> list[Block]:
     runs = view.runs
     if runs.is_empty():
         return [say("No runs yet.")]
-    dry = pl.coalesce(
-        pl.col("start_moisture"),
-        pl.when(pl.col("pre_wetted") == "no").then(pl.lit("dry")).otherwise(pl.lit("moist")),
-    )
-    reasons = (
-        ("poured before (settled pots: their own answer)", pl.col("pour_no") > 1),
-        ("started dry: times soaking up", dry == "dry"),
-        ("mixed more than 30 days before", pl.col("mix_age_days").fill_null(0.0) > 30),
-        ("planted pot", pl.col("planted").fill_null("no") == "yes"),
-        ("collected outside 40 to 60 % of the pour", pl.col("part_marked").fill_null(False)),
-        ("pour unlike the rest of its series", pl.col("unlike_pour").fill_null(False)),
-        ("another base than peat", pl.col("base") != "sphagnum_peat"),
-    )
-    found = runs.select(condition.sum().alias(words) for words, condition in reasons).row(0)
+    reasons = (*ANSWERED_ELSEWHERE, *REASONS)
+    found = runs.select(reason.holds.sum().alias(reason.name) for reason in reasons).row(0)
     rows = tuple(
-        (cell(words), cell(str(number))) for (words, _), number in zip(reasons, found, strict=True) if number
+        (cell(reason.words), cell(str(number)))
+        for reason, number in zip(reasons, found, strict=True)
+        if number
     )
     if not rows:
         return [say("All accepted runs stand in the headline."), _without_baseline(runs)]

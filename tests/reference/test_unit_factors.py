@@ -16,7 +16,7 @@ import pytest
 
 from pipeline.intake.readings import Setting
 from pipeline.intake.shares import read_parts
-from pipeline.intake.volumes import truncated_cone_ml
+from schemas.trade.pots import truncated_cone_ml
 from schemas.units import UNITS, Unit, find_unit
 
 VALUES = json.loads(

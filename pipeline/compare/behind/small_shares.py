@@ -19,11 +19,11 @@ from pipeline.compare.behind.moderators import (
 )
 from pipeline.compare.contrasts.effects import Effects
 from pipeline.compare.contrasts.independence import Independence
-from pipeline.compare.contrasts.shares import JOIN_WITHIN
 from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import estimate, t_quantile
 from pipeline.compare.model.robust import cluster_robust
 from pipeline.compare.verdict.answer import Answer, Fitted
+from schemas.trade.shares import joins
 
 SMALL_UP_TO = 25.0
 MEMBERS_FOR_A_TEST = 5
@@ -57,7 +57,7 @@ def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats)
 def _is_small(share: float, wanted: Sequence[float]) -> bool:
     if not wanted:
         return share <= SMALL_UP_TO
-    return any(abs(share - one) <= JOIN_WITHIN for one in wanted)
+    return any(joins(share, one) for one in wanted)
 
 
 def _line(fitted: Fitted, j: int, capped: bool) -> dict[str, Any]:

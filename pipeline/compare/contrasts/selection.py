@@ -9,17 +9,16 @@ from pipeline.compare.arrays import Floats, Whole
 from pipeline.compare.contrasts.cells import Cells, SingleRuns
 from pipeline.compare.contrasts.independence import Ties
 from pipeline.compare.contrasts.shares import merged_shares
+from schemas.trade.headline import SETTLED_POUR, in_headline
+from schemas.trade.shares import same_share
 
-AGED_BEYOND_DAYS = 30.0
-SAME_SHARE_WITHIN = 0.5
-FRESH_POUR, SETTLED_POUR = 1, 2
 MEMBERS_FOR_A_LATER_POUR = 4
 
 
 def with_codes(runs: pl.DataFrame) -> pl.DataFrame:
     """Runs with `member_code` and `series_code` (0, 1 … in the order of their keys) and `in_headline`.
 
-    `in_headline` is False for starts on dry mix, aged or planted pots, parts other than about half, unlike pours.
+    `in_headline`: no reason of `schemas.trade.headline` holds.
     """
     pair = pl.struct("member_key", "series_key")
     return runs.sort("member_key", "series_key", "component_share", "pot_no", "pour_no").with_columns(
@@ -27,24 +26,6 @@ def with_codes(runs: pl.DataFrame) -> pl.DataFrame:
         (pair.rle_id()).cast(pl.Int64).alias("series_code"),
         in_headline().alias("in_headline"),
     )
-
-
-def dry_start() -> pl.Expr:
-    """True where the mix was dry: said so, or components not wetted before mixing and nothing said (first pour only)."""
-    moisture = pl.col("start_moisture")
-    unsaid = (
-        moisture.is_null()
-        & (pl.col("pre_wetted") == "no").fill_null(False)
-        & (pl.col("pour_no") == FRESH_POUR)
-    )
-    return (moisture == "dry").fill_null(False) | unsaid
-
-
-def in_headline() -> pl.Expr:
-    """True where a run may stand in a headline."""
-    aged = (pl.col("mix_age_days") > AGED_BEYOND_DAYS).fill_null(False)
-    planted = (pl.col("planted") == "yes").fill_null(False)
-    return ~(dry_start() | aged | planted | pl.col("part_marked") | pl.col("unlike_pour"))
 
 
 def of_component(runs: pl.DataFrame, component: str, base: str) -> pl.DataFrame:
@@ -79,9 +60,9 @@ def cells_of(runs: pl.DataFrame, stopwatch_step_s: float) -> Cells:
     log_rate = pl.when(timed).then(pl.col("rate_ml_min_l").log())
     floor = pl.when(timed).then((stopwatch_step_s / pl.col("drain_time_s")) ** 2 / 12.0)
     share = pl.col("component_share")
-    new_cell = (share.diff() > SAME_SHARE_WITHIN).fill_null(True) | (
-        pl.col("series_code").diff() != 0
-    ).fill_null(True)
+    new_cell = (~same_share(share.diff())).fill_null(True) | (pl.col("series_code").diff() != 0).fill_null(
+        True
+    )
     table = (
         runs.filter(pl.col("ended") != "ran_dry")
         .sort("series_code", "component_share", "pot_no", "pour_no")
@@ -114,8 +95,9 @@ def cells_of(runs: pl.DataFrame, stopwatch_step_s: float) -> Cells:
 
 def single_runs(runs: pl.DataFrame) -> SingleRuns:
     """Runs of one pour state one by one, stopped ones with the rate that bounds theirs from above."""
-    rate = pl.col("collected_ml") / pl.col("drain_time_s") * 60.0 / (pl.col("pot_volume_ml") / 1000.0)
-    table = runs.filter(pl.col("ended") != "ran_dry").with_columns(rate.log().alias("log_rate"))
+    table = runs.filter(pl.col("ended") != "ran_dry").with_columns(
+        pl.col("rate_ml_min_l").log().alias("log_rate")
+    )
     return SingleRuns(
         member=_whole(table, "member_code"),
         series=_whole(table, "series_code"),

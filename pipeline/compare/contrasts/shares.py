@@ -5,23 +5,21 @@ from __future__ import annotations
 import numpy as np
 
 from pipeline.compare.arrays import Floats, Whole
-
-JOIN_WITHIN = 1.5
-ROUNDING = 1e-6
+from schemas.trade.shares import JOINS_WITHIN, ROUNDING
 
 
 def merged_shares(share: Floats, member: Whole) -> Floats:
     """For each row (a mix measured by a member), the share it counts as, in percent.
 
     Shares are taken in order of how many members measured them (ties: the smaller first); each takes those within
-    1.5 points that are still free. Share 0 stays itself and takes none.
+    2 points that are still free. Share 0 stays itself and takes none.
     """
     distinct = np.unique(share[share > 0])
     counts = np.array([len(np.unique(member[share == one])) for one in distinct])
     takes = np.full(len(distinct), np.nan)
     for leader in np.lexsort((distinct, -counts)):
         if np.isnan(takes[leader]):
-            near = np.abs(distinct - distinct[leader]) <= JOIN_WITHIN + ROUNDING
+            near = np.abs(distinct - distinct[leader]) <= JOINS_WITHIN + ROUNDING
             takes[near & np.isnan(takes)] = distinct[leader]
     result = share.copy()
     positive = share > 0

@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 
-from pipeline.compare.contrasts.selection import FRESH_POUR
 from pipeline.compare.questions.slips import questions
 from pipeline.compare.verdict.answer import Answer
+from schemas.trade.headline import FRESH_POUR
 
 QUESTION_COLUMNS = {
     "component": pl.String,

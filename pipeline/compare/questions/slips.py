@@ -13,9 +13,7 @@ import numpy as np
 from pipeline.compare.arrays import Floats, Whole
 from pipeline.compare.behind.consistency import ACTION, baseline_levels, member_z
 from pipeline.compare.verdict.answer import Answer
-
-FACTORS = (2.0, 10.0, 60.0, 100.0, 1000.0, 284.130625 / 236.5882365, 250.0 / 236.5882365)
-"""Half and double, shifted decimals, minutes for seconds, litres for millilitres, imperial and metric cup for a US one."""
+from schemas.trade.slips import nearest_slip
 
 FAR_OFF = 3.0
 NEAR_AGAIN = 1.0
@@ -39,11 +37,10 @@ class Question:
 def explaining_factor(distance: float, sd: float) -> float | None:
     """The factor by which the rate is too high (over 1) or too low (under 1), if an exact one explains a distance on
     the ln scale; the nearest where several would."""
-    near = [(abs(abs(distance) - float(np.log(factor))), factor) for factor in FACTORS]
-    gap, factor = min(near)
-    if gap > NEAR_AGAIN * sd or abs(distance) < FAR_OFF * sd:
+    slip = nearest_slip(distance, NEAR_AGAIN * sd)
+    if slip is None or abs(distance) < FAR_OFF * sd:
         return None
-    return factor if distance > 0 else 1.0 / factor
+    return slip.factor if distance > 0 else 1.0 / slip.factor
 
 
 def factor_words(factor: float) -> str:

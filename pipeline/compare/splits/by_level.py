@@ -9,13 +9,14 @@ import polars as pl
 
 from pipeline.compare.contrasts.independence import independence
 from pipeline.compare.contrasts.repeatability import pool_repeatability
-from pipeline.compare.contrasts.selection import FRESH_POUR, cells_of, of_component, ties_of
+from pipeline.compare.contrasts.selection import cells_of, of_component, ties_of
 from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import estimate, members_at
 from pipeline.compare.model.prediction import NEEDED_FOR_MEAN, predict
 from pipeline.compare.splits.levels import ratio_of_ratios
 from pipeline.compare.verdict.answer import connected
 from pipeline.settings import Settings
+from schemas.trade.headline import FRESH_POUR
 
 MAIN_BASE = "sphagnum_peat"
 

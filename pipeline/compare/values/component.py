@@ -10,7 +10,6 @@ import polars as pl
 from pipeline.compare.contrasts.cells import measured_from
 from pipeline.compare.contrasts.repeatability import Repeatability, pool_repeatability
 from pipeline.compare.contrasts.selection import (
-    FRESH_POUR,
     cells_of,
     of_component,
     ran_dry_counts,
@@ -18,7 +17,6 @@ from pipeline.compare.contrasts.selection import (
     single_runs,
     ties_of,
 )
-from pipeline.compare.contrasts.shares import JOIN_WITHIN
 from pipeline.compare.stopped.answer import answer_by_stopped_runs
 from pipeline.compare.values.details import Behind, details_value
 from pipeline.compare.values.share_values import (
@@ -33,9 +31,10 @@ from pipeline.compare.verdict.recommendation import NOT_YET_SETTLED, Subject, re
 from pipeline.compare.verdict.verdicts import Advice, larger_of
 from pipeline.compare.wording import component_words
 from pipeline.settings import Settings
+from schemas.trade.headline import FRESH_POUR, MAIN_BASE
+from schemas.trade.shares import joins
 from schemas.trade.verdicts import ENOUGH, GRADES_DIFFER, NOT_REACHED, TOO_FEW
 
-MAIN_BASE = "sphagnum_peat"
 GRADES = ("fine", "medium", "coarse")
 MEMBERS_FOR_A_BASE = 5
 GRADE_MAY_FALL_SHORT_BY = 0.10
@@ -104,10 +103,10 @@ def base_block(
 
 
 def _counted_share(chosen: pl.DataFrame, against: float) -> float:
-    """The share that a wanted one counts as: the nearest within 1.5 points, else itself."""
+    """The share that a wanted one counts as: the nearest within 2 points, else itself."""
     if not against:
         return 0.0
-    near = [float(one) for one in chosen["merged"].unique() if abs(one - against) <= JOIN_WITHIN]
+    near = [float(one) for one in chosen["merged"].unique() if joins(one, against)]
     return min(near, key=lambda one: (abs(one - against), one), default=against)
 
 

@@ -18,7 +18,7 @@ from pipeline.compare.behind.settling import Pours, settling_shift, settling_val
 from pipeline.compare.behind.small_shares import small_shares_value
 from pipeline.compare.contrasts.cells import Cells
 from pipeline.compare.contrasts.independence import independence
-from pipeline.compare.contrasts.selection import FRESH_POUR, cells_of, dry_start, single_runs, ties_of
+from pipeline.compare.contrasts.selection import cells_of, single_runs, ties_of
 from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import estimate, members_at
 from pipeline.compare.model.prediction import NEEDED_FOR_MEAN, predict
@@ -27,6 +27,7 @@ from pipeline.compare.stopped.answer import answer_by_stopped_runs
 from pipeline.compare.values.share_values import interval
 from pipeline.compare.verdict.answer import Answer, Numbers, connected
 from pipeline.settings import Settings
+from schemas.trade.headline import AGED, DRY, FRESH_POUR, OTHER_PART, PLANTED, only
 
 MEMBERS_FOR_AGREEMENT = 8
 SPREADS = {
@@ -54,7 +55,7 @@ def details_value(
     fresh = behind.fresh
     poured = behind.chosen.filter(pl.col("pour_no") == FRESH_POUR)
     pours, ties = pours_of(behind.chosen), ties_of(behind.chosen)
-    dry = behind.every.filter(dry_start() & (pl.col("pour_no") == FRESH_POUR) & _only("dry"))
+    dry = behind.every.filter(only(DRY) & (pl.col("pour_no") == FRESH_POUR))
     settling = settling_shift(pours, ties, behind.pour, fresh.repeatability.sd)
     at = (
         recommended
@@ -174,32 +175,15 @@ def spread_value(given: Answer) -> dict[str, Any]:
     return value
 
 
-def _only(kind: str) -> pl.Expr:
-    """True where a run is out of the headline for this reason alone."""
-    flags = _reasons()
-    others = [flag for name, flag in flags.items() if name != kind]
-    return flags[kind] & ~pl.any_horizontal(others)
-
-
-def _reasons() -> dict[str, pl.Expr]:
-    return {
-        "dry": dry_start(),
-        "aged": (pl.col("mix_age_days") > 30.0).fill_null(False),
-        "planted": (pl.col("planted") == "yes").fill_null(False),
-        "other_part": pl.col("part_marked"),
-        "unlike_pour": pl.col("unlike_pour"),
-    }
-
-
 def apart_value(every: pl.DataFrame, fresh: Answer, settings: Settings) -> dict[str, Any]:
     """Tables of starts on dry mix, aged and planted pots and other parts of the pour: in no headline."""
     value = {}
-    for kind in ("dry", "aged", "planted", "other_part"):
-        runs = every.filter(_only(kind))
+    for reason in (DRY, AGED, PLANTED, OTHER_PART):
+        runs = every.filter(only(reason))
         first = runs.filter(
             pl.col("pour_no") == pl.col("pour_no").min().over("series_code", "component_share", "pot_no")
         )
-        value[kind] = {
+        value[reason.name] = {
             "runs": runs.height,
             "shares": _plain_table(cells_of(first, settings.stopwatch_step_s), first, fresh),
         }

@@ -5,9 +5,10 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.compare.contrasts.effects import contrast
-from pipeline.compare.contrasts.selection import FRESH_POUR, cells_of, of_component, with_codes
+from pipeline.compare.contrasts.selection import cells_of, of_component, with_codes
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
+from schemas.trade.headline import FRESH_POUR
 
 SCHEMA = {
     "component": pl.String,

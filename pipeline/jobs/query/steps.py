@@ -19,15 +19,12 @@ from pipeline.load.newest import last_change
 from pipeline.load.steps import is_invented, runs_in_force
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
+from schemas.trade.pots import POT_LEVELS, pot_level
 from schemas.vocabulary import CHOICES
-
-POT_BANDS_ML = (500.0, 1000.0, 2000.0, 5000.0)
-POT_LEVELS = ("under 0.5 l", "0.5 to 1 l", "1 to 2 l", "2 to 5 l", "5 l and over")
-"""A band holds its lower end, not its upper one."""
 
 BY: dict[str, tuple[str, tuple[str, ...]]] = {
     "climate": ("climate_zone", tuple(choice.value for choice in CHOICES["climate_zone"])),
-    "pot": ("pot_level", POT_LEVELS),
+    "pot": ("pot_level", tuple(name for name, _ in POT_LEVELS)),
     "setup": ("setup_type", tuple(choice.value for choice in CHOICES["setup_type"])),
     "grade": ("component_grade", tuple(choice.value for choice in CHOICES["component_grade"])),
 }
@@ -77,10 +74,7 @@ def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Quer
 
 def with_pot_levels(runs: pl.DataFrame) -> pl.DataFrame:
     """The runs with `pot_level`, the band that their pot's volume lies in."""
-    level = pl.lit(POT_LEVELS[-1])
-    for upper_end, name in reversed(list(zip(POT_BANDS_ML, POT_LEVELS, strict=False))):
-        level = pl.when(pl.col("pot_volume_ml") < upper_end).then(pl.lit(name)).otherwise(level)
-    return runs.with_columns(level.alias("pot_level"))
+    return runs.with_columns(pot_level(pl.col("pot_volume_ml")).alias("pot_level"))
 
 
 def split(runs: pl.DataFrame, by: str) -> list[tuple[str, pl.DataFrame]]:

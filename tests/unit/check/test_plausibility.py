@@ -9,10 +9,11 @@ from typing import Any
 import polars as pl
 import pytest
 
-from pipeline.check.plausibility import cone_volume_ml, front_speed_cm_s, plausible_rules
+from pipeline.check.plausibility import cone_volume_ml, plausible_rules
 from pipeline.check.steps import check_sheets
 from pipeline.settings import Settings
 from schemas.kinds.run import RUN
+from schemas.trade.flow import front_speed_cm_s
 from tests.unit.check.sheets import TODAY, base, check, frames, message, mix, problems, said
 
 LENGTHS = {"pot_top_diameter_cm": 13.0, "pot_base_diameter_cm": 10.0, "fill_depth_cm": 11.0}

@@ -10,8 +10,12 @@ from pipeline.compare.verdict.parts import parts_for, ratios
 
 
 def test_a_rarer_share_joins_the_one_more_members_measured():
-    share = np.array([0, 40, 40, 40, 41, 38.4])
-    assert merged_shares(share, np.array([1, 1, 2, 3, 4, 5])).tolist() == [0, 40, 40, 40, 40, 38.4]
+    share = np.array([0, 40, 40, 40, 41, 37.9])
+    assert merged_shares(share, np.array([1, 1, 2, 3, 4, 5])).tolist() == [0, 40, 40, 40, 40, 37.9]
+
+
+def test_a_third_and_thirty_five_percent_count_as_one():
+    assert merged_shares(np.array([33.3, 35.0, 35.0]), np.array([1, 2, 3])).tolist() == [35.0, 35.0, 35.0]
 
 
 def test_a_tie_goes_to_the_smaller_share():
@@ -19,8 +23,8 @@ def test_a_tie_goes_to_the_smaller_share():
 
 
 def test_joining_does_not_chain():
-    share = np.array([30, 31, 31, 32, 32, 32, 33])
-    assert merged_shares(share, np.array([1, 1, 2, 1, 2, 3, 4])).tolist() == [30, 32, 32, 32, 32, 32, 32]
+    share = np.array([29.5, 31, 31, 32, 32, 32, 33])
+    assert merged_shares(share, np.array([1, 1, 2, 1, 2, 3, 4])).tolist() == [29.5, 32, 32, 32, 32, 32, 32]
 
 
 def test_small_shares_never_join_the_baseline():

@@ -5,8 +5,9 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.jobs.month.figures import held_by_rule, received_counts
-from pipeline.jobs.query.steps import POT_LEVELS, counted, split, with_pot_levels
+from pipeline.jobs.query.steps import counted, split, with_pot_levels
 from schemas.rules import RULES
+from schemas.trade.pots import POT_LEVELS
 
 
 def test_held_rows_are_counted_by_rule() -> None:
@@ -37,6 +38,6 @@ def test_pots_fall_into_one_band_each() -> None:
         }
     )
     groups = split(with_pot_levels(runs), "pot")
-    assert [level for level, _ in groups] == list(POT_LEVELS)
+    assert [level for level, _ in groups] == [name for name, _ in POT_LEVELS]
     assert [rows.height for _, rows in groups] == [2, 2, 1, 2, 2]
     assert counted(runs) == {"members": 9, "series": 9, "runs": 9}

@@ -10,6 +10,8 @@ import math
 
 import polars as pl
 
+from schemas.trade.pots import mix_area_cm2
+
 ML_PER_L = 1000.0
 S_PER_MIN = 60.0
 
@@ -23,17 +25,6 @@ def rate_ml_min_l() -> pl.Expr:
     return (
         pl.col("collected_ml") / (pl.col("drain_time_s") / S_PER_MIN) / (pl.col("pot_volume_ml") / ML_PER_L)
     )
-
-
-def mix_area_cm2() -> pl.Expr:
-    """Area of mix that the water passes, cm².
-
-    Both inside widths known, D at the fill line and d at the base: `π/4 · D · d`, the constant area whose
-    resistance to flow equals that of the tapered pot (the integral of dz / A(z) over a truncated cone of
-    depth L is L / (π/4 · D · d)). Else `V^(2/3)`, within 15 % for pots of 5 to 30 cm.
-    """
-    tapered = math.pi / 4.0 * pl.col("pot_top_diameter_cm") * pl.col("pot_base_diameter_cm")
-    return tapered.fill_null(pl.col("pot_volume_ml").pow(2.0 / 3.0))
 
 
 def front_speed_cm_s() -> pl.Expr:
