@@ -1,0 +1,1 @@
+"""Runs stopped early, where the level of every series is drawn from a common distribution."""

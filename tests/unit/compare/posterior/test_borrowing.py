@@ -1,0 +1,133 @@
+"""Parts of the pool that borrow from the whole."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from pipeline.compare.posterior.borrowing import (
+    CANNOT_TELL,
+    RULED_OUT,
+    SHOWN,
+    borrow,
+    difference_word,
+    level_shifts,
+    part_prior,
+    representative,
+)
+from pipeline.compare.posterior.companion import prior_scales, spread_posterior
+from pipeline.compare.rotation import reduce_layout
+
+CURVE = np.array([0.0, 0.2, 0.5, 0.7])
+
+
+@pytest.fixture
+def split(cells_of_means, design_of_cells):
+    """Levels with these shifts and numbers of growers, each borrowing from the whole."""
+
+    def made(shifts, growers=6, spread=0.1, seed=3):
+        counts = [growers] * len(shifts) if isinstance(growers, int) else growers
+        of = np.repeat(np.arange(len(shifts)), counts)
+        rng = np.random.default_rng(seed)
+        means = CURVE + np.array(shifts)[of][:, None] + rng.normal(0, spread, (len(of), 1))
+        design = design_of_cells(cells_of_means(means, seed=seed))
+        found = spread_posterior(reduce_layout(design.layout), prior_scales(design, 40.0))
+        level = of[design.member_code[design.layout.row_member]]
+        return design, found, level, borrow(design, found, level, 1.25, 40.0)
+
+    return made
+
+
+def test_levels_without_a_difference_come_close_to_the_whole(split):
+    design, found, _, borrowed = split([0.0, 0.0, 0.0])
+    whole = found.weight @ found.coefficients[:, : len(design.shares)]
+    for answer in borrowed.levels:
+        assert answer.word != SHOWN
+        assert answer.mean == pytest.approx(whole, abs=0.08)
+        assert np.all(answer.low < answer.mean) and np.all(answer.mean < answer.high)
+        assert np.all(answer.new_low < answer.low) and np.all(answer.p_all <= answer.p_clears)
+
+
+def test_a_large_difference_is_shown_and_kept(split):
+    borrowed = split([0.0, 0.5], growers=8, spread=0.05)[3]
+    assert [answer.word for answer in borrowed.levels] == [SHOWN, SHOWN]
+    assert borrowed.levels[1].difference == pytest.approx(0.5, abs=0.12)
+    assert borrowed.levels[0].difference == pytest.approx(-borrowed.levels[1].difference, abs=1e-9)
+
+
+def test_a_small_level_is_drawn_further_to_the_whole_than_a_large_one(split):
+    def kept(growers):
+        design, _, level, borrowed = split([0.0, 0.3], growers=growers, spread=0.08)
+        y = design.layout.y - CURVE[np.searchsorted(design.shares, design.effects.share)]
+        return borrowed.levels[1].difference / (y[level == 1].mean() - y[level == 0].mean())
+
+    assert 0 < kept([20, 2]) < kept([20, 12]) < 1.05
+
+
+def test_growers_in_several_levels_are_counted(split):
+    design, found, level, borrowed = split([0.0, 0.0])
+    assert borrowed.in_several == 0
+    mixed = level.copy()
+    mixed[design.layout.row_member == 0] = design.layout.series[design.layout.row_member == 0] % 2
+    assert borrow(design, found, mixed, 1.25, 40.0).in_several == 1
+
+
+def test_rows_of_no_level_take_part_in_the_whole_alone(split):
+    design, found, level, _ = split([0.0, 0.0, 0.3])
+    some = np.where(level == 2, -1, level)
+    borrowed = borrow(design, found, some, 1.25, 40.0)
+    assert [answer.level for answer in borrowed.levels] == [0, 1]
+    assert [answer.members for answer in borrowed.levels] == [6, 6]
+
+
+def test_one_level_alone_differs_from_nothing(split):
+    design, found, level, _ = split([0.0])
+    answer = borrow(design, found, level, 1.25, 40.0).levels[0]
+    assert answer.word != SHOWN and np.all(np.isfinite(answer.mean))
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "word"),
+    [
+        (0.01, 0.9, SHOWN),
+        (-0.5, -0.1, SHOWN),
+        (-0.2, 0.2, RULED_OUT),
+        (-0.1, 0.3, CANNOT_TELL),
+        (0.0, 0.2, RULED_OUT),
+    ],
+)
+def test_the_word_follows_the_interval(low, high, word):
+    assert difference_word(low, high) == word
+
+
+def test_representatives_keep_the_posterior_means(split):
+    _, found, _, _ = split([0.0, 0.0])
+    few = representative(found, 24)
+    assert few.variances.sum(axis=1).mean() == pytest.approx(
+        found.weight @ found.variances.sum(axis=1), rel=0.1
+    )
+
+
+def test_the_prior_of_parts_is_a_half_normal():
+    sizes, weights = part_prior(200, 0.15)
+    assert weights @ sizes**2 == pytest.approx(0.15**2, rel=0.03)
+
+
+def test_shifts_are_the_dense_conditional_means(split):
+    """The textbook BLUP, every matrix written out, at one point of all standard deviations."""
+    design, _, level, _ = split([0.0, 0.2, -0.1])
+    layout, variances, pair = design.layout, np.array([0.02, 0.05, 0.01, 0.004]), (0.2, 0.3)
+    found = level_shifts(design, variances[None], level, np.array([pair]), np.zeros(1))
+    same_member = layout.row_member[:, None] == layout.row_member
+    same_series = layout.series[:, None] == layout.series
+    x = design.effects.share / 100
+    M = np.diag(layout.own_variance + variances[3]) + same_series * (
+        layout.reference_variance[:, None] + variances[2]
+    )
+    M = M + same_member * (variances[0] + variances[1] * np.outer(x, x))
+    Z = np.column_stack([(level[:, None] == np.arange(3)), (level[:, None] == np.arange(3)) * x[:, None]])
+    D = np.diag(np.repeat(np.array(pair) ** 2, 3))
+    inverse = np.linalg.inv(M + Z @ D @ Z.T)
+    b = np.linalg.solve(layout.X.T @ inverse @ layout.X, layout.X.T @ inverse @ layout.y)
+    shifts = D @ Z.T @ inverse @ (layout.y - layout.X @ b)
+    assert found.coefficients[0] == pytest.approx(np.concatenate([b, shifts]), abs=1e-9)
