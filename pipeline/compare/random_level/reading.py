@@ -60,7 +60,8 @@ class TwoReadings:
 
     def lowest(self, ratio: float) -> Floats:
         """The lowest chance of all readings, which a `clears` must survive."""
-        return np.asarray(np.min([reading.above(ratio) for reading in (self.plain, *self.related)], axis=0))
+        chances = np.array([reading.above(ratio) for reading in (self.plain, *self.related)])
+        return np.asarray(chances.min(axis=0), dtype=np.float64)
 
 
 def two_readings(pool: StoppedPool, unit: Whole, run_variance: float) -> TwoReadings | None:
