@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.compare.contrasts import Effects
-from pipeline.compare.design import headline_design
-from pipeline.compare.independence import Ties, independence
+from pipeline.compare.contrasts.effects import Effects
+from pipeline.compare.contrasts.independence import Ties, independence
+from pipeline.compare.model.design import headline_design
 from pipeline.compare.posterior.borrowing import level_shifts
 
 LEVELS, GROWERS, KNOWN = 6, 8, 0.01

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pipeline.compare.contrasts import Effects
-from pipeline.compare.design import headline_design
-from pipeline.compare.independence import Ties, independence
+from pipeline.compare.contrasts.effects import Effects
+from pipeline.compare.contrasts.independence import Ties, independence
+from pipeline.compare.model.design import headline_design
+from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.posterior.companion import companion, prior_scales, spread_posterior
-from pipeline.compare.rotation import reduce_layout
 
 CASES = json.loads((Path(__file__).parent / "spread_posterior" / "expected.json").read_text(encoding="utf-8"))
 RUN_VARIANCE = 0.01

@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import logsumexp, ndtri
 
-from pipeline.compare.design import Design
-from pipeline.compare.layout import Floats, Whole
+from pipeline.compare.arrays import Floats, Whole
+from pipeline.compare.model.design import Design
+from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.posterior.companion import Mixture, SpreadPosterior, new_series_covariance
 from pipeline.compare.posterior.joint import chance_of_all
 from pipeline.compare.posterior.sums import plain_sums
-from pipeline.compare.rotation import reduce_layout
 
 PART_SCALE = 0.15
 """Scale of the half-normal prior on the standard deviation between levels, ln ratio, at the reference share."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from pipeline.compare.layout import Flags, Floats, Whole
+from pipeline.compare.arrays import Flags, Floats, Whole
 from pipeline.compare.posterior.companion import Mixture
 
 NEAR_POINTS = 3.0

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.compare.design import Design
-from pipeline.compare.layout import Flags, Floats, Whole
+from pipeline.compare.arrays import Flags, Floats, Whole
+from pipeline.compare.model.design import Design
 from pipeline.compare.posterior.companion import Mixture, SpreadPosterior, new_series_covariance
 from pipeline.compare.posterior.joint import chance_of_all
 

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from pipeline.compare.design import Design
-from pipeline.compare.layout import Floats
-from pipeline.compare.likelihood import Likelihood, from_sums
+from pipeline.compare.arrays import Flags, Floats
+from pipeline.compare.model.design import Design
+from pipeline.compare.model.likelihood import Likelihood, from_sums
+from pipeline.compare.model.rotation import Reduced
 from pipeline.compare.posterior.joint import chance_of_all
 from pipeline.compare.posterior.nodes import posterior_nodes
 from pipeline.compare.posterior.sums import plain_sums
-from pipeline.compare.rotation import Reduced
 
 PRIOR_SCALE = 0.25
 """Scale of the half-normal prior on each standard deviation of the ln ratio at the reference share."""
@@ -151,11 +151,12 @@ def companion(
     reference_share: float,
     least_variance: Floats | None = None,
     scale: float = PRIOR_SCALE,
+    counted: Flags | None = None,
 ) -> Companion:
     """Chances and ranges at each share of the design for a grower drawn like these (club offsets at their middle).
 
     `pot_variance` is s_r squared; `least_variance` a floor per share for the spread about the mean, for shares that few
-    growers measured.
+    growers measured; `counted` shares alone, those enough growers measured, take part in p_all, the others get NaN there.
     """
     found = spread_posterior(reduced, prior_scales(design, reference_share, scale))
     count = len(design.shares)
@@ -169,7 +170,7 @@ def companion(
     pot = series.plus(2.0 * pot_variance)
     sd_member, sd_series = _medians(design, found, reference_share)
     single = series.above(target_ratio)
-    joint = chance_of_all(found.weight, mean - np.log(target_ratio), total)
+    joint = chance_of_all(found.weight, mean - np.log(target_ratio), total, counted)
     return Companion(
         series=series,
         p_faster=series.above(1.0),
@@ -178,7 +179,7 @@ def companion(
         p_clears_pot=pot.above(target_ratio),
         new_low=series.quantile(0.025),
         new_high=series.quantile(0.975),
-        p_all=np.minimum(joint, np.minimum.accumulate(single[::-1])[::-1]),
+        p_all=np.minimum(joint, single),
         sd_member=sd_member,
         sd_series=sd_series,
         scale=scale,

@@ -8,16 +8,22 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from pipeline.compare.layout import Floats
+from pipeline.compare.arrays import Flags, Floats
 from pipeline.compare.posterior.nodes import even_points
 
 POINTS = 16
 SMALLEST, JITTER = 1e-300, 1e-12
 
 
-def chance_of_all(weight: Floats, mean: Floats, covariance: Floats) -> Floats:
+def chance_of_all(weight: Floats, mean: Floats, covariance: Floats, counted: Flags | None = None) -> Floats:
     """Per value: the chance that it and every later one are above 0; weight (node), mean (node, value), covariance
-    (node, value, value)."""
+    (node, value, value). Only `counted` values take part; the others get NaN."""
+    if counted is not None and not counted.all():
+        result = np.full(mean.shape[1], np.nan)
+        if counted.any():
+            inner = covariance[:, counted][:, :, counted]
+            result[counted] = chance_of_all(weight, mean[:, counted], inner)
+        return result
     nodes, count = mean.shape
     backwards = mean[:, ::-1]
     size = np.einsum("njj->nj", covariance)[:, ::-1]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from pipeline.compare.layout import Floats
-from pipeline.compare.reduction import Sums
-from pipeline.compare.rotation import Reduced
+from pipeline.compare.arrays import Floats
+from pipeline.compare.model.reduction import Sums
+from pipeline.compare.model.rotation import Reduced
 
 TOGETHER = 64
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import minimize
 
-from pipeline.compare.layout import Flags, Floats, Whole
+from pipeline.compare.arrays import Flags, Floats, Whole
 from pipeline.compare.random_level.marginal import Marginal, Parameters, marginal
 from pipeline.compare.random_level.stopped_pool import StoppedPool
 

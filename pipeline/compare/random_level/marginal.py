@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.compare.layout import Floats
+from pipeline.compare.arrays import Floats
 from pipeline.compare.random_level.orthant import below
 from pipeline.compare.random_level.stopped_pool import StoppedPool
 

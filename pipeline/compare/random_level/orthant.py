@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import log_ndtr, logsumexp, ndtri_exp
 
-from pipeline.compare.layout import Floats, Whole
+from pipeline.compare.arrays import Floats, Whole
 from pipeline.compare.posterior.nodes import even_points
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import stdtr, stdtrit
 
-from pipeline.compare.layout import Flags, Floats, Whole
+from pipeline.compare.arrays import Flags, Floats, Whole
 from pipeline.compare.random_level.fit import LevelFit, fit_random_level
 from pipeline.compare.random_level.stopped_pool import StoppedPool
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.compare.layout import Flags, Floats, Whole
+from pipeline.compare.arrays import Flags, Floats, Whole
 
 Pair = tuple[str, str]
 BIG = 1e3

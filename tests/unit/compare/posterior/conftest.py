@@ -7,9 +7,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from pipeline.compare.contrasts import Cells, contrast
-from pipeline.compare.design import Design, headline_design
-from pipeline.compare.independence import Ties, independence
+from pipeline.compare.contrasts.cells import Cells
+from pipeline.compare.contrasts.effects import contrast
+from pipeline.compare.contrasts.independence import Ties, independence
+from pipeline.compare.model.design import Design, headline_design
 
 SHARES = (15.0, 30.0, 45.0, 60.0)
 

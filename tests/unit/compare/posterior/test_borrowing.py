@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.posterior.borrowing import (
     CANNOT_TELL,
     RULED_OUT,
@@ -16,7 +17,6 @@ from pipeline.compare.posterior.borrowing import (
     representative,
 )
 from pipeline.compare.posterior.companion import prior_scales, spread_posterior
-from pipeline.compare.rotation import reduce_layout
 
 CURVE = np.array([0.0, 0.2, 0.5, 0.7])
 

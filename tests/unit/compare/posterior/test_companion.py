@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from pipeline.compare.estimate import estimate
+from pipeline.compare.model.estimate import estimate
+from pipeline.compare.model.prediction import predict
+from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.posterior.companion import (
     Mixture,
     companion,
@@ -18,8 +20,6 @@ from pipeline.compare.posterior.companion import (
     spread_posterior,
 )
 from pipeline.compare.posterior.joint import chance_of_all
-from pipeline.compare.prediction import predict
-from pipeline.compare.rotation import reduce_layout
 
 
 def companion_of(design, **more):
@@ -141,3 +141,13 @@ def test_the_posterior_leans_on_the_prior_where_the_data_are_silent(drawn_design
     names = design.layout.variance_names
     slope = found.weight @ np.sqrt(found.variances[:, names.index("member_1")])
     assert 0.2 < slope < 0.8
+
+
+def test_shares_that_do_not_count_take_no_part_in_the_joint_chance(drawn_design):
+    design = drawn_design()
+    counted = np.array([True, True, True, False])
+    every, some = companion_of(design), companion_of(design, counted=counted)
+    assert np.isnan(some.p_all).tolist() == [False, False, False, True]
+    assert np.all(some.p_all[:3] >= every.p_all[:3])
+    assert some.p_all[2] == pytest.approx(some.p_clears[2], abs=2e-3)
+    assert np.isnan(companion_of(design, counted=np.zeros(4, dtype=bool)).p_all).all()

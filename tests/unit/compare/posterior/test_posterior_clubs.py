@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.compare.independence import Ties, independence
+from pipeline.compare.contrasts.independence import Ties, independence
+from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.posterior.clubs import club_chances
 from pipeline.compare.posterior.companion import prior_scales, spread_posterior
-from pipeline.compare.rotation import reduce_layout
 
 
 @pytest.fixture

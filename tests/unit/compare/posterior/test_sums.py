@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.compare.likelihood import from_sums, likelihood
+from pipeline.compare.model.likelihood import from_sums, likelihood
+from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.posterior.sums import plain_sums
-from pipeline.compare.rotation import reduce_layout
 
 
 @pytest.mark.parametrize("clubs", [0, 4])
