@@ -148,6 +148,6 @@ def test_shares_that_do_not_count_take_no_part_in_the_joint_chance(drawn_design)
     counted = np.array([True, True, True, False])
     every, some = companion_of(design), companion_of(design, counted=counted)
     assert np.isnan(some.p_all).tolist() == [False, False, False, True]
-    assert np.all(some.p_all[:3] >= every.p_all[:3])
+    assert np.all(some.p_all[:3] >= every.p_all[:3] - 4e-3)  # the joint chance is good to 2e-3
     assert some.p_all[2] == pytest.approx(some.p_clears[2], abs=2e-3)
     assert np.isnan(companion_of(design, counted=np.zeros(4, dtype=bool)).p_all).all()
