@@ -7,8 +7,8 @@ from __future__ import annotations
 from schemas.columns import RUN_COLUMNS, RunColumn
 from schemas.frame_types import sql_type
 
-STORE_VERSION = 1
-"""Raised with every change of the tables below; the load stage knows how to bring older stores up to it."""
+STORE_VERSION = 2
+"""Raised with every change of the tables below; an older store is then made anew from journal and kept rows."""
 
 STORED_RUN_COLUMNS: tuple[RunColumn, ...] = tuple(
     column for column in RUN_COLUMNS if column.name != "submission"

@@ -16,12 +16,13 @@ from pipeline.errors import WrongUseError
 if TYPE_CHECKING:
     from pipeline.flows import MonthMade
     from pipeline.jobs.month.steps import MonthOrder
+    from pipeline.load.records import Edition
 
 
 def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Makes the month's report and says which page to open, what it says, and how many rows wait."""
     from pipeline.jobs.dates import read_month
-    from pipeline.jobs.month.steps import MonthOrder
+    from pipeline.jobs.month.steps import MonthOrder, open_pool, standing_edition
     from pipeline.jobs.receiving.checking import now
 
     if arguments.reason is not None and not arguments.correct:
@@ -34,7 +35,23 @@ def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
         reason=reason(arguments) if arguments.correct else None,
         publish=arguments.publish,
     )
+    open_pool(order, say)
+    if (stands := standing_edition(order)) is not None:
+        return CommandResult(DONE, as_it_stands(order, stands))
     return CommandResult(DONE, in_words(run(order, say)))
+
+
+def as_it_stands(order: MonthOrder, edition: Edition) -> str:
+    """What is said of an edition that an older drainpool published: nothing is made."""
+    from pipeline.jobs.month.folder import month_folder
+    from pipeline.jobs.month.steps import INDEX
+
+    return (
+        f"{order.month}: edition {edition.number} stands as drainpool {edition.version} published it. Nothing was "
+        "changed. For a new edition by today's methods, type: "
+        f"drainpool month {order.month} --pool {order.pool} --correct --reason …\n"
+        f"Open: {(month_folder(order.pool, order.month) / INDEX).resolve()}\n"
+    )
 
 
 def run(order: MonthOrder, say: Say) -> MonthMade:

@@ -13,7 +13,7 @@ def verify(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Names all that disagrees; exit code 3 where any of it is damage."""
     from pipeline.jobs.keeping.steps import verify_pool
 
-    found = verify_pool(arguments.pool, by_whom(arguments), say)
+    found = verify_pool(arguments.pool, by_whom(arguments), say, arguments.reread)
     damaged = any(one.damage for one in found)
     lines = [f"{'DAMAGE' if one.damage else 'Note'}: {one.where}: {one.words}" for one in found]
     lines.append(

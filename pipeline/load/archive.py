@@ -1,4 +1,5 @@
-"""The archive: the bytes of every received file under their own SHA-256, `archive/ab/abcd….csv` or `.xlsx`."""
+"""The archive: the bytes of every received file under their own SHA-256, `archive/ab/abcd….csv` or `.xlsx`, and the
+rows of every load as they were read, `archive/ab/abcd….rows.parquet`."""
 
 from __future__ import annotations
 
@@ -30,13 +31,13 @@ def place(pool: Path, submission: str, ending: str) -> Path:
     return pool / ARCHIVE / submission[:2] / f"{submission}{ending}"
 
 
-def put(pool: Path, contents: Iterable[bytes]) -> list[Path]:
-    """Lays the bytes of files into the archive, each whole or not at all, flushed to disk.
+def put(pool: Path, files: Iterable[tuple[bytes, str]]) -> list[Path]:
+    """Lays files, each its bytes and ending, into the archive, each whole or not at all, flushed to disk.
     Answers the paths that were not there before. On failure those are removed, and the OSError goes on."""
     missing = {
         target: content
-        for content in contents
-        if not _holds(target := place(pool, submission_of(content), ending_of(content)), content)
+        for content, ending in files
+        if not _holds(target := place(pool, submission_of(content), ending), content)
     }
     folders = sorted({target.parent for target in missing})
     for folder in folders:
@@ -75,11 +76,6 @@ def remove(paths: Iterable[Path]) -> None:
     """Takes files out of the archive, where they are there."""
     for path in paths:
         path.unlink(missing_ok=True)
-
-
-def fetch(pool: Path, submission: str, ending: str) -> bytes:
-    """The bytes of a submission; FileNotFoundError where they are gone."""
-    return place(pool, submission, ending).read_bytes()
 
 
 def walk(pool: Path) -> Iterator[Path]:

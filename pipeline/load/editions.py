@@ -13,12 +13,18 @@ from pipeline.load.journal import Change, Line, moment_of, moment_text
 from pipeline.load.moments import is_open, month_end
 from pipeline.load.records import EVERYTHING, Cutoff, Edition
 from pipeline.load.writer import Writer, commit
+from schemas.version import FIRST_VERSION, VERSION
 
 
 def editions_in(lines: Sequence[Line], month: str) -> list[Edition]:
     """The editions of an ended month so far, oldest first."""
     published = {
         (line.payload["month"], line.payload["edition"]) for line in lines if line.event == "published"
+    }
+    remade = {
+        (line.payload["month"], line.payload["edition"]): line.payload["drainpool"]
+        for line in lines
+        if line.event == "edition_remade"
     }
     return [
         Edition(
@@ -30,6 +36,9 @@ def editions_in(lines: Sequence[Line], month: str) -> list[Edition]:
             published=(month, line.payload["edition"]) in published,
             reason=(line.private or {}).get("reason"),
             erased=line.payload["erased"],
+            version=remade.get(
+                (month, line.payload["edition"]), line.payload.get("drainpool", FIRST_VERSION)
+            ),
         )
         for line in lines
         if line.event == "edition" and line.payload["month"] == month
@@ -73,14 +82,36 @@ def begin_edition(writer: Writer, month: str, *, correct: bool = False, reason: 
         return Edition(month, 1, writer.lines[-1].at, open=True, line=None)
     erased = erased_runs(writer.lines, month)
     if made and not correct and erased == made[-1].erased:
-        return made[-1]
+        return made[-1] if made[-1].published else _remade(writer, made[-1])
     number = len(made) + 1
     as_of = month_end(month) if number == 1 else now
     if erased and number > 1 and reason is None:
         reason = "rows were erased"
-    payload = {"month": month, "edition": number, "as_of": moment_text(as_of), "erased": erased}
+    if made and made[-1].version != VERSION:
+        changed = (
+            f"The method changed: drainpool {VERSION} made this edition, {made[-1].version} the one before."
+        )
+        reason = changed if reason is None else f"{reason.strip().rstrip('.')}. {changed}"
+    payload = {
+        "month": month,
+        "edition": number,
+        "as_of": moment_text(as_of),
+        "erased": erased,
+        "drainpool": VERSION,
+    }
     commit(writer, [Change("edition", payload, {"reason": reason})])
     return editions_in(writer.lines, month)[-1]
+
+
+def _remade(writer: Writer, draft: Edition) -> Edition:
+    """A draft that is made again; where an older drainpool made it before, the journal says so."""
+    if draft.version != VERSION:
+        payload = {"month": draft.month, "edition": draft.number, "drainpool": VERSION}
+        commit(writer, [Change("edition_remade", payload)])
+        writer.say(
+            f"The draft of {draft.month} was drainpool {draft.version}'s; it is made again by {VERSION}."
+        )
+    return editions_in(writer.lines, draft.month)[-1]
 
 
 def publish_edition(writer: Writer, month: str) -> Edition:

@@ -7,16 +7,17 @@ blanked. Until that is finished the line holds the member's key, and the next op
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import polars as pl
 
 from pipeline.errors import DrainpoolError, WrongUseError
-from pipeline.load import archive, journal, remains, store
+from pipeline.load import archive, journal, kept_rows, store, version_0_1_0
 from pipeline.load.journal import Change, Line
-from pipeline.load.replay import row_hashes
+from pipeline.load.receipts import ROW_HASH, receipts_in
+from pipeline.load.rows import row_hashes
 from pipeline.load.waiting import with_keys
 from pipeline.load.writer import Writer, commit
 from schemas.trade.labels import label_key, mentions, without_mentions
@@ -65,13 +66,8 @@ def erase(writer: Writer, member: str, reason: str) -> Erased:
     if not sheets and not touched:
         raise DrainpoolError(f"The pool holds nothing of member {member}. Nothing was changed.")
     whole = {sheet.line.n for sheet in sheets if sheet.whole}
-    kept = {
-        str(sheet.line.n): _kept(
-            sheet,
-            remains.keep(writer.pool, sheet.line.payload["submission"], sheet.line.n, sheet.runs, sheet.held),
-        )
-        for sheet in sheets
-    }
+    kept = {str(sheet.line.n): _kept(sheet) for sheet in sheets}
+    rows_files = _rows_left(writer, sheets)
     line = commit(
         writer,
         [
@@ -79,6 +75,7 @@ def erase(writer: Writer, member: str, reason: str) -> Erased:
                 "erased",
                 {
                     "receipts": kept,
+                    "rows_files": rows_files,
                     "lines": sorted({*touched, *whole}),
                     "reason": without_code(reason.strip(), key),
                 },
@@ -148,7 +145,39 @@ def _sheets_of(writer: Writer, key: str) -> list[_Sheet]:
     return sheets
 
 
-def _kept(sheet: _Sheet, remains_hash: str | None) -> dict[str, Any]:
+def _rows_left(writer: Writer, sheets: Sequence[_Sheet]) -> dict[str, str | None]:
+    """Lays every file that holds rows of the sheets anew without the member's: hash before -> hash after, None where
+    no row is left."""
+    receipts = receipts_in(writer.lines)
+    stay = {
+        sheet.line.n: ({*sheet.runs["sheet_row"]}, sheet.held.select("sheet_row").to_series().to_list())
+        for sheet in sheets
+    }
+    rows_files: dict[str, str | None] = {}
+    for digest in sorted({kept for n in stay if (kept := receipts[n].rows_kept) is not None}):
+        runs, held = (
+            pl.concat([rows.filter(~pl.col("receipt").is_in(list(stay))), *_staying(rows, stay, part)]).sort(
+                "receipt", "sheet_row"
+            )
+            for part, rows in enumerate(kept_rows.recall(writer.pool, digest))
+        )
+        content = kept_rows.as_bytes(runs, held)
+        rows_files[digest] = None if content is None else archive.submission_of(content)
+        if content is not None:
+            archive.put(writer.pool, [(content, kept_rows.ENDING)])
+    return rows_files
+
+
+def _staying(
+    rows: pl.DataFrame, stay: Mapping[int, Sequence[Collection[int]]], part: int
+) -> list[pl.DataFrame]:
+    return [
+        rows.filter((pl.col("receipt") == number) & pl.col("sheet_row").is_in(list(places[part])))
+        for number, places in stay.items()
+    ]
+
+
+def _kept(sheet: _Sheet) -> dict[str, Any]:
     number = sheet.line.n
     return {
         "received": sheet.line.payload["received"],
@@ -157,7 +186,7 @@ def _kept(sheet: _Sheet, remains_hash: str | None) -> dict[str, Any]:
         "rows": sheet.runs.height + sheet.held.height,
         "accepted": sheet.runs.height,
         "held": sheet.held.height,
-        "remains": remains_hash,
+        "row_hash": ROW_HASH,
         **row_hashes(sheet.runs, sheet.held, [number])[number],
     }
 
@@ -187,9 +216,14 @@ def finish(writer: Writer) -> None:
     blank = {n for line in erasures for n in line.payload["lines"]} | {line.n for line in erasures}
     gone = [line for line in writer.lines if line.n in numbers]
     writer.final = True
+    receipts = receipts_in(writer.lines)
     archive.remove(
         archive.place(writer.pool, line.payload["submission"], line.payload["ending"]) for line in gone
     )
+    archive.remove(version_0_1_0.remains_place(writer.pool, receipts[line.n]) for line in gone)
+    named = {receipt.rows_kept for receipt in receipts.values()}
+    before = {digest for line in erasures for digest in line.payload.get("rows_files", {})}
+    archive.remove(kept_rows.place(writer.pool, digest) for digest in before - named)
     writer.connection.begin()
     for n in sorted(blank):
         writer.connection.execute("UPDATE journal SET private = NULL WHERE n = ?", [n])

@@ -17,8 +17,9 @@ from pipeline.load.lock import LOCK, one_writer
 from pipeline.load.records import Recheck
 from pipeline.load.replay import replay
 from pipeline.load.writer import Writer, commit
+from schemas.store import STORE_VERSION
 
-LAYOUT = 1
+LAYOUT = 2
 """Raised when the journal or the archive are laid out in a way that an older drainpool can't read."""
 MAY_STAND_IN_A_NEW_POOL = {LOCK, "settings.toml", "inbox", ".prefect", "receipts", "desk"}
 LEFT_BY_AN_UNFINISHED_MAKING = {store.STORE, f"{store.STORE}.wal", store.PUBLISHED, ARCHIVE}
@@ -121,8 +122,16 @@ def _opened(
 ) -> Writer:
     lines = read_journal(pool, say)
     connection = _open_store(pool, lines)
+    try:
+        lines = upgrade.upgraded(pool, lines, connection, recheck, say)
+    except BaseException:
+        connection.close()
+        raise
+    older = store.version_of(connection) != STORE_VERSION
+    if older:
+        connection = _made_anew(pool, connection)
     length = journal.journal_length(pool) if lines else 0
-    writer = Writer(pool, connection, lines, by, clock, say, recheck, journal_bytes=length)
+    writer = Writer(pool, connection, lines, by, clock, say, recheck, journal_bytes=length, republish=older)
     try:
         _catch_up(writer)
         if erasing.unfinished(writer.lines):
@@ -155,7 +164,7 @@ def read_journal(pool: Path, say: Callable[[str], None]) -> list[Line]:
 
 
 def _open_store(pool: Path, lines: Sequence[Line]) -> store.Connection:
-    """The store, upgraded where it is older; where it is gone, what the readers' copy holds, or an empty one."""
+    """The store, of this version or an older one; where it is gone, what the readers' copy holds, or an empty one."""
     path = pool / store.STORE
     gone = not path.exists()
     if not lines:
@@ -169,12 +178,15 @@ def _open_store(pool: Path, lines: Sequence[Line]) -> store.Connection:
         return _made_anew(pool, connection)
     try:
         store.refuse_newer(version, pool)
-        upgrade.bring_up(connection, version)
         held = store.last_line(connection)
     except BaseException:
         connection.close()
         raise
-    if held is None or (held[0] <= len(lines) and lines[held[0] - 1].hash == held[1]):
+    if (
+        version < STORE_VERSION
+        or held is None
+        or (held[0] <= len(lines) and lines[held[0] - 1].hash == held[1])
+    ):
         return connection
     if gone:
         return _made_anew(pool, connection)
@@ -205,12 +217,7 @@ def _catch_up(writer: Writer) -> None:
     missed = writer.lines[held[0] if held else 0 :]
     if not missed:
         return
-    differing = replay(writer.connection, writer.pool, writer.lines, missed, writer.recheck)
-    if differing:
-        writer.say(
-            f"{len(differing)} sheets are read differently by this drainpool than when they were loaded "
-            f"(first: {differing[0].submission[:8]}). Type: drainpool verify --pool {writer.pool}"
-        )
+    replay(writer.connection, writer.pool, writer.lines, missed)
 
 
 def _first_lines(writer: Writer, settings: Mapping[str, Any] | None, invented: bool) -> None:

@@ -9,14 +9,14 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.load import archive, editions, store
+from pipeline.load import archive, editions, kept_rows, store
 from pipeline.load.journal import Change, Line, journal_length, moment_text
 from pipeline.load.mending import mending_counts, mending_sentence
 from pipeline.load.moments import closed_words, whole_seconds
 from pipeline.load.reading import receipts_frame, receipts_in_force, touching
+from pipeline.load.receipts import ROW_HASH, receipts_in
 from pipeline.load.records import Arrival, CheckedSheets, Outcome
-from pipeline.load.replay import row_hashes
-from pipeline.load.rows import held_to_store, receipt_rows, runs_to_store
+from pipeline.load.rows import held_to_store, receipt_rows, row_hashes, runs_to_store
 from pipeline.load.standing import KEY_COLUMNS, SERIES
 from pipeline.load.writer import Writer, commit
 
@@ -82,25 +82,40 @@ def _receive_new(
     numbers = {one.arrival.file_id: one.receipt for one in new}
     runs, held = runs_to_store(checked, numbers), held_to_store(checked, numbers)
     hashes = row_hashes(runs, held, list(numbers.values()))
+    rows_file = kept_rows.as_bytes(runs, held)
+    with_rows = {*runs["receipt"], *held["receipt"]}
     counts = _mending(writer, runs, new, whole_series)
     settings = next(line for line in reversed(writer.lines) if line.event == "settings")
     shared = {
         "checked_on": moment_text(writer.present())[:10],
         "settings": settings.payload["fingerprint"],
         "whole_series": whole_series,
+        "row_hash": ROW_HASH,
     }
+    kept = None if rows_file is None else archive.submission_of(rows_file)
     changes = [
-        _change(one, {**shared, **hashes[one.receipt], "mending": _numbers(counts.get(one.receipt))})
+        _change(
+            one,
+            {
+                **shared,
+                **hashes[one.receipt],
+                "rows_kept": kept if one.receipt in with_rows else None,
+                "mending": _numbers(counts.get(one.receipt)),
+            },
+        )
         for one in new
     ]
 
     def fill(connection: store.Connection, lines: Sequence[Line]) -> None:
-        store.insert(connection, "receipts", receipt_rows(lines))
+        store.insert(connection, "receipts", receipt_rows(receipts_in(lines).values()))
         store.insert(connection, "runs", runs)
         store.insert(connection, "held", held)
 
     length = journal_length(writer.pool)
-    laid = archive.put(writer.pool, [one.arrival.content for one in new])
+    files = [(one.arrival.content, archive.ending_of(one.arrival.content)) for one in new]
+    if rows_file is not None:
+        files.append((rows_file, kept_rows.ENDING))
+    laid = archive.put(writer.pool, files)
     try:
         commit(writer, changes, fill)
     except Exception:

@@ -9,6 +9,8 @@ from typing import Any, Protocol
 
 import polars as pl
 
+from schemas.version import VERSION
+
 
 class CheckedSheets(Protocol):
     """The check stage's answer for a batch of files, as frames.
@@ -90,7 +92,8 @@ EVERYTHING = Cutoff()
 @dataclass(frozen=True)
 class Edition:
     """One edition of one month. `line`: its journal line, None while the month is open (not journalled).
-    `as_of`: the moment whose knowledge it holds. `erased`: runs erased from the month before it was made."""
+    `as_of`: the moment whose knowledge it holds. `erased`: runs erased from the month before it was made.
+    `version`: the drainpool that made it."""
 
     month: str
     number: int
@@ -100,6 +103,12 @@ class Edition:
     published: bool = False
     reason: str | None = None
     erased: int = 0
+    version: str = VERSION
+
+    @property
+    def stands(self) -> bool:
+        """Published by an older drainpool: it stands as it is."""
+        return self.published and self.version != VERSION
 
 
 @dataclass(frozen=True)

@@ -4,29 +4,35 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.load.journal import Line, canonical, moment_of
+from pipeline.load.journal import canonical
+from pipeline.load.receipts import Receipt
 from pipeline.load.records import CheckedSheets
 from schemas.frame_types import polars_type
 from schemas.store import STORED_RUN_COLUMNS
+from schemas.trade.labels import label_key
+
+KEYS = ("member_key", "series_key")
+EMPTY_HASH = "none"
 
 RUN_SCHEMA: dict[str, pl.DataType] = {
     "receipt": pl.Int64(),
     **{column.name: polars_type(column.frame) for column in STORED_RUN_COLUMNS},
 }
-HELD_SCHEMA: dict[str, type[pl.DataType]] = {
-    "receipt": pl.Int64,
-    "sheet_row": pl.Int64,
-    "reasons": pl.String,
-    "waits": pl.Boolean,
-    "cells": pl.String,
-    "message": pl.String,
+HELD_SCHEMA: dict[str, pl.DataType] = {
+    "receipt": pl.Int64(),
+    "sheet_row": pl.Int64(),
+    "reasons": pl.String(),
+    "waits": pl.Boolean(),
+    "cells": pl.String(),
+    "message": pl.String(),
 }
 
 
@@ -103,40 +109,107 @@ def _numbered(frame: pl.DataFrame, receipts: Mapping[int, int]) -> pl.DataFrame:
     return frame.join(table, on="file_id", how="inner")
 
 
+def row_hashes(runs: pl.DataFrame, held: pl.DataFrame, receipts: Sequence[int]) -> dict[int, dict[str, str]]:
+    """For each receipt the hashes that the journal keeps: of its accepted and of its held rows. Keys of labels are
+    left out, since they are made from the labels; so is the wording of messages, which may be bettered."""
+    accepted = hash_by_receipt(runs.drop(*KEYS, strict=False))
+    waiting = hash_by_receipt(held.drop("message")) if held.height else {}
+    return {
+        number: {
+            "rows_sha256": accepted.get(number, EMPTY_HASH),
+            "held_sha256": waiting.get(number, EMPTY_HASH),
+        }
+        for number in receipts
+    }
+
+
 def hash_by_receipt(rows: pl.DataFrame) -> dict[int, str]:
     """SHA-256 of each receipt's rows (receipt -> hex); rows sorted by receipt, then as they stand.
 
-    Made from the values themselves, not from any library's way of printing them: column by column, blanks as
-    their own mark, numbers little-endian, texts as their lengths and UTF-8 bytes. The receipt's number is left
-    out, so the same rows have the same hash in every pool.
+    Made from the values themselves, not from any library's way of printing them: the filled columns in order of
+    name, each with its name, its blanks and its values. A column in which a receipt has nothing is left out, so a
+    column that comes later changes no older hash. The receipt's number is left out, so the same rows have the same
+    hash in every pool.
     """
-    if rows.is_empty():
-        return {}
-    fixed: list[tuple[memoryview, int]] = []
-    texts: list[tuple[NDArray[np.int64], memoryview]] = []
-    for name in rows.columns[1:]:
-        column = rows[name]
-        fixed.append(_bytes(column.is_null().to_numpy(), "u1"))
-        if column.dtype == pl.String:
-            lengths = column.str.len_bytes().fill_null(0).to_numpy()
-            fixed.append(_bytes(lengths, "<u4"))
-            texts.append((np.concatenate([[0], np.cumsum(lengths, dtype=np.int64)]), _utf8(column)))
-        elif column.dtype == pl.Float64:
-            # adding 0 makes one zero of 0 and -0
-            fixed.append(_bytes(column.fill_null(0.0).to_numpy() + 0.0, "<f8"))
-        elif column.dtype == pl.Boolean:
-            fixed.append(_bytes(column.fill_null(False).to_numpy(), "u1"))
-        else:
-            fixed.append(_bytes(column.to_physical().cast(pl.Int64).fill_null(0).to_numpy(), "<i8"))
+    columns = sorted(column_bytes(rows), key=lambda column: column.name)
+    return {
+        receipt: hashlib.sha256(b"".join(_named(columns, start, end))).hexdigest()
+        for receipt, start, end in stretches(rows)
+    }
+
+
+def _named(columns: Sequence[ColumnBytes], start: int, end: int) -> Iterator[bytes | memoryview]:
+    for column in columns:
+        if column.filled[end] > column.filled[start]:
+            yield f"{column.name}\0".encode()
+            yield from column.fixed_part(start, end)
+            yield column.text_part(start, end)
+
+
+@dataclass(frozen=True)
+class ColumnBytes:
+    """One column of rows as bytes. `filled`: how many of the rows before each position hold a value. `fixed`: parts
+    of so many bytes a row. `texts`: where the text of each row begins, and all texts behind one another."""
+
+    name: str
+    filled: NDArray[np.int64]
+    fixed: tuple[tuple[memoryview, int], ...]
+    texts: tuple[NDArray[np.int64], memoryview] | None = None
+
+    def fixed_part(self, start: int, end: int) -> list[memoryview]:
+        """Blanks and values (or the lengths of texts) of the rows from start to end."""
+        return [content[start * width : end * width] for content, width in self.fixed]
+
+    def text_part(self, start: int, end: int) -> memoryview:
+        """The texts of the rows from start to end; nothing for other columns."""
+        if self.texts is None:
+            return memoryview(b"")
+        offsets, content = self.texts
+        return content[offsets[start] : offsets[end]]
+
+
+def column_bytes(rows: pl.DataFrame) -> list[ColumnBytes]:
+    """Every column of the rows but the receipt, in the order of the frame: blanks as a mark of their own, numbers
+    little-endian, texts as their lengths and UTF-8 bytes."""
+    return [_column(rows[name]) for name in rows.columns if name != "receipt"]
+
+
+def _column(column: pl.Series) -> ColumnBytes:
+    blank = column.is_null().to_numpy()
+    filled = np.concatenate([[0], np.cumsum(~blank, dtype=np.int64)])
+    blanks = _bytes(blank, "u1")
+    if column.dtype == pl.String:
+        lengths = column.str.len_bytes().fill_null(0).to_numpy()
+        offsets = np.concatenate([[0], np.cumsum(lengths, dtype=np.int64)])
+        return ColumnBytes(column.name, filled, (blanks, _bytes(lengths, "<u4")), (offsets, _utf8(column)))
+    if column.dtype == pl.Float64:
+        # adding 0 makes one zero of 0 and -0
+        values = _bytes(column.fill_null(0.0).to_numpy() + 0.0, "<f8")
+    elif column.dtype == pl.Boolean:
+        values = _bytes(column.fill_null(False).to_numpy(), "u1")
+    else:
+        values = _bytes(column.to_physical().cast(pl.Int64).fill_null(0).to_numpy(), "<i8")
+    return ColumnBytes(column.name, filled, (blanks, values))
+
+
+def stretches(rows: pl.DataFrame) -> Iterator[tuple[int, int, int]]:
+    """(receipt, first row, row after the last) of rows sorted by receipt."""
     receipts = rows["receipt"].to_numpy()
-    starts = np.flatnonzero(np.concatenate([[True], receipts[1:] != receipts[:-1]]))
-    ends = np.concatenate([starts[1:], [len(receipts)]])
-    hashes: dict[int, str] = {}
-    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-        parts = [content[start * width : end * width] for content, width in fixed]
-        parts += [content[offsets[start] : offsets[end]] for offsets, content in texts]
-        hashes[int(receipts[start])] = hashlib.sha256(b"".join(parts)).hexdigest()
-    return hashes
+    if not len(receipts):
+        return
+    starts = np.flatnonzero(np.concatenate([[True], receipts[1:] != receipts[:-1]])).tolist()
+    for start, end in zip(starts, [*starts[1:], len(receipts)], strict=True):
+        yield int(receipts[start]), start, end
+
+
+def with_label_keys(runs: pl.DataFrame, key_of: Callable[[str], str] = label_key) -> pl.DataFrame:
+    """The runs with the keys of their labels made (again) from the labels."""
+    for key in KEYS:
+        spelled = runs[key.removesuffix("_key")]
+        keys = {text: key_of(text) for text in spelled.drop_nulls().unique()}
+        made = [None if text is None else keys[text] for text in spelled]
+        runs = runs.with_columns(pl.Series(key, made, dtype=pl.String))
+    return runs
 
 
 def _bytes(values: NDArray[Any], kind: str) -> tuple[memoryview, int]:
@@ -157,26 +230,23 @@ def _utf8(column: pl.Series) -> memoryview:
     return memoryview(content)[first:last] if content is not None else memoryview(b"")
 
 
-def receipt_rows(
-    lines: Sequence[Line], erased: Mapping[int, Mapping[str, Any]] | None = None
-) -> pl.DataFrame:
-    """Rows for the table of receipts from their journal lines; of erased receipts, what is left of them."""
-    left = erased or {}
-    values: list[dict[str, Any]] = [
-        {
-            "receipt": line.n,
-            "submission": line.payload["submission"],
-            "file": None if line.private is None else line.private.get("file"),
-            "received": moment_of(line.payload["received"]).replace(tzinfo=None),
-            **{
-                name: {**line.payload, **left.get(line.n, {})}[name]
-                for name in ("rows", "accepted", "held", "readable", "whole_series")
-            },
-        }
-        for line in lines
-    ]
+def receipt_rows(receipts: Iterable[Receipt]) -> pl.DataFrame:
+    """Rows for the table of receipts; of erased receipts, what is left of them."""
     return pl.DataFrame(
-        values,
+        [
+            (
+                receipt.number,
+                receipt.submission,
+                receipt.file,
+                receipt.received.replace(tzinfo=None),
+                receipt.rows,
+                receipt.accepted,
+                receipt.held,
+                receipt.readable,
+                receipt.whole_series,
+            )
+            for receipt in receipts
+        ],
         schema={
             "receipt": pl.Int64,
             "submission": pl.String,
@@ -188,4 +258,5 @@ def receipt_rows(
             "readable": pl.Boolean,
             "whole_series": pl.Boolean,
         },
+        orient="row",
     )

@@ -187,7 +187,11 @@ def _newest(pool: Path) -> Connection:
         except duckdb.Error as error:
             problem = error
             continue
-        refuse_newer(version_of(connection), pool)
+        try:
+            refuse_other(version_of(connection), pool)
+        except DrainpoolError:
+            connection.close()
+            raise
         return connection
     if problem is not None:
         raise DrainpoolError(
@@ -197,6 +201,16 @@ def _newest(pool: Path) -> Connection:
     raise DrainpoolError(
         f"{pool} holds no pool that can be read. Check the folder's name; a pool begins with its first load."
     )
+
+
+def refuse_other(version: int | None, pool: Path) -> None:
+    """Raises DrainpoolError for a readers' copy of another version: it is brought up by the next command that writes."""
+    refuse_newer(version, pool)
+    if version is not None and version < STORE_VERSION:
+        raise DrainpoolError(
+            f"{pool} was last written by an older drainpool. Nothing was changed. "
+            f"To bring it up to this version, type: drainpool verify --pool {pool}"
+        )
 
 
 def refuse_newer(version: int | None, pool: Path) -> None:

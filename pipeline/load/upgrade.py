@@ -1,32 +1,189 @@
-"""Bringing an older store up to the tables of this drainpool, step by step from version 1."""
+"""Bringing a pool of an older version up to this one, when it is first opened for writing.
+
+The store of any version is made anew from the journal and the kept rows, so a change of its tables needs no step of
+its own. Pools of 0.1.0 kept no rows: theirs are taken out of their store (or read anew where it is gone), laid into
+the archive, and named by one journal line, `upgraded`. Killed before that line nothing has happened; killed behind
+it, the next opening makes the store.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
 
-from pipeline.load import store
-from schemas.store import STORE_VERSION
+import polars as pl
 
-STEPS: Mapping[int, Sequence[str]] = {}
-"""Version before -> the statements that make it the next version. Version 1 is the first one released."""
+from pipeline.errors import DrainpoolError
+from pipeline.load import archive, journal, kept_rows, store, version_0_1_0
+from pipeline.load.journal import Change, Line
+from pipeline.load.receipts import ROW_HASH, Receipt, receipts_in
+from pipeline.load.records import Recheck
+from pipeline.load.rows import (
+    HELD_SCHEMA,
+    RUN_SCHEMA,
+    held_to_store,
+    row_hashes,
+    runs_to_store,
+    with_label_keys,
+)
+from schemas.version import VERSION
+
+BY = "drainpool"
+Rows = tuple[pl.DataFrame, pl.DataFrame]
 
 
-def bring_up(
-    connection: store.Connection,
-    version: int,
-    steps: Mapping[int, Sequence[str]] = STEPS,
-    newest: int = STORE_VERSION,
-) -> None:
-    """Carries out the steps from `version` to the newest, in one transaction; nothing where it is newest."""
-    if version >= newest:
-        return
-    connection.begin()
+def upgraded(
+    pool: Path,
+    lines: Sequence[Line],
+    connection: store.Connection | None,
+    recheck: Recheck,
+    say: Callable[[str], None],
+) -> list[Line]:
+    """The journal with the line that a pool of 0.1.0 needs, written; the same lines where it needs none.
+    `connection`: the pool's old store, where there is one. Raises DrainpoolError where a sheet whose rows stand
+    nowhere else is gone from the archive."""
+    old = [receipt for receipt in receipts_in(lines).values() if receipt.row_hash < ROW_HASH]
+    if not old:
+        return list(lines)
+    say(
+        f"Bringing {pool} up to drainpool {VERSION}: the rows of {len(old)} sheets are kept as they were read."
+    )
+    (runs, held), differing = _rows_of(pool, lines, old, connection, recheck)
+    if differing:
+        say(
+            f"{len(differing)} sheets had to be read anew, and are read differently now than when they were loaded "
+            f"(first: {differing[0].submission[:8]})."
+        )
+    content = kept_rows.as_bytes(runs, held)
+    kept = None if content is None else archive.submission_of(content)
+    if content is not None:
+        archive.put(pool, [(content, kept_rows.ENDING)])
+    hashes = row_hashes(runs, held, [receipt.number for receipt in old])
+    with_rows = {*runs["receipt"], *held["receipt"]}
+    changed = {
+        str(receipt.number): {
+            **hashes[receipt.number],
+            "row_hash": ROW_HASH,
+            "rows_kept": kept if receipt.number in with_rows else None,
+            "remains": None,
+        }
+        for receipt in old
+    }
+    change = Change(
+        "upgraded",
+        {"drainpool": VERSION, "receipts": changed, "read_differently": [one.number for one in differing]},
+    )
+    written = journal.written([change], lines[-1], lines[-1].at, BY)
+    journal.append(pool, written)
+    archive.remove(version_0_1_0.remains_place(pool, receipt) for receipt in old if receipt.remains)
+    return [*lines, *written]
+
+
+def _rows_of(
+    pool: Path,
+    lines: Sequence[Line],
+    old: Sequence[Receipt],
+    connection: store.Connection | None,
+    recheck: Recheck,
+) -> tuple[Rows, list[Receipt]]:
+    """All rows of the receipts: from the store where they are those of the journal, from what was kept of an erased
+    sheet, else read anew; and the receipts that are read differently now."""
+    runs, held = _stored(connection)
+    numbers = [receipt.number for receipt in old]
+    hashes = version_0_1_0.row_hashes(runs, held, numbers)
+    in_store = [one.number for one in old if hashes[one.number] == (one.rows_sha256, one.held_sha256)]
+    parts: list[Rows] = [_of(runs, held, in_store)]
+    anew = []
+    for receipt in old:
+        if receipt.number in set(in_store):
+            continue
+        if not receipt.erased:
+            anew.append(receipt)
+        elif receipt.remains is not None:
+            left = version_0_1_0.remains(pool, receipt)
+            if left is None:
+                raise _gone(pool, version_0_1_0.remains_place(pool, receipt))
+            parts.append(left)
+    differing: list[Receipt] = []
+    for group in _alike(anew):
+        read = _read_anew(pool, lines, group, recheck)
+        again = version_0_1_0.row_hashes(*read, [one.number for one in group])
+        differing += [one for one in group if again[one.number] != (one.rows_sha256, one.held_sha256)]
+        parts.append(read)
+    runs, held = (pl.concat(frames).sort("receipt", "sheet_row") for frames in zip(*parts, strict=True))
+    return (with_label_keys(runs), held), differing
+
+
+def _stored(connection: store.Connection | None) -> Rows:
+    """What the old store holds, in today's columns; nothing where there is no store of 0.1.0, or a damaged one."""
+    empty = pl.DataFrame(schema=RUN_SCHEMA), pl.DataFrame(schema=HELD_SCHEMA)
+    if connection is None or store.version_of(connection) != 1:
+        return empty
+    run_names, held_names = ", ".join(version_0_1_0.RUN_COLUMNS), ", ".join(HELD_SCHEMA)
     try:
-        for step in range(version, newest):
-            for statement in steps[step]:
-                connection.execute(statement)
-        connection.execute("UPDATE meta SET value = ? WHERE name = 'version'", [str(newest)])
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
+        runs = store.frame(connection, f"SELECT {run_names} FROM runs ORDER BY receipt, sheet_row")  # noqa: S608 our own names
+        held = store.frame(connection, f"SELECT {held_names} FROM held ORDER BY receipt, sheet_row")  # noqa: S608 our own names
+    except store.StoreError:
+        return empty
+    absent = [pl.lit(None, kind).alias(name) for name, kind in RUN_SCHEMA.items() if name not in runs.columns]
+    runs = runs.with_columns(absent).select([pl.col(name).cast(kind) for name, kind in RUN_SCHEMA.items()])
+    return runs, held.cast(pl.Schema(HELD_SCHEMA))
+
+
+def _of(runs: pl.DataFrame, held: pl.DataFrame, numbers: Sequence[int]) -> Rows:
+    mine = pl.col("receipt").is_in(list(numbers))
+    return runs.filter(mine), held.filter(mine)
+
+
+def _alike(receipts: Sequence[Receipt]) -> list[list[Receipt]]:
+    """Groups of receipts that were checked on one day under the same settings."""
+    groups: dict[tuple[str, str], list[Receipt]] = {}
+    for receipt in receipts:
+        groups.setdefault((receipt.checked_on, receipt.settings), []).append(receipt)
+    return list(groups.values())
+
+
+def _read_anew(pool: Path, lines: Sequence[Line], group: Sequence[Receipt], recheck: Recheck) -> Rows:
+    settings = {
+        line.payload["fingerprint"]: line.payload["values"] for line in lines if line.event == "settings"
+    }
+    files = [(receipt.file or receipt.submission[:8], sheet_bytes(pool, receipt)) for receipt in group]
+    checked = recheck(files, date.fromisoformat(group[0].checked_on), settings[group[0].settings])
+    numbers = {position: receipt.number for position, receipt in enumerate(group)}
+    return runs_to_store(checked, numbers), held_to_store(checked, numbers)
+
+
+def sheet_bytes(pool: Path, receipt: Receipt) -> bytes:
+    """The bytes of a received sheet. Raises DrainpoolError where they are missing or were changed."""
+    path = archive.place(pool, receipt.submission, receipt.ending)
+    content = path.read_bytes() if path.exists() else b""
+    if archive.submission_of(content) != receipt.submission:
+        raise _gone(pool, path)
+    return content
+
+
+def _gone(pool: Path, path: Path) -> DrainpoolError:
+    return DrainpoolError(
+        f"The archived sheet {path} is missing or damaged. The store was left as it was. Restore that file from a "
+        f"backup, then type the command again; drainpool verify --pool {pool} names everything that is damaged."
+    )
+
+
+def read_differently(pool: Path, lines: Sequence[Line], recheck: Recheck) -> list[Receipt]:
+    """The receipts whose sheets today's rules would read otherwise than they were read; changes nothing. Sheets that
+    are missing from the archive, or were erased, are passed over."""
+    receipts = [
+        one
+        for one in receipts_in(lines).values()
+        if not one.erased and archive.place(pool, one.submission, one.ending).exists()
+    ]
+    differing = []
+    for group in _alike(receipts):
+        hashes = row_hashes(*_read_anew(pool, lines, group, recheck), [one.number for one in group])
+        differing += [
+            one
+            for one in group
+            if hashes[one.number] != {"rows_sha256": one.rows_sha256, "held_sha256": one.held_sha256}
+        ]
+    return sorted(differing, key=lambda one: one.number)

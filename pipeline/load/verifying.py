@@ -6,14 +6,13 @@ import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import polars as pl
 
-from pipeline.load import archive, journal, remains, store
+from pipeline.load import archive, journal, kept_rows, store
 from pipeline.load.journal import Line
-from pipeline.load.replay import erased_receipts, row_hashes
-from pipeline.load.rows import HELD_SCHEMA, RUN_SCHEMA
+from pipeline.load.receipts import Receipt, receipts_in
+from pipeline.load.rows import HELD_SCHEMA, RUN_SCHEMA, row_hashes
 from pipeline.load.writer import Writer
 
 
@@ -55,32 +54,39 @@ def journal_findings(pool: Path) -> list[Finding]:
 def store_findings(writer: Writer, progress: Callable[[str], None] = lambda words: None) -> list[Finding]:
     """What disagrees between journal, archive, store and readers' copy of an opened pool."""
     lines = writer.lines
-    gone = erased_receipts(lines)
+    receipts = receipts_in(lines)
     progress("Looking through the archive.")
-    findings = _archive(writer.pool, lines, gone) + _privates(lines)
+    findings = _archive(writer.pool, receipts) + _privates(lines)
     progress("Comparing the store with the journal.")
     findings += _journal_copy(writer.connection, lines)
-    findings += _rows(writer.connection, lines, gone)
+    findings += _rows(writer.connection, receipts)
     return findings + _published(writer)
 
 
-def _archive(pool: Path, lines: Sequence[Line], gone: Mapping[int, Mapping[str, Any]]) -> list[Finding]:
+def _archive(pool: Path, receipts: Mapping[int, Receipt]) -> list[Finding]:
     findings: list[Finding] = []
     expected: set[Path] = set()
-    for line in lines:
-        if line.event != "received":
+    for receipt in receipts.values():
+        if receipt.erased:
+            findings.append(
+                Finding(
+                    f"submission {receipt.submission[:12]}",
+                    f"erased (journal line {receipt.number})",
+                    damage=False,
+                )
+            )
             continue
-        submission, number = line.payload["submission"], line.n
-        path = archive.place(pool, submission, line.payload["ending"])
-        if number in gone:
-            findings += _erased(pool, submission, number, gone[number]["remains"], expected)
-            continue
+        path = archive.place(pool, receipt.submission, receipt.ending)
         expected.add(path)
-        findings += _sheet(pool, path, submission)
+        findings += _sheet(pool, path, receipt.submission)
+    for digest in sorted({one.rows_kept for one in receipts.values() if one.rows_kept is not None}):
+        path = kept_rows.place(pool, digest)
+        expected.add(path)
+        findings += _sheet(pool, path, digest, "the file of rows as they were read")
+    gone = {one.submission for one in receipts.values() if one.erased}
     for path in archive.walk(pool):
         if path not in expected:
-            submission = path.name.split(".")[0]
-            erased = any(lines[n - 1].payload["submission"] == submission for n in gone)
+            erased = path.name.split(".")[0] in gone
             words = (
                 "its member was erased, but the bytes are still here"
                 if erased
@@ -90,25 +96,12 @@ def _archive(pool: Path, lines: Sequence[Line], gone: Mapping[int, Mapping[str, 
     return findings
 
 
-def _sheet(pool: Path, path: Path, submission: str) -> list[Finding]:
+def _sheet(pool: Path, path: Path, digest: str, what: str = "the sheet") -> list[Finding]:
     if not path.exists():
-        return [Finding(_name(pool, path), "the sheet is missing from the archive")]
-    if archive.submission_of(path.read_bytes()) != submission:
-        return [Finding(_name(pool, path), "the sheet's bytes are not those that were received")]
+        return [Finding(_name(pool, path), f"{what} is missing from the archive")]
+    if archive.submission_of(path.read_bytes()) != digest:
+        return [Finding(_name(pool, path), f"{what}'s bytes are not those that were received")]
     return []
-
-
-def _erased(pool: Path, submission: str, number: int, kept: str | None, expected: set[Path]) -> list[Finding]:
-    note = Finding(f"submission {submission[:12]}", f"erased (journal line {number})", damage=False)
-    if kept is None:
-        return [note]
-    path = remains.place(pool, submission, number)
-    expected.add(path)
-    if not path.exists():
-        return [note, Finding(_name(pool, path), "the other members' rows of an erased sheet are missing")]
-    if hashlib.sha256(path.read_bytes()).hexdigest() != kept:
-        return [note, Finding(_name(pool, path), "the other members' rows of an erased sheet were changed")]
-    return [note]
 
 
 def _privates(lines: Sequence[Line]) -> list[Finding]:
@@ -132,13 +125,8 @@ def _journal_copy(connection: store.Connection, lines: Sequence[Line]) -> list[F
     ]
 
 
-def _rows(
-    connection: store.Connection, lines: Sequence[Line], gone: Mapping[int, Mapping[str, Any]]
-) -> list[Finding]:
-    """Rows of each receipt against the hashes that its journal line holds."""
-    received = {
-        line.n: {**line.payload, **gone.get(line.n, {})} for line in lines if line.event == "received"
-    }
+def _rows(connection: store.Connection, received: Mapping[int, Receipt]) -> list[Finding]:
+    """Rows of each receipt against the hashes that the journal holds."""
     runs = store.frame(connection, f"SELECT {', '.join(RUN_SCHEMA)} FROM runs ORDER BY receipt, sheet_row")  # noqa: S608
     held = store.frame(connection, f"SELECT {', '.join(HELD_SCHEMA)} FROM held ORDER BY receipt, sheet_row")  # noqa: S608
     known = sorted({*received, *runs["receipt"].unique(), *held["receipt"].unique()})
@@ -154,9 +142,12 @@ def _rows(
             continue
         wanted = received[number]
         for what, name in (("accepted", "rows_sha256"), ("held", "held_sha256")):
-            if hashes[number][name] != wanted[name]:
+            if hashes[number][name] != getattr(wanted, name):
                 findings.append(Finding(place, f"its {what} rows are not those that were loaded"))
-        if any(receipts[number][name] != wanted[name] for name in ("submission", "rows", "accepted", "held")):
+        if any(
+            receipts[number][name] != getattr(wanted, name)
+            for name in ("submission", "rows", "accepted", "held")
+        ):
             findings.append(Finding(place, "its counts are not those of the journal"))
     return findings
 

@@ -211,6 +211,9 @@ def _keeping(commands: Any) -> None:
 
     parser = add_command(commands, "verify", "looks whether everything in the pool still agrees")
     add_pool(parser)
+    parser.add_argument(
+        "--reread", action="store_true", help="also list sheets that today's rules would read differently"
+    )
     add_by_whom(parser)
 
     parser = add_command(commands, "erase", "erases a member: sheets, rows and pages")

@@ -19,10 +19,13 @@ from pipeline.load import backing_up, rebuilding
 from pipeline.load.editions import editions_in, erased_runs
 from pipeline.load.journal import Line
 from pipeline.load.rebuilding import Rebuilt
+from pipeline.load.receipts import Receipt
 from pipeline.load.records import Edition
 from pipeline.load.steps import view, writing
+from pipeline.load.upgrade import read_differently
 from pipeline.load.verifying import Finding, journal_findings, store_findings
 from schemas.trade.labels import label_key
+from schemas.version import VERSION
 
 Say = Callable[[str], None]
 AGREE_WITHIN = 1e-5
@@ -47,7 +50,7 @@ def restore_pool(file: Path, pool: Path, say: Say) -> Rebuilt:
     return backing_up.restore_backup(file, pool, recheck=recheck, say=say)
 
 
-def verify_pool(pool: Path, by_whom: str, say: Say) -> list[Finding]:
+def verify_pool(pool: Path, by_whom: str, say: Say, reread: bool = False) -> list[Finding]:
     """Walks journal, archive, store, readers' copy and every finished month's `results.json`; all that disagrees,
     and notes on what was erased. A journal that does not agree with itself is told at once, alone."""
     say("Reading the journal.")
@@ -56,11 +59,20 @@ def verify_pool(pool: Path, by_whom: str, say: Say) -> list[Finding]:
         return found
     with writing(pool, by=by_whom, clock=now, settings=None, recheck=recheck, say=say, make=False) as writer:
         found = store_findings(writer, say)
+        if reread:
+            say("Reading every sheet by today's rules.")
+            found += [_read_differently(receipt) for receipt in read_differently(pool, writer.lines, recheck)]
         lines = list(writer.lines)
     if any(one.damage for one in found):
         return found
     say("Making finished months again.")
     return found + [finding for month in _months(lines) for finding in _month(pool, lines, month)]
+
+
+def _read_differently(receipt: Receipt) -> Finding:
+    name = f"{receipt.file or 'a sheet'} (submission {receipt.submission[:12]}), received {receipt.received:%Y-%m-%d}"
+    words = "today's rules would read it differently; the pool keeps it as it was read. Ask the member if it matters"
+    return Finding(name, words, damage=False)
 
 
 def _months(lines: list[Line]) -> list[str]:
@@ -76,6 +88,8 @@ def _month(pool: Path, lines: list[Line], month: str) -> Iterator[Finding]:
             yield Finding(
                 place, f"its {RESULTS} is not there; drainpool month {month} makes it", damage=False
             )
+        elif edition.version != VERSION:
+            yield Finding(place, f"drainpool {edition.version} made it; it stands as it is", damage=False)
         elif erased_runs(lines, month) != edition.erased:
             yield Finding(place, "made before rows of it were erased; it can't be made again", damage=False)
         else:

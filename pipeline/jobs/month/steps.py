@@ -15,6 +15,8 @@ from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_f
 from pipeline.jobs.month.index_and_mails import write_index, write_mails
 from pipeline.jobs.month.results_file import as_bytes
 from pipeline.jobs.receiving.steps import pool_writer
+from pipeline.load import store
+from pipeline.load.editions import erased_runs
 from pipeline.load.records import Edition
 from pipeline.load.steps import begin_edition, editions, publish_edition
 from reports.publish import mark_superseded, write_pages
@@ -41,6 +43,17 @@ def open_pool(order: MonthOrder, say: Callable[[str], None]) -> None:
     that is something else, before anything is put into it."""
     with pool_writer(order.pool, order.by_whom, say):
         pass
+
+
+def standing_edition(order: MonthOrder) -> Edition | None:
+    """The month's newest edition where an older drainpool published it and no correction is asked for: it stands as
+    it is. None where the month is to be made; so it is too where rows were erased since."""
+    made = [] if order.correct else editions(order.pool, order.month)
+    if not made or not made[-1].stands:
+        return None
+    with store.reading(order.pool) as connection:
+        erased = erased_runs(store.lines_of(connection), order.month)
+    return made[-1] if erased == made[-1].erased else None
 
 
 def next_edition(order: MonthOrder, say: Callable[[str], None]) -> Edition:

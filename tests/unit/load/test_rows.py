@@ -8,6 +8,7 @@ from typing import Any
 import polars as pl
 import pytest
 
+from pipeline.load import version_0_1_0
 from pipeline.load.rows import hash_by_receipt
 
 PLAIN: dict[str, Any] = {
@@ -81,9 +82,26 @@ def test_order_counts_and_slices_do_not() -> None:
     assert hash_by_receipt(rows({"receipt": 1}, {"text": "a"}, {"text": "b"})[1:]) == hash_by_receipt(two)
 
 
+def test_a_column_that_holds_nothing_changes_no_hash() -> None:
+    wider = rows({}, {"text": "b"}).with_columns(pl.lit(None, pl.Float64).alias("a_new_column"))
+    assert hash_by_receipt(wider) == hash_by_receipt(rows({}, {"text": "b"}))
+    filled = wider.with_columns(pl.lit(0.0).alias("a_new_column"))
+    assert hash_by_receipt(filled) != hash_by_receipt(wider)
+
+
+def test_the_order_of_columns_does_not_matter() -> None:
+    turned = rows({}).select("receipt", *reversed(list(SCHEMA)[1:]))
+    assert hash_by_receipt(turned) == hash_by_receipt(rows({}))
+
+
+def test_the_hash_of_0_1_0_stays_as_it_was() -> None:
+    old = version_0_1_0.hash_by_receipt(rows({}))[7]
+    assert old == "2ff0b3912925df3e32d3156caaea1bb9a94f9e018af2324073233c2d0f5008b4"
+
+
 def test_the_hash_is_the_same_on_every_machine() -> None:
     # pinned: a change here breaks every journal written so far
-    assert hash_by_receipt(rows({}))[7] == "2ff0b3912925df3e32d3156caaea1bb9a94f9e018af2324073233c2d0f5008b4"
+    assert hash_by_receipt(rows({}))[7] == "0060cd71caf1aebcf4d19c6c3b20061ea51403ae3913bf4ca6c172bbdc21bc49"
 
 
 def test_no_rows_no_hashes() -> None:
