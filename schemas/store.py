@@ -30,7 +30,7 @@ TABLES: dict[str, str] = {
         "previous VARCHAR NOT NULL, hash VARCHAR NOT NULL)"
     ),
     "receipts": (
-        "CREATE TABLE receipts (receipt BIGINT NOT NULL, submission VARCHAR NOT NULL, file VARCHAR, "
+        "CREATE TABLE receipts (receipt BIGINT NOT NULL, kind VARCHAR NOT NULL, submission VARCHAR NOT NULL, file VARCHAR, "
         "received TIMESTAMP NOT NULL, rows BIGINT NOT NULL, accepted BIGINT NOT NULL, held BIGINT NOT NULL, "
         "readable BOOLEAN NOT NULL, whole_series BOOLEAN NOT NULL)"
     ),

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from pipeline.load.journal import Line, moment_of
+from schemas.kinds.run import RUN
 
 ROW_HASH = 2
 """How rows are hashed by this version (`rows.hash_by_receipt`); absent from a line means 1, drainpool 0.1.0."""
@@ -15,11 +16,13 @@ ROW_HASH = 2
 
 @dataclass(frozen=True)
 class Receipt:
-    """One receipt as the journal tells of it now. `number`: its journal line. `rows_kept`: hash of the file with its
+    """One receipt as the journal tells of it now. `number`: its journal line. `kind`: name
+    of its kind of sheet; a line without one is a run sheet's. `rows_kept`: hash of the file with its
     rows as they were read, None where no row is left, or where version 0.1.0 kept none. `remains`: hash of what that
     version kept of an erased sheet. `row_hash`: how `rows_sha256` and `held_sha256` were made."""
 
     number: int
+    kind: str
     submission: str
     ending: str
     file: str | None
@@ -67,6 +70,7 @@ def _received(line: Line) -> Receipt:
     said = line.payload
     return Receipt(
         number=line.n,
+        kind=said.get("kind", RUN.name),
         submission=said["submission"],
         ending=said["ending"],
         file=None if line.private is None else line.private.get("file"),

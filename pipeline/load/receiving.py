@@ -130,6 +130,7 @@ def _change(one: _New, more: Mapping[str, Any]) -> Change:
     return Change(
         "received",
         {
+            "kind": one.arrival.kind,
             "submission": one.submission,
             "ending": archive.ending_of(one.arrival.content),
             "bytes": len(one.arrival.content),

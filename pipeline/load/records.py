@@ -9,6 +9,7 @@ from typing import Any, Protocol
 
 import polars as pl
 
+from schemas.kinds.run import RUN
 from schemas.version import VERSION
 
 
@@ -38,13 +39,14 @@ values of that day. `file_id` in the answer is the position in the sequence."""
 @dataclass(frozen=True)
 class Arrival:
     """One checked file about to be received. `received` None: the moment it is written down.
-    `note`: a sentence about its moment, for the member's receipt."""
+    `note`: a sentence about its moment, for the member's receipt. `kind`: name of its kind of sheet."""
 
     file_id: int
     name: str
     content: bytes
     received: datetime | None = None
     note: str | None = None
+    kind: str = RUN.name
 
 
 @dataclass(frozen=True)

@@ -236,6 +236,7 @@ def receipt_rows(receipts: Iterable[Receipt]) -> pl.DataFrame:
         [
             (
                 receipt.number,
+                receipt.kind,
                 receipt.submission,
                 receipt.file,
                 receipt.received.replace(tzinfo=None),
@@ -249,6 +250,7 @@ def receipt_rows(receipts: Iterable[Receipt]) -> pl.DataFrame:
         ],
         schema={
             "receipt": pl.Int64,
+            "kind": pl.String,
             "submission": pl.String,
             "file": pl.String,
             "received": pl.Datetime("us"),

@@ -92,7 +92,9 @@ def label_key(text: str) -> str:
 
 def row_hashes(runs: pl.DataFrame, held: pl.DataFrame, receipts: Sequence[int]) -> dict[int, tuple[str, str]]:
     """For each receipt the hashes of its accepted and of its held rows as 0.1.0 made them, column by column."""
-    accepted = hash_by_receipt(with_label_keys(runs, label_key).select(RUN_COLUMNS).sort("receipt", "sheet_row"))
+    accepted = hash_by_receipt(
+        with_label_keys(runs, label_key).select(RUN_COLUMNS).sort("receipt", "sheet_row")
+    )
     waiting = hash_by_receipt(held.select(HELD_COLUMNS).sort("receipt", "sheet_row"))
     return {n: (accepted.get(n, EMPTY_HASH), waiting.get(n, EMPTY_HASH)) for n in receipts}
 
