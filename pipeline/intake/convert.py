@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.intake.brackets import Said
 from pipeline.intake.characters import fold
 from pipeline.intake.headings import Headings
 from pipeline.intake.readers import ColumnReader, readers_of
@@ -17,7 +18,7 @@ from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_SCHEMA
 
 LONGEST_CELL = 200
-"""A cell of numbers or set words that is longer is read no further than this: nothing so long is allowed."""
+"""A longer cell of numbers or set words is held: nothing so long is allowed."""
 
 
 @dataclass(frozen=True)
@@ -54,17 +55,24 @@ def _settings(
 ) -> tuple[list[Setting], dict[int, int]]:
     """The different settings under which a column is read, and by file_id which of them holds."""
     settings: list[Setting] = []
-    places: dict[tuple[int, str, str], int] = {}
+    places: dict[Setting, int] = {}
     of_file: dict[int, int] = {}
     for file_id, heading in headings.items():
-        unit = heading.units.get(reader.column) if reader.has_unit else None
-        mark = settled.decimal_mark(file_id) if reader.has_number else ""
-        order = settled.date_order(file_id) if reader.kind == "date" else ""
-        key = (id(unit), mark, order)
-        if key not in places:
-            places[key] = len(settings)
-            settings.append(Setting(reader.column, unit, mark, order, reader.kept_per, reader.choices))
-        of_file[file_id] = places[key]
+        says = heading.says.get(reader.column, Said())
+        setting = Setting(
+            reader.column,
+            says.unit if reader.has_unit else None,
+            settled.decimal_mark(file_id) if reader.has_number else "",
+            settled.date_order(file_id) if reader.kind == "date" else "",
+            reader.kept_per,
+            reader.choices,
+            says.form,
+            says.unread,
+        )
+        if setting not in places:
+            places[setting] = len(settings)
+            settings.append(setting)
+        of_file[file_id] = places[setting]
     return settings, of_file
 
 
@@ -119,8 +127,12 @@ def _setting_column(file_ids: pl.Series, of_file: Mapping[int, int]) -> pl.Serie
 
 def _read_one(reader: ColumnReader, text: str, setting: Setting) -> Reading:
     """One cell read; a reader that fails becomes a finding, never the end of a member's receipt."""
+    if setting.unread_heading:
+        return Reading(None, "heading_not_used", {"bracket": setting.unread_heading})
+    if len(text) > LONGEST_CELL and not reader.free_text:
+        return Reading(None, "cell_too_long", {"length": str(len(text)), "most": str(LONGEST_CELL)})
     try:
-        return reader.read(text if reader.free_text else fold(text[:LONGEST_CELL]), setting)
+        return reader.read(text if reader.free_text else fold(text), setting)
     except Exception:
         return Reading(None, "cell_not_read")
 

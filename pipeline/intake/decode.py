@@ -24,6 +24,8 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
 )
 _PAGE_TAGS = ("<!doctype", "<html", "<?xml", "<head", "<body", "<table", "<meta", "<script", "<div")
 _SAMPLE_BYTES = 4096
+_DOS_END = "\x1a"
+"""Old programs end a text file with this mark; it is no row."""
 
 
 class Decoded(NamedTuple):
@@ -39,7 +41,7 @@ def decode(content: bytes) -> Decoded:
     found = _by_mark(content) or _by_zeros(content) or _by_trial(content)
     if "\0" in found.text:
         raise UnreadableError("nul_found")
-    text = found.text.lstrip("\ufeff")
+    text = found.text.lstrip("\ufeff").rstrip(_DOS_END)
     if not text.strip():
         raise UnreadableError("file_empty")
     start = text[:2000].lstrip().casefold()

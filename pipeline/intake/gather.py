@@ -47,6 +47,9 @@ def gather(tables: Sequence[tuple[int, TextTable]]) -> pl.DataFrame:
             one_by_one.extend(group)
     if one_by_one:
         frames.append(split_one_by_one(one_by_one))
+    above = [(file_id, table) for file_id, table in tables if table.above]
+    if above:
+        frames.append(split_above(above))
     cells = [_tidy(frame) for frame in frames]
     together = pl.concat(cells, how="diagonal") if cells else pl.DataFrame(schema=ROW_COLUMNS)
     return together.sort("file_id", "sheet_row")
@@ -130,6 +133,14 @@ def split_one_by_one(tables: Iterable[tuple[int, TextTable]]) -> pl.DataFrame:
         if table.body is not None:
             records = [line.split(table.separator) for line in table.body.split("\n")]
         rows.add(file_id, table.heading_row, table.headings, records)
+    return rows.frame()
+
+
+def split_above(tables: Iterable[tuple[int, TextTable]]) -> pl.DataFrame:
+    """The untrimmed cells of rows that stand above the heading of their table."""
+    rows = _RowLists()
+    for file_id, table in tables:
+        rows.add(file_id, 0, table.headings, table.above)
     return rows.frame()
 
 

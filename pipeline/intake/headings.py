@@ -12,10 +12,11 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from typing import NamedTuple
 
+from pipeline.intake.brackets import Said, form_in_heading, read_bracket, unit_in_heading
 from pipeline.intake.characters import fold
 from schemas.column import Column
 from schemas.kinds.kind import SheetKind
-from schemas.units import AmbiguousUnit, Unit, find_unit_in_heading
+from schemas.units import AmbiguousUnit, Unit
 
 MOST_COLUMNS = 500
 
@@ -24,20 +25,26 @@ _BRACKETED = re.compile(r"([^(\[{]+)[(\[{]([^()\[\]{}]*)[)\]}]?\Z")
 
 
 class Heading(NamedTuple):
-    """One heading that names a column: the column, and the unit that it names."""
+    """One heading that names a column: the column, and what it says beside the name."""
 
     column: str
-    unit: Unit | AmbiguousUnit | None
+    says: Said = Said()
+
+    @property
+    def unit(self) -> Unit | AmbiguousUnit | None:
+        """The unit that it names."""
+        return self.says.unit
 
 
 @dataclass(frozen=True)
 class Headings:
     """The heading line read. `positions`: where each known column stands (its first place, if twice);
+    `says`: what each heading says beside the name;
     `unknown`: position and text of headings that name no column; `unnamed`: positions without a heading."""
 
     width: int
     positions: dict[str, int]
-    units: dict[str, Unit | AmbiguousUnit]
+    says: dict[str, Said]
     unknown: tuple[tuple[int, str], ...]
     unnamed: tuple[int, ...]
     twice: tuple[tuple[str, str, str], ...]
@@ -67,49 +74,48 @@ def read_heading(text: str, kind: SheetKind) -> Heading | None:
     key = _BETWEEN.sub("", plain)
     keys = _columns_by_key(kind)
     if key in keys:
-        return Heading(keys[key].name, None)
+        return Heading(keys[key].name)
     bracketed = _BRACKETED.match(plain)
     if bracketed:
         column = keys.get(_BETWEEN.sub("", bracketed[1]))
         if column is not None:
-            return Heading(column.name, _unit(bracketed[2], column))
+            return Heading(column.name, read_bracket(bracketed[2], column))
     return _with_unit_behind(plain, key, keys)
-
-
-def _unit(text: str, column: Column) -> Unit | AmbiguousUnit | None:
-    kind = column.unit_kind
-    return find_unit_in_heading(text, kind, column.name) if kind and text.strip() else None
 
 
 def _with_unit_behind(plain: str, key: str, keys: Mapping[str, Column]) -> Heading | None:
     """A name with a unit behind it, no brackets: `drain_time_s`, `poured fl oz`, `drain time in s`."""
     for name, column in sorted(keys.items(), key=lambda item: -len(item[0])):
         rest = key[len(name) :]
-        if not key.startswith(name) or not rest or column.unit_kind is None:
+        if not key.startswith(name) or not rest:
             continue
-        if rest == "s" and _BETWEEN.search(plain) and not re.search(r"[\s_\-]s\Z", plain):
-            return Heading(column.name, None)  # `drain times` is a plural; only `drain_time_s` names seconds
-        rest = rest.strip(",;:.")
-        unit = _unit(rest, column)
+        if rest == "s" and not re.search(r"[\s_\-]s\Z", plain):
+            return Heading(column.name)  # `DrainTimes` is a plural; only `drain_time_s` names seconds
+        rest = rest.strip(",;:./")
+        unit = unit_in_heading(rest, column)
         if unit is None and rest.startswith("in"):
-            unit = _unit(rest[2:], column)
+            unit = unit_in_heading(rest[2:], column)
         if unit is not None:
-            return Heading(column.name, unit)
+            return Heading(column.name, Said(unit))
+        form = form_in_heading(rest, column)
+        if form:
+            return Heading(column.name, Said(form=form))
     return None
 
 
 def count_known(cells: Sequence[str], kind: SheetKind) -> int:
     """How many different columns of that kind of sheet a line's cells name."""
-    if len(cells) < 2 or len(cells) > MOST_COLUMNS:
+    filled = [cell for cell in cells if cell and not cell.isspace()]
+    if len(cells) < 2 or len(filled) > MOST_COLUMNS:
         return 0
-    found = (read_heading(cell, kind) for cell in cells if cell and len(cell) <= 80)
+    found = (read_heading(cell, kind) for cell in filled if len(cell) <= 80)
     return len({heading.column for heading in found if heading is not None})
 
 
 def read_headings(cells: Sequence[str], kind: SheetKind) -> Headings:
     """The heading line of a sheet of that kind, cell by cell."""
     positions: dict[str, int] = {}
-    units: dict[str, Unit | AmbiguousUnit] = {}
+    says: dict[str, Said] = {}
     unknown: list[tuple[int, str]] = []
     unnamed: list[int] = []
     twice: list[tuple[str, str, str]] = []
@@ -124,13 +130,12 @@ def read_headings(cells: Sequence[str], kind: SheetKind) -> Headings:
             twice.append((heading.column, fold(cells[positions[heading.column]]), text))
         else:
             positions[heading.column] = position
-            if heading.unit is not None:
-                units[heading.column] = heading.unit
+            says[heading.column] = heading.says
     fewest = max((positions[name] + 1 for name in kind.must_stand if name in positions), default=0)
     return Headings(
         width=len(cells),
         positions=positions,
-        units=units,
+        says=says,
         unknown=tuple(unknown),
         unnamed=tuple(unnamed),
         twice=tuple(twice),

@@ -40,7 +40,8 @@ class Setting:
     `heading_unit`: the unit that the heading names. `decimal_mark`: "." or "," where the file settles it, else
     "". `date_order`: how the file's slashed dates are read ("day first", "month first", "both", "open").
     `kept_per`: how many ml, s or mm make one of the unit in which the pool keeps the column.
-    `choices`: the column's vocabulary, "" where it has none.
+    `choices`: the column's vocabulary, "" where it has none. `heading_form`: the form of time or order of parts that
+    the heading names, `unread_heading`: what of it is not understood.
     """
 
     column: str
@@ -49,3 +50,5 @@ class Setting:
     date_order: str = "open"
     kept_per: int = 1
     choices: str = ""
+    heading_form: str = ""
+    unread_heading: str = ""

@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.intake.characters import fold
 from pipeline.intake.dates import BOTH_ORDERS, DAY_FIRST, MONTH_FIRST, OPEN_ORDER, slashed_order
+from pipeline.intake.headings import Headings
 from pipeline.intake.numbers import marks_settled_by
 from pipeline.intake.readers import readers_of
 from pipeline.intake.received import Finding
@@ -39,10 +40,18 @@ class Settled:
         return self.orders.get(file_id, OPEN_ORDER)
 
 
-def settle(cells: pl.DataFrame, workbooks: Iterable[int], kind: SheetKind) -> Settled:
-    """What each file of that kind settles, from the cells of its whole rows. `workbooks`: file_id of those that are .xlsx."""
+def settle(
+    cells: pl.DataFrame, workbooks: Iterable[int], headings: Mapping[int, Headings], kind: SheetKind
+) -> Settled:
+    """What each file of that kind settles, from the cells of its whole rows and its headings. `workbooks`: file_id of
+    those that are .xlsx."""
     dates = [reader.column for reader in readers_of(kind) if reader.kind == "date"]
     orders, settled_by = _date_orders(cells, dates)
+    for file_id in orders:
+        says = headings[file_id].says if file_id in headings else {}
+        order = next((says[name].form for name in dates if name in says), "")
+        if order in (DAY_FIRST, MONTH_FIRST):
+            orders[file_id], settled_by[file_id] = order, "the heading"
     marks = _decimal_marks(cells, list(workbooks), kind)
     return Settled(marks, orders, settled_by, next(iter(dates), ""))
 
@@ -89,7 +98,7 @@ def _date_orders(cells: pl.DataFrame, columns: Iterable[str]) -> tuple[dict[int,
         if not order or order == before:
             continue
         orders[file_id] = order if before == OPEN_ORDER else BOTH_ORDERS
-        settled_by.setdefault(file_id, text)
+        settled_by.setdefault(file_id, f"“{text}”")
     return orders, settled_by
 
 

@@ -65,11 +65,20 @@ def ragged_rows(gathered: pl.DataFrame, tables: Mapping[int, TextTable]) -> pl.D
     return problem_frame(found)
 
 
-def whole_rows(cells: pl.DataFrame, tables: Mapping[int, TextTable], ragged: pl.DataFrame) -> pl.Series:
+def without(rows: pl.DataFrame, problems: pl.DataFrame) -> pl.DataFrame:
+    """The rows that no line of the problem frame speaks of."""
+    return (
+        rows.join(problems.select(KEYS), on=KEYS, how="anti", maintain_order="left")
+        if problems.height
+        else rows
+    )
+
+
+def whole_rows(cells: pl.DataFrame, tables: Mapping[int, TextTable], untrusted: pl.DataFrame) -> pl.Series:
     """True for the rows whose cells can be trusted to stand under their headings."""
     held = [file_id for file_id, table in tables.items() if not table.headings.complete]
     whole = ~cells["file_id"].is_in(held)
-    if ragged.height:
-        lost = ragged.select(KEYS).with_columns(ragged=True)
-        whole &= cells.select(KEYS).join(lost, on=KEYS, how="left", maintain_order="left")["ragged"].is_null()
+    if untrusted.height:
+        lost = untrusted.select(KEYS).unique().with_columns(lost=True)
+        whole &= cells.select(KEYS).join(lost, on=KEYS, how="left", maintain_order="left")["lost"].is_null()
     return whole

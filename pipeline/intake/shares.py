@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from pipeline.intake.brackets import COMPONENT_FIRST
 from pipeline.intake.numbers import has_fraction, read_number, without_fraction
 from pipeline.intake.quantities import is_date_like, number_fault, split_number
 from pipeline.intake.readings import Fault, Reading, Setting
@@ -67,7 +68,15 @@ def read_parts(text: str, setting: Setting) -> Reading:
     if parts.padded:
         return Reading(None, "parts_form", {"expected": f"{PARTS_EXPECTED}, without a zero in front"})
     if parts.divider == "/":
-        return Reading(None, "parts_slashed", {"readings": slashed_readings(parts.first, parts.second)})
+        return Reading(
+            None,
+            "parts_slashed",
+            {
+                "readings": slashed_readings(
+                    parts.first, parts.second, setting.heading_form == COMPONENT_FIRST
+                )
+            },
+        )
     return _read_both(parts, setting)
 
 
@@ -78,7 +87,7 @@ def _read_both(parts: TypedParts, setting: Setting) -> Reading:
         if isinstance(number, Fault):
             return Reading(None, number.rule, {"what": "parts", "expected": PARTS_EXPECTED, **number.details})
         numbers.append(number)
-    base, component = numbers
+    base, component = reversed(numbers) if setting.heading_form == COMPONENT_FIRST else numbers
     if base + component == 0:
         return Reading(None, "parts_of_nothing", {})
     return Reading(float(percent_of_parts(base, component)))

@@ -8,10 +8,11 @@ from hashlib import sha256
 import polars as pl
 
 from pipeline.intake.gather import gather
+from pipeline.intake.misplaced import misplaced_rows, without_totals
 from pipeline.intake.opening import Batch, open_all
 from pipeline.intake.received import Finding, ReceivedFile, Sheets, problem_frame
 from pipeline.intake.settle import Settled, settle, settled_findings
-from pipeline.intake.shape import KEYS, heading_findings, ragged_rows, whole_rows
+from pipeline.intake.shape import KEYS, heading_findings, ragged_rows, whole_rows, without
 from pipeline.intake.typed import on_all_rows, typed_frame
 from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_SCHEMA
@@ -39,19 +40,22 @@ def read_sheets(files: Sequence[ReceivedFile], kind: SheetKind) -> Sheets:
 
 def _read(files: Sequence[ReceivedFile], batch: Batch, ids: Sequence[int], kind: SheetKind) -> Sheets:
     """The opened files of one kind, `ids` among all files, with all that was found in them."""
-    gathered = gather(list(batch.tables.items()))
+    gathered, totals = without_totals(gather(list(batch.tables.items())))
+    batch.found.extend(totals)
     rows = _rows_by_file(gathered)
     for file_id in [file_id for file_id in batch.tables if file_id not in rows]:
         batch.refuse(file_id, Finding("no_rows", {}))
     batch.found.extend(heading_findings(batch.tables, gathered))
 
     cells = gathered.select(*KEYS, *(name for name in kind.by_name if name in gathered.columns))
-    ragged = ragged_rows(gathered, batch.tables)
-    whole = whole_rows(cells, batch.tables, ragged)
+    misplaced = misplaced_rows(gathered, batch.tables, kind)
+    ragged = ragged_rows(without(gathered, misplaced), batch.tables)
+    untrusted = pl.concat([misplaced, ragged])
+    whole = whole_rows(cells, batch.tables, untrusted)
     trusted = cells if whole.all() else cells.filter(whole)
 
-    settled = settle(trusted, batch.workbooks, kind)
     headings = {file_id: table.headings for file_id, table in batch.tables.items() if table.headings.complete}
+    settled = settle(trusted, batch.workbooks, headings, kind)
     typed, problems, said_once = typed_frame(trusted, headings, settled, kind)
     batch.found.extend([*settled_findings(settled), *said_once])
     return Sheets(
@@ -59,7 +63,7 @@ def _read(files: Sequence[ReceivedFile], batch: Batch, ids: Sequence[int], kind:
         files=_files_frame({file_id: files[file_id] for file_id in ids}, batch, rows, settled),
         cells=cells,
         typed=on_all_rows(typed, cells),
-        problems=_in_order([problem_frame(batch.found), ragged, *problems]),
+        problems=_in_order([problem_frame(batch.found), untrusted, *problems]),
     )
 
 

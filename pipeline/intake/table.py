@@ -18,6 +18,10 @@ from schemas.kinds.kind import SheetKind
 SEPARATORS = (",", ";", "\t")
 FEWEST_KNOWN = 2
 """A line is the heading line only where it names at least so many columns."""
+FEWEST_COMPLETE = 10
+"""A line that names fewer columns can't have every required one."""
+FEWEST_FILLED = 6
+"""A line above the heading is a row, not a title, where it has so many filled cells: half of what a row needs."""
 LINES_LOOKED_AT = 60
 """How far down the heading line may stand."""
 
@@ -28,7 +32,8 @@ class TextTable:
 
     `body`: the text below the heading line, lines ended by \\n, where no cell is quoted and each line is a row;
     else None, and `records` holds the rows below the heading, split into cells. `passed_over`: names of further
-    sheets of the same workbook that hold run sheets too, and are not read.
+    sheets of the same workbook that hold run sheets too, and are not read. `above`: the records above the heading
+    that look like rows, the others emptied. `swallowed`: rows that stood inside one quoted cell.
     """
 
     separator: str
@@ -38,6 +43,8 @@ class TextTable:
     body: str | None
     records: Sequence[Sequence[str]]
     passed_over: tuple[str, ...] = ()
+    above: Sequence[Sequence[str]] = ()
+    swallowed: frozenset[int] = frozenset()
 
 
 def find_table(text: str, kind: SheetKind) -> TextTable:
@@ -53,37 +60,66 @@ def find_table(text: str, kind: SheetKind) -> TextTable:
 def _plain_table(text: str, declared: str, kind: SheetKind) -> TextTable:
     first = text[: text.find("\n")] if "\n" in text else text
     separator, headings = _as_heading_line(first, declared, kind)
-    if headings is not None and headings.complete:
-        row = 1
-    else:
+    above: list[list[str]] = []
+    if headings is None or not headings.complete:
         head = text.split("\n", LINES_LOOKED_AT)[:LINES_LOOKED_AT]
-        separator, row = _best(
+        separator, row = heading_place(
             ((mark, [line.split(mark) for line in head]) for mark in _candidates(declared)), kind
         )
         first = head[row - 1]
         headings = read_headings(first.split(separator), kind)
         text = text.split("\n", row - 1)[-1]
+        above = [line.split(separator) for line in head[: row - 1]]
     body = text[len(first) + 1 :]
     refuse_too_many(_count_lines(body, separator))
-    return TextTable(separator, headings, first, row, body, ())
+    return TextTable(separator, headings, first, len(above) + 1, body, (), above=rows_above(above))
 
 
 def _quoted_table(text: str, declared: str, kind: SheetKind) -> TextTable:
     first = text[: _line_end(text)]
     separator, headings = ("", None) if '"' in first else _as_heading_line(first, declared, kind)
+    row = 1
     if headings is None or not headings.complete:
         heads = (
             (mark, list(islice(_lenient(text, mark), LINES_LOOKED_AT))) for mark in _candidates(declared)
         )
-        separator, _ = _best(heads, kind)
-        records = read_records(text, separator)
-        _, row = _best([(separator, records[:LINES_LOOKED_AT])], kind)
+        separator, row = heading_place(heads, kind)
+    records = read_records(text, separator)
+    if row > 1 or headings is None or not headings.complete:
+        _, row = heading_place([(separator, records[:LINES_LOOKED_AT])], kind)
         headings = read_headings(records[row - 1], kind)
-    else:
-        records, row = read_records(text, separator), 1
-    if len(records) > MOST_ROWS:
-        refuse_too_many(sum(1 for record in records[row:] if "".join(record).strip(SPACES)))
-    return TextTable(separator, headings, "", row, None, records[row:])
+    body, swallowed = _with_swallowed_rows(records[row:], row, separator, headings)
+    if len(body) > MOST_ROWS:
+        refuse_too_many(sum(1 for record in body if "".join(record).strip(SPACES)))
+    above = rows_above(records[: row - 1])
+    return TextTable(separator, headings, "", row, None, body, above=above, swallowed=frozenset(swallowed))
+
+
+def _with_swallowed_rows(
+    records: Sequence[Sequence[str]], heading_row: int, separator: str, headings: Headings
+) -> tuple[list[Sequence[str]], list[int]]:
+    """The records, with those that a lone quotation mark put into one cell taken apart line by line, and the
+    spreadsheet rows of these: such a cell holds line breaks and as many separators as a row."""
+    apart: list[Sequence[str]] = []
+    swallowed: list[int] = []
+    enough = max(headings.fewest_cells - 1, 2)
+    for record in records:
+        if not any("\n" in cell and cell.count(separator) >= enough for cell in record):
+            apart.append(record)
+            continue
+        for line in separator.join(record).replace("\r\n", "\n").split("\n"):
+            apart.append(line.split(separator))
+            swallowed.append(heading_row + len(apart))
+    return apart, swallowed
+
+
+def rows_above(records: Sequence[Sequence[str]]) -> Sequence[Sequence[str]]:
+    """The records above a heading that look like rows; titles and cover lines are emptied."""
+    kept = [
+        record if sum(1 for cell in record if cell.strip(SPACES)) >= FEWEST_FILLED else []
+        for record in records
+    ]
+    return kept if any(kept) else ()
 
 
 def _line_end(text: str) -> int:
@@ -128,15 +164,19 @@ def _as_heading_line(line: str, declared: str, kind: SheetKind) -> tuple[str, He
     return best, read_headings(line.split(best), kind)
 
 
-def _best(heads: Iterable[tuple[str, Sequence[Sequence[str]]]], kind: SheetKind) -> tuple[str, int]:
-    """The separator and the row (from 1) of the line that names most columns; the first such, where several do."""
-    best, separator, row = 0, "", 0
+def heading_place(heads: Iterable[tuple[str, Sequence[Sequence[str]]]], kind: SheetKind) -> tuple[str, int]:
+    """The separator and the row (from 1) of the first line that has every required column; where none has, of the
+    line that names most columns, the first such. Raises UnreadableError where no line names columns."""
+    best, separator, row = (False, 0), "", 0
     for mark, lines in heads:
         for at, cells in enumerate(lines, 1):
             known = count_known(cells, kind)
-            if known > best:
-                best, separator, row = known, mark, at
-    if best < FEWEST_KNOWN:
+            if known < FEWEST_KNOWN or (known < best[1] and best[0]):
+                continue
+            rank = (known >= FEWEST_COMPLETE and read_headings(cells, kind).complete, known)
+            if rank > best and not (best[0] and mark == separator):
+                best, separator, row = rank, mark, at
+    if not row:
         raise UnreadableError("no_heading", looked=str(LINES_LOOKED_AT))
     return separator, row
 

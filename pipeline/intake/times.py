@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from pipeline.intake.brackets import HOURS_AND_MINUTES
 from pipeline.intake.numbers import read_number
 from pipeline.intake.quantities import KIND_WORDS, Quantity, number_fault, read_quantity, unit_of
 from pipeline.intake.readings import Fault, Reading, Setting
@@ -20,6 +21,7 @@ _PRIMES = re.compile(r"([0-9]{1,5}) ?' ?([0-9]{1,2})(?:[.,]([0-9]{1,3}))? ?(?:\"
 _TIME_OF_DAY = re.compile(
     r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2}))?(?:[.,]0+)? ?([ap])\.?m\.?\Z", re.IGNORECASE
 )
+_DECIMAL_MINUTES = re.compile(r"[0-9]+[.,][0-9]+")
 _LIKE_A_CLOCK = re.compile(r"[0-9]{1,5}(?::[0-9]{1,3}){1,2}(?:[.,][0-9]*)?\Z")
 _POINT_FOR_COLON = re.compile(r"([0-9]{1,4})[.,]([0-5]?[0-9])\Z")
 _COMPOUND = re.compile(
@@ -31,17 +33,23 @@ _PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?) ?([a-z]+\.?)", re.IGNORECASE)
 def read_clock_time(text: str, setting: Setting) -> Reading:
     """Seconds of a folded cell; a bare number only where the heading names its unit. A time of three fields that
     ends in :00 is held: a spreadsheet makes 3:25:00 of 3:25."""
+    if setting.heading_form == HOURS_AND_MINUTES:
+        fields = _MINUTES_SECONDS.match(text)
+        if fields and int(fields[2]) < 60:
+            return Reading(None, "time_under_hours", _both_lengths(int(fields[1]), int(fields[2])))
     return _three_fields(text) or _time_of_day(text) or _two_fields(text) or read_time(text, setting)
 
 
 def read_time(text: str, setting: Setting) -> Reading:
     """The time of a folded cell that holds numbers with units, clock forms not read; in the unit that the pool
-    keeps for its column."""
+    keeps for its column. The mark is a number of minutes with decimals, as typed."""
     found = _compound(text, setting) if _COMPOUND.match(text) else read_quantity(text, "time", setting)
     if isinstance(found, Fault):
         return _better_said(text, found, setting).reading()
-    seconds = found.value if isinstance(found, Quantity) else found
-    return _above_zero(seconds / setting.kept_per)
+    if not isinstance(found, Quantity):
+        return _above_zero(found / setting.kept_per)
+    decimals = _DECIMAL_MINUTES.match(text) if found.unit.name == "min" else None
+    return _above_zero(found.value / setting.kept_per, decimals[0] if decimals else None)
 
 
 def _three_fields(text: str) -> Reading | None:
@@ -91,10 +99,10 @@ def _decimals(digits: str | None) -> Fraction:
     return Fraction(int(digits), 10 ** len(digits)) if digits else Fraction(0)
 
 
-def _above_zero(seconds: Fraction) -> Reading:
+def _above_zero(seconds: Fraction, mark: str | None = None) -> Reading:
     if seconds <= 0:
         return Reading(None, "not_above_zero", {"what": "a time"})
-    return Reading(float(seconds))
+    return Reading(float(seconds), mark=mark)
 
 
 def _compound(text: str, setting: Setting) -> Fraction | Fault:

@@ -1,6 +1,8 @@
-"""What a file's cells say together: kitchen units read as US customary."""
+"""What a file's cells say together: kitchen units read as US customary, minutes that may be minutes and seconds."""
 
 from __future__ import annotations
+
+from decimal import Decimal
 
 import polars as pl
 
@@ -8,7 +10,38 @@ from pipeline.intake.convert import Converted
 from pipeline.intake.readers import readers_of
 from pipeline.intake.received import Finding
 from schemas.kinds.kind import SheetKind
+from schemas.trade.durations import duration_in_words
 from schemas.units import Unit, find_unit
+
+FEWEST_DECIMAL_MINUTES = 2
+"""So many numbers of minutes with decimals make a habit."""
+
+
+def minutes_like_seconds(cells: pl.DataFrame, converted: Converted) -> list[tuple[int, Finding]]:
+    """One question per file whose minutes with decimals could all be minutes and seconds: each fraction is .00 to
+    .59, and some are neither .0 nor .5."""
+    marks = converted.marks.get("drain_time")
+    if marks is None or not marks.is_not_null().any():
+        return []
+    typed = pl.DataFrame({"file_id": cells["file_id"], "typed": marks}).drop_nulls()
+    found: list[tuple[int, Finding]] = []
+    for (file_id,), group in typed.group_by("file_id", maintain_order=True):
+        numbers = group["typed"].to_list()
+        tails = [number.replace(",", ".").partition(".")[2] for number in numbers]
+        like_seconds = all(len(tail) <= 2 and int(tail.ljust(2, "0")) < 60 for tail in tails)
+        if len(tails) < FEWEST_DECIMAL_MINUTES or not like_seconds:
+            continue
+        telling = next((at for at, tail in enumerate(tails) if tail.rstrip("0") not in ("", "5")), None)
+        if telling is None:
+            continue
+        minutes, seconds = numbers[telling].replace(",", ".").partition(".")[0], tails[telling].ljust(2, "0")
+        details = {
+            "example": numbers[telling],
+            "read": duration_in_words(Decimal(numbers[telling].replace(",", ".")) * 60),
+            "clock": f"{int(minutes)}:{seconds}",
+        }
+        found.append((int(str(file_id)), Finding("minutes_like_seconds", details, column="drain_time")))
+    return found
 
 
 def _in_ml(unit: str) -> str:

@@ -146,6 +146,15 @@ TIMES: tuple[Rule, ...] = (
         "Write {offer} or {literal}.",
     ),
     Rule(
+        "time_under_hours",
+        "Minutes and seconds under a heading of hours and minutes",
+        "Under a heading such as (hh:mm) it can't be told whether 3:25 is minutes and seconds.",
+        "held",
+        "row",
+        "{column} “{value}” stands under a heading of hours and minutes, and can be {literal} or {offer}; the row is held.",
+        "Write {offer} or {literal}, or take the brackets out of the heading if all are minutes and seconds.",
+    ),
+    Rule(
         "time_of_day",
         "A time of day in place of a length of time",
         "A spreadsheet makes a time of day, 3:25:00 AM, of 3:25.",
@@ -258,7 +267,7 @@ SHARES: tuple[Rule, ...] = (
         "held",
         "row",
         "{column} “{value}” can be a ratio or a fraction; the row is held.",
-        "Write {readings}; base first.",
+        "Write {readings}.",
     ),
     Rule(
         "parts_from_time",

@@ -56,15 +56,18 @@ def percent_of_parts(base: Fraction, component: Fraction) -> Fraction:
     return 100 * component / (base + component)
 
 
-def slashed_readings(first: str, second: str) -> str:
-    """What `1/3` may mean, as parts that are read: `1+3`, or `2+1` for one third of component."""
+def slashed_readings(first: str, second: str, component_first: bool = False) -> str:
+    """What `1/3` may mean, as parts that are read: `1+3`, or `2+1` for one third of component. `component_first`:
+    the sheet writes its parts the other way round."""
     as_parts = f"{first}+{second}"
     if not (first.isdecimal() and second.isdecimal() and int(first) < int(second)):
+        turned = "base" if component_first else "component"
         return (
-            as_parts if first == second else f"{as_parts}, or {second}+{first} if the component stands first"
+            as_parts if first == second else f"{as_parts}, or {second}+{first} if the {turned} stands first"
         )
     share, whole = int(first), int(second)
-    return f"{as_parts}, or {whole - share}+{share} for {_share_in_words(share, whole)}"
+    mixed = f"{share}+{whole - share}" if component_first else f"{whole - share}+{share}"
+    return f"{as_parts}, or {mixed} for {_share_in_words(share, whole)}"
 
 
 def _share_in_words(share: int, whole: int) -> str:

@@ -390,6 +390,61 @@ def test_a_time_that_a_spreadsheet_made_is_held_by_itself(cell: str, typed: str)
     assert one(drain_time=typed).counts == (2, 2, 0), "what is offered is read"
 
 
+def test_a_heading_of_hours_and_minutes_holds_minutes_and_seconds() -> None:
+    text = sheet_text([BASELINE, {**PLAIN, "drain_time": "0:03:25"}]).replace(
+        "drain_time", "drain_time (hh:mm)"
+    )
+    got = check(text)
+    (held,) = got.problems("held")
+    assert (held["row"], held["column"], held["value"]) == (2, "drain_time", "5:10")
+    assert "5 min 10 s" in held["fix"] and got.counts == (2, 1, 1)
+
+
+@pytest.mark.parametrize("bracket", ["(% by weight)", "(mass %)", "(fraction)", "(peat %)", "[by mass]"])
+def test_a_bracket_that_changes_the_meaning_holds_the_column(bracket: str) -> None:
+    got = check(sheet_text([BASELINE, PLAIN]).replace("component_share", f"component_share {bracket}"))
+    assert got.counts == (2, 0, 2)
+    assert [(one["row"], one["value"]) for one in got.problems("held", column="component_share")] == [
+        (2, "0"),
+        (3, "40"),
+    ]
+
+
+def test_what_a_bracket_says_of_the_order_is_used() -> None:
+    rows = [{**BASELINE, "parts": "0:1"}, {**PLAIN, "parts": "2:3"}]
+    for row in rows:
+        del row["component_share"]
+    got = check(sheet_text(rows).replace("parts", "parts (perlite:peat)"))
+    assert got.counts == (2, 2, 0) and got.accepted["component_share"].to_list() == [0.0, 40.0]
+    dated = [{**BASELINE, "tested_on": "5/4/2026"}, {**PLAIN, "tested_on": "05/13/2026"}]
+    got = check(sheet_text(dated).replace("tested_on", "tested_on (DD/MM/YYYY)"))
+    assert got.accepted["tested_on"].to_list() == [date(2026, 4, 5)]
+    assert [one["value"] for one in got.problems("held", column="tested_on")] == ["05/13/2026"]
+
+
+def test_plural_headings_name_no_seconds() -> None:
+    for heading in ("DrainTimes", "drain times"):
+        text = sheet_text([BASELINE, {**PLAIN, "drain_time": "205"}]).replace("drain_time", heading)
+        assert [one["row"] for one in check(text).problems("held", column="drain_time")] == [3]
+
+
+def test_minutes_that_may_be_minutes_and_seconds_are_asked_about_once() -> None:
+    rows = [{**BASELINE, "drain_time": "5.10"}, {**PLAIN, "drain_time": "3.25"}]
+    got = check(sheet_text(rows).replace("drain_time", "drain_time_min"))
+    assert got.counts == (2, 2, 0) and got.accepted["drain_time_s"].to_list() == [306.0, 195.0]
+    (asked,) = [one for one in got.problems("advice") if one["rule"] == "minutes_like_seconds"]
+    assert asked["row"] is None and "5 min 6 s" in asked["message"] and "5:10" in asked["fix"]
+    for times in (("5.5", "3.0"), ("5.10", "3.75"), ("5.10", "205 s")):
+        rows = [{**row, "drain_time": time} for row, time in zip((BASELINE, PLAIN), times, strict=True)]
+        text = sheet_text(rows).replace("drain_time", "drain_time_min")
+        assert not [one for one in check(text).problems("advice") if one["rule"] == "minutes_like_seconds"]
+
+
+def test_a_cell_too_long_to_be_read_is_held() -> None:
+    got = one(drain_time="205 s" + " " * 200 + "(no: 20 min)")
+    assert [one["row"] for one in got.problems("held", column="drain_time")] == [3]
+
+
 FRACTIONS = [
     ("component_min_size", "2/4 mm"),
     ("water_temp", "18/19 C"),

@@ -16,6 +16,9 @@ from tests.unit.intake.writing import PLAIN, read, sheet
 LENGTHS = {"pot_volume": "", "pot_top_diameter": "13 cm", "pot_base_diameter": "10 cm", "fill_depth": "10 cm"}
 LINES = sheet({}).split("\r\n")
 
+HEADING, ROW = LINES[:2]
+SWALLOWED = f'{HEADING},notes\n{ROW},"good\n{ROW},x\n{ROW},fine"\n'
+
 MET: dict[str, str | bytes] = {
     "file_empty": b"",
     "not_text": b"%PDF-1.7",
@@ -31,12 +34,19 @@ MET: dict[str, str | bytes] = {
     "column_twice": sheet({"drain time (min)": "3"}),
     "row_too_short": "\r\n".join([LINES[0], LINES[1].rsplit(",", 3)[0]]),
     "row_too_long": "\r\n".join([LINES[0], LINES[1] + ",x"]),
+    "row_above_heading": f"{ROW}\n{HEADING}\n{ROW}\n",
+    "second_heading": f"{HEADING}\n{ROW}\n{HEADING}\n{ROW}\n",
+    "quote_swallows": SWALLOWED,
+    "total_left_out": f"{HEADING}\n{ROW}\nMean,,,\n",
+    "minutes_like_seconds": sheet({"drain_time": "3.25 min"}, {"drain_time": "2.15 min"}),
     "column_unknown": sheet({"weather": "rain"}),
     "column_unnamed": sheet({"": "x"}),
     "letters_guessed": sheet({"notes": "Hügel"}).encode("cp1252"),
     "decimal_marks_mixed": sheet({"poured": "0.3 l", "collected": "0,15 l"}),
     "kitchen_units_us": sheet({"poured": "1 cup"}),
     "slashed_dates_read": sheet({"tested_on": "14/3/2026"}),
+    "heading_not_used": sheet({}).replace("component_share", "component_share (% by weight)"),
+    "cell_too_long": sheet({"drain_time": "205 s" + " " * 200 + "(no: 20 min)"}),
     "blank_cell": sheet({"member": ""}),
     "code_form": sheet({"member": "fen 07"}),
     "series_length": sheet({"series": "s" * 65}),
@@ -70,6 +80,7 @@ MET: dict[str, str | bytes] = {
     "time_with_point": sheet({"drain_time": "1.30"}),
     "time_fields": sheet({"drain_time": "3:75"}),
     "time_from_spreadsheet": sheet({"drain_time": "3:25:00"}),
+    "time_under_hours": sheet({}).replace("drain_time", "drain_time (hh:mm)"),
     "time_of_day": sheet({"drain_time": "3:25:00 AM"}),
     "pot_label": sheet({"pot_volume": "#1"}),
     "pot_volume_blank": sheet({"pot_volume": ""}),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from pipeline.intake.brackets import BASE_FIRST, COMPONENT_FIRST, HOURS_AND_MINUTES, OTHER_CLOCK
+from pipeline.intake.dates import DAY_FIRST, MONTH_FIRST
 from pipeline.intake.headings import count_known, read_heading, read_headings
 from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
 from schemas.kinds.run import RUN
@@ -34,7 +36,7 @@ def test_every_column_is_found_however_it_is_written(name: str) -> None:
         ("drain_time_s", "drain_time", "s"),
         ("drain time (min)", "drain_time", "min"),
         ("Drain Time [sec.]", "drain_time", "s"),
-        ("DRAINTIMES", "drain_time", "s"),
+        ("Collected / ml", "collected", "ml"),
         ("drain time, s", "drain_time", "s"),
         ("drain time in seconds", "drain_time", "s"),
         ("pot_volume [ml]", "pot_volume", "ml"),
@@ -71,11 +73,54 @@ def test_ambiguous_units_in_headings(heading: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "heading", ["drain times", "Drain_Times", "tested on (day)", "collected (half)", "drain_time (ml)"]
+    "heading",
+    ["drain times", "Drain_Times", "DrainTimes", "PourTimes", "MixAges", "DRAINTIMES", "tested on (day)"],
 )
 def test_a_plural_or_a_remark_in_brackets_names_the_column_without_a_unit(heading: str) -> None:
     found = read_heading(heading, RUN)
     assert found is not None and found.unit is None
+
+
+@pytest.mark.parametrize(
+    ("heading", "form"),
+    [
+        ("drain_time (hh:mm)", HOURS_AND_MINUTES),
+        ("drain time [h:mm]", HOURS_AND_MINUTES),
+        ("drain_time hh:mm", HOURS_AND_MINUTES),
+        ("drain time (mm:ss)", OTHER_CLOCK),
+        ("drain time (min:sec)", OTHER_CLOCK),
+        ("drain_time (hh:mm:ss)", OTHER_CLOCK),
+        ("parts (perlite:peat)", COMPONENT_FIRST),
+        ("parts (component : base)", COMPONENT_FIRST),
+        ("Parts (peat + pumice)", BASE_FIRST),
+        ("parts (base to component)", BASE_FIRST),
+        ("tested_on (DD/MM/YYYY)", DAY_FIRST),
+        ("tested on (TT.MM.JJJJ)", DAY_FIRST),
+        ("tested_on [mm/dd/yy]", MONTH_FIRST),
+        ("tested_on (YYYY-MM-DD)", "year first"),
+    ],
+)
+def test_forms_in_headings(heading: str, form: str) -> None:
+    found = read_heading(heading, RUN)
+    assert found is not None and (found.says.form, found.unit, found.says.unread) == (form, None, "")
+
+
+@pytest.mark.parametrize(
+    ("heading", "unread"),
+    [
+        ("component_share (% by weight)", "% by weight"),
+        ("component_share (mass %)", "mass %"),
+        ("component share (peat %)", "peat %"),
+        ("component_share (fraction)", "fraction"),
+        ("parts (perlite:pumice)", "perlite:pumice"),
+        ("collected (half)", "half"),
+        ("drain_time (ml)", "ml"),
+        ("tested_on (week)", "week"),
+    ],
+)
+def test_a_bracket_that_is_not_understood_holds_the_column(heading: str, unread: str) -> None:
+    found = read_heading(heading, RUN)
+    assert found is not None and (found.unit, found.says.unread) == (None, unread)
 
 
 @pytest.mark.parametrize(

@@ -208,7 +208,7 @@ def test_slashed_dates() -> None:
     assert values(sheets, "tested_on") == [date(2026, 4, 3), date(2026, 3, 14)]
     (told,) = sheets.problems.rows(named=True)
     assert (told["rule"], told["sheet_row"], told["column"]) == ("slashed_dates_read", None, "tested_on")
-    assert json.loads(told["details"]) == {"order": "day/month/year", "settled_by": "14/3/2026"}
+    assert json.loads(told["details"]) == {"order": "day/month/year", "settled_by": "“14/3/2026”"}
     both = read(sheet({"tested_on": "3/14/2026"}, {"tested_on": "14/3/2026"}, {"tested_on": "2026-03-14"}))
     assert rules(both) == ["date_orders_clash"] * 2 and values(both, "tested_on")[2] == date(2026, 3, 14)
 
