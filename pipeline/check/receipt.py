@@ -15,6 +15,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.check.numbers import listing, row_ranges
+from pipeline.check.readings import ColumnRead, readings_by_file, readings_in_sentences
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
 from schemas.kinds.registry import kind_named
@@ -25,6 +26,7 @@ from schemas.trade.cautions import ON_RECEIPTS
 WIDTH = 96
 SAID_IN_FULL = 3
 MANY_ROWS = 3
+MOST_OF_READINGS = 600
 SECTIONS = (
     (
         "held",
@@ -41,7 +43,7 @@ def as_json_value(
     extra: Mapping[int, Mapping[str, Any]] | None = None,
     pool: Mapping[int, Sequence[str]] | None = None,
 ) -> dict[str, Any]:
-    """`{"files": [{"file", "rows", "accepted", "held", "problems"}]}` in the order of the files, with the keys
+    """`{"files": [{"file", "rows", "accepted", "held", "problems", "readings"}]}` in the order of the files, with the keys
     of `extra` (by file_id) added to a file, and one advice for each line of `pool` (by file_id), what it already
     has. `file` and `value` are as typed: escape them where they are shown."""
     names = ["row", "column", "value", "rule", "level", "message", "fix"]
@@ -50,6 +52,7 @@ def as_json_value(
         problems.setdefault(one.pop("file_id"), []).append(one)
     for file_id, lines in (pool or {}).items():
         problems.setdefault(file_id, []).extend(map(_beside_the_pool, lines))
+    readings = readings_by_file(checked.readings)
     return {
         "files": [
             {
@@ -58,6 +61,7 @@ def as_json_value(
                 "accepted": one["accepted"],
                 "held": one["held"],
                 "problems": problems.get(one["file_id"], []),
+                "readings": readings.get(one["file_id"], []),
                 **(extra or {}).get(one["file_id"], {}),
             }
             for one in checked.files.iter_rows(named=True)
@@ -99,6 +103,7 @@ def _parts(
     files = list(checked.files.iter_rows(named=True))
     names = _file_names([one["file"] for one in files])
     told = _told(checked.problems)
+    readings = readings_by_file(checked.readings)
     for one, name in zip(files, names, strict=True):
         file_id = one["file_id"]
         rules = told.get(file_id, {})
@@ -107,7 +112,19 @@ def _parts(
             *_wrapped(_result(one, bool(rules), refused.get(file_id)), "  ", "  "),
         ]
         lines += _file_lines(one, notes.get(file_id, ()), rules)
+        lines += _reading_lines(readings.get(file_id, []))
         yield file_id, "\n".join([*lines, ""])
+
+
+def _reading_lines(columns: Sequence[ColumnRead]) -> list[str]:
+    """The section that says how cells were read; no lines where every cell says so itself."""
+    sentences = readings_in_sentences(columns)
+    if not sentences:
+        return []
+    lines = ["  How it was read:"]
+    for column, sentence in sentences.items():
+        lines += _wrapped(f"{column}: {shown(sentence, MOST_OF_READINGS)}", "    ", "      ")
+    return [*lines, ""]
 
 
 def _cautions() -> str:

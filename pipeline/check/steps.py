@@ -7,6 +7,7 @@
   -> shape        the last gate: pandera over what would be accepted (`shape`)
   -> marks        part_marked, unlike_pour
   -> words        every finding in the catalogue's words (`wording`)
+  -> readings     how each column's cells were read (`readings`)
 
 Conservation: the rows of a file are its accepted rows and its held rows, always. Many files are checked at
 once, and each as if it had come alone: rules across rows never look from one file into another.
@@ -27,6 +28,7 @@ from pipeline.check.guarded import Check
 from pipeline.check.ledger import Ledger
 from pipeline.check.pace import Pace
 from pipeline.check.plausibility import plausible_rules
+from pipeline.check.readings import readings_of
 from pipeline.check.repeats import Baseline, Repeats
 from pipeline.check.rows import fitting_rules, part_outside_headline
 from pipeline.check.series import (
@@ -52,12 +54,14 @@ class Checked:
     `accepted_of` has those of one. held: file_id, sheet_row, level ("advice" where a repeat
     was left out), cells (JSON of the row as typed), reasons (rule ids).
     problems: file_id, file, row, column, value, rule, level, message, fix, in the order a reader wants.
+    readings: how the cells of accepted rows were read (`readings.READINGS_SCHEMA`).
     """
 
     files: pl.DataFrame
     accepted: pl.DataFrame
     held: pl.DataFrame
     problems: pl.DataFrame
+    readings: pl.DataFrame
 
     def accepted_of(self, kind: SheetKind) -> pl.DataFrame:
         """file_id and the accepted rows of sheets of that kind, in its fixed order of columns."""
@@ -96,6 +100,7 @@ def check_sheets(
         accepted=as_runs(accepted, kind),
         held=ledger.held_rows(rows, accepted, cells),
         problems=worded(ledger.problems, files, kind),
+        readings=readings_of(accepted, kind),
     )
 
 
@@ -108,7 +113,8 @@ def together(checks: Sequence[Checked]) -> Checked:
     problems = pl.concat([check.problems for check in checks]).sort("file_id", maintain_order=True)
     held = pl.concat([check.held for check in checks]).sort("file_id", "sheet_row")
     accepted = pl.concat([check.accepted for check in checks], how="diagonal")
-    return Checked(files, accepted.sort("file_id", maintain_order=True), held, problems)
+    readings = pl.concat([check.readings for check in checks]).sort("file_id", maintain_order=True)
+    return Checked(files, accepted.sort("file_id", maintain_order=True), held, problems, readings)
 
 
 def row_checks(kind: SheetKind, settings: Settings, today: date) -> Sequence[Check]:

@@ -85,8 +85,8 @@ def test_the_sheet_passes_the_same_check_as_a_file() -> None:
     checked, readings = check_and_read_back([Sheet("form.csv", as_csv(FIELDS))], Settings(), date(2026, 6, 1))
     assert checked.files.row(0, named=True)["accepted"] == 4, checked.problems.to_dicts()
     told = {(one.column, one.typed): one.read for one in readings[0]}
-    assert told[("poured", "3 cups")] == "710 ml"
-    assert told[("drain_time", "3:25")] == "205 s"
+    assert told[("poured", "3 cups")] == "709.7647095 ml"
+    assert told[("drain_time", "3:25")] == "3 min 25 s"
     assert told[("parts", "3+2")] == "40 %"
 
 
