@@ -135,8 +135,8 @@ def test_the_receipt_counts_and_echoes_a_rain_log() -> None:
     assert [(one.column, one.typed, one.read) for one in readings[0]] == [
         ("measured_on", "2026-03-14", "2026-03-14"),
         ("measured_on", "2026-03-15", "2026-03-15"),
-        ("rain", "4.5", "4.5 mm"),
         ("rain", "0.25", "0.25 mm"),
+        ("rain", "4.5", "4.5 mm"),
     ]
 
 
