@@ -19,7 +19,14 @@ import polars as pl
 from pipeline.intake.headings import count_known, read_headings
 from pipeline.intake.received import UnreadableError
 from pipeline.intake.table import FEWEST_KNOWN, LINES_LOOKED_AT, TextTable, refuse_too_many
-from pipeline.intake.workbook_marks import SheetMarks, sheet_marks
+from pipeline.intake.workbook_marks import (
+    ALL_MINUTES,
+    CLOCK,
+    HOURS_MINUTES,
+    MINUTES_SECONDS,
+    SheetMarks,
+    sheet_marks,
+)
 from schemas.kinds.kind import SheetKind
 
 SIGNATURE = b"PK\x03\x04"
@@ -40,6 +47,7 @@ _DAMAGE = (
 _MIDNIGHT = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2}) 00:00:00(?:\.0+)?\Z")
 _MOMENT = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2}) ([0-9]{2}):([0-9]{2}):([0-9]{2}(?:\.[0-9]+)?)\Z")
 _DURATION_EPOCH = date(1899, 12, 31)
+_EPOCH_1904 = date(1904, 1, 1)
 _LAST_DURATION_YEAR = 1903
 _THREE_DECIMALS = re.compile(r"-?[0-9]{1,3}\.[0-9]{3}\Z")
 
@@ -156,8 +164,8 @@ def _cell_as_typed(cell: str, place: tuple[int, int], marks: SheetMarks) -> str:
     if day and int(cell[:4]) > _LAST_DURATION_YEAR:
         return day[1]
     moment = _MOMENT.match(cell)
-    if moment and int(moment[1]) <= _LAST_DURATION_YEAR:
-        return _clock(moment)
+    if moment and int(moment[1]) <= (_EPOCH_1904.year if marks.from_1904 else _LAST_DURATION_YEAR):
+        return _clock(moment, marks.times.get(place, ""), _EPOCH_1904 if marks.from_1904 else _DURATION_EPOCH)
     return cell
 
 
@@ -170,13 +178,23 @@ def _percent(cell: str) -> str:
     return (shown.rstrip("0").rstrip(".") if "." in shown else shown) + " %"
 
 
-def _clock(moment: re.Match[str]) -> str:
-    """A time cell, which arrives as a moment of the days around 1900, as h:mm:ss."""
+def _clock(moment: re.Match[str], form: str, epoch: date) -> str:
+    """A time cell, which arrives as a moment of the first days, as its format shows it; hours and minutes as h:mm:00,
+    and minutes and seconds that hide an hour as h:mm:ss."""
     year, month, day, hour, minute = (int(moment[part]) for part in range(1, 6))
-    days = (date(year, month, day) - _DURATION_EPOCH).days
+    days = (date(year, month, day) - epoch).days
     hundredths = round(((days * 24 + hour) * 60 + minute) * 6000 + float(moment[6]) * 100)
     if hundredths < 0:
         return moment[0]
     seconds, part = divmod(hundredths, 100)
-    text = f"{seconds // 3600}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
-    return f"{text}.{part:02d}".rstrip("0") if part else text
+    decimals = f".{part:02d}".rstrip("0") if part else ""
+    if form == ALL_MINUTES or (form == MINUTES_SECONDS and seconds < 3600):
+        return f"{seconds // 60}:{seconds % 60:02d}{decimals}"
+    if form == CLOCK:
+        hours = seconds // 3600 % 24
+        return (
+            f"{hours % 12 or 12}:{seconds // 60 % 60:02d}:{seconds % 60:02d} {'AM' if hours < 12 else 'PM'}"
+        )
+    if form == HOURS_MINUTES:
+        return f"{seconds // 3600}:{seconds // 60 % 60:02d}:00"
+    return f"{seconds // 3600}:{seconds // 60 % 60:02d}:{seconds % 60:02d}{decimals}"

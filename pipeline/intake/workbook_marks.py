@@ -10,10 +10,17 @@ from __future__ import annotations
 import re
 import zipfile
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from html import unescape
 
 PERCENT_FORMATS = frozenset({9, 10})
 """Built-in number formats `0%` and `0.00%` (ECMA-376 part 1, 18.8.30)."""
+
+CLOCK, HOURS_MINUTES, MINUTES_SECONDS, ALL_MINUTES = "clock", "h:mm", "m:ss", "[m]:ss"
+"""What a time format shows: a time of day with AM or PM, hours and minutes, minutes and seconds without hours, or
+minutes that pass 59."""
+TIME_FORMATS = {18: CLOCK, 19: CLOCK, 20: HOURS_MINUTES, 45: MINUTES_SECONDS, 47: MINUTES_SECONDS}
+"""Built-in number formats of times (ECMA-376 part 1, 18.8.30); those with hours, minutes and seconds need no mark."""
 
 ERROR = "e"
 """Cell type of an error (ECMA-376 part 1, 18.18.11)."""
@@ -29,6 +36,8 @@ _CELL = re.compile(
     r"<(?:\w+:)?(?:v|is)\b[^>]*>([^<]*)"
 )
 _REFERENCE = re.compile(r"\br=\"([A-Z]{1,3})([0-9]{1,7})\"")
+_FROM_1904 = re.compile(r"\bdate1904\s*=\s*[\"'](?:1|true|on)[\"']")
+_NOT_SHOWN = re.compile(r"\"[^\"]*\"|\\\\.|_.|\[(?!h+\]|m+\]|s+\])[^\]]*\]")
 _STYLE = re.compile(r"\bs=\"([0-9]+)\"")
 _TYPE = re.compile(r"\bt=\"(\w+)\"")
 
@@ -36,7 +45,8 @@ _TYPE = re.compile(r"\bt=\"(\w+)\"")
 @dataclass(frozen=True)
 class SheetMarks:
     """Of one sheet, rows and columns counted from 1: the used range, (row, column) of its percent cells and of its
-    number cells with three decimals, and what its error cells show (`#DIV/0!`)."""
+    number cells with three decimals, what its error cells show (`#DIV/0!`), and what the formats of its time cells
+    show. `from_1904`: its days count from 1904."""
 
     first_column: int
     last_column: int
@@ -44,6 +54,8 @@ class SheetMarks:
     percent: frozenset[tuple[int, int]]
     three_decimals: frozenset[tuple[int, int]]
     errors: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    times: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    from_1904: bool = False
 
 
 NOTHING = SheetMarks(1, 0, 0, frozenset(), frozenset())
@@ -53,11 +65,15 @@ def sheet_marks(archive: zipfile.ZipFile) -> list[SheetMarks]:
     """The marks of every sheet of a workbook, in the workbook's order."""
     names = set(archive.namelist())
     relations = _relations(archive, names)
-    percent = _percent_styles(_text(archive, names, "xl/styles.xml"))
+    styles = _text(archive, names, "xl/styles.xml")
+    percent, times = _percent_styles(styles), _time_styles(styles)
+    workbook = _text(archive, names, "xl/workbook.xml")
+    from_1904 = bool(_FROM_1904.search(workbook))
     found = []
-    for relation in _SHEET.findall(_text(archive, names, "xl/workbook.xml")):
+    for relation in _SHEET.findall(workbook):
         part = relations.get(relation, "")
-        found.append(_marks(_text(archive, names, part), percent) if part in names else NOTHING)
+        marks = _marks(_text(archive, names, part), percent, times) if part in names else NOTHING
+        found.append(replace(marks, from_1904=from_1904))
     return found
 
 
@@ -82,15 +98,44 @@ def _percent_styles(styles: str) -> frozenset[int]:
         attributes = dict(_ATTRIBUTE.findall(tag))
         if "%" in attributes.get("formatCode", ""):
             shown.add(int(attributes["numFmtId"]))
+    return frozenset(at for at, number in enumerate(_format_numbers(styles)) if number in shown)
+
+
+def _format_numbers(styles: str) -> list[int]:
+    """The number format of each cell format, in order."""
     block = _CELL_FORMATS.search(styles)
     formats = _CELL_FORMAT.findall(block.group(0)) if block else []
-    numbers = [int(dict(_ATTRIBUTE.findall(tag)).get("numFmtId", 0)) for tag in formats]
-    return frozenset(at for at, number in enumerate(numbers) if number in shown)
+    return [int(dict(_ATTRIBUTE.findall(tag)).get("numFmtId", 0)) for tag in formats]
 
 
-def _marks(sheet: str, percent_styles: frozenset[int]) -> SheetMarks:
+def _time_styles(styles: str) -> dict[int, str]:
+    """What the cell formats of times show, by their position."""
+    shown = dict(TIME_FORMATS)
+    for tag in _FORMAT.findall(styles):
+        attributes = dict(_ATTRIBUTE.findall(tag))
+        form = time_form(attributes.get("formatCode", ""))
+        if form:
+            shown[int(attributes["numFmtId"])] = form
+    return {at: shown[number] for at, number in enumerate(_format_numbers(styles)) if number in shown}
+
+
+def time_form(code: str) -> str:
+    """What a number format of a time shows; "" where it is none, or shows hours, minutes and seconds."""
+    plain = _NOT_SHOWN.sub("", unescape(code).casefold().split(";")[0])
+    if "am/pm" in plain or "a/p" in plain:
+        return CLOCK
+    if "m" not in plain or "d" in plain or "y" in plain:
+        return ""
+    if "[m" in plain:
+        return ALL_MINUTES
+    if "h" in plain:
+        return "" if "s" in plain else HOURS_MINUTES
+    return MINUTES_SECONDS if "s" in plain else ""
+
+
+def _marks(sheet: str, percent_styles: frozenset[int], time_styles: Mapping[int, str]) -> SheetMarks:
     first_column, last_column, last_row = 1_000_000, 0, 0
-    percent, three_decimals, errors = set(), set(), {}
+    percent, three_decimals, errors, times = set(), set(), {}, {}
     for attributes, value in _CELL.findall(sheet):
         reference = _REFERENCE.search(attributes)
         if reference is None:
@@ -106,10 +151,12 @@ def _marks(sheet: str, percent_styles: frozenset[int]) -> SheetMarks:
         style = _STYLE.search(attributes)
         if style is not None and int(style[1]) in percent_styles:
             percent.add((row, column))
+        elif style is not None and int(style[1]) in time_styles:
+            times[row, column] = time_styles[int(style[1])]
         elif _has_three_decimals(value):
             three_decimals.add((row, column))
     return SheetMarks(
-        first_column, last_column, last_row, frozenset(percent), frozenset(three_decimals), errors
+        first_column, last_column, last_row, frozenset(percent), frozenset(three_decimals), errors, times
     )
 
 

@@ -22,11 +22,15 @@ Fill = Callable[[xlsxwriter.Workbook, Any, list[str]], None]
 
 
 def workbook(
-    *rows: dict[str, Any], formats: dict[str, str] | None = None, top: int = 0, left: int = 0
+    *rows: dict[str, Any],
+    formats: dict[str, str] | None = None,
+    top: int = 0,
+    left: int = 0,
+    from_1904: bool = False,
 ) -> bytes:
     """A workbook with a run sheet at `top`, `left`; dates and times as cells, formats by column."""
     out = io.BytesIO()
-    book = xlsxwriter.Workbook(out)
+    book = xlsxwriter.Workbook(out, {"date_1904": from_1904})
     page = book.add_worksheet("runs")
     styles = {name: book.add_format({"num_format": shown}) for name, shown in (formats or {}).items()}
     day = book.add_format({"num_format": "yyyy-mm-dd"})
@@ -241,3 +245,36 @@ def test_lists_notes_and_blank_forms_beside_the_run_sheet_are_nothing_to_tell() 
     filled = [list(PLAIN), list(PLAIN.values())]
     choices = [["setup_type", "component", "ended"], ["rack", "perlite", "reached"]]
     assert rules(read(several_sheets(filled, choices, [list(PLAIN)], [["x", "y"]], []))) == []
+
+
+SHOWN = [
+    (time(0, 3, 25), "m:ss", "3:25", 205.0),
+    (time(0, 4, 0), "mm:ss", "4:00", 240.0),
+    (time(0, 3, 25, 500000), "mm:ss.0", "3:25.5", 205.5),
+    (75 / 24 / 60, "[m]:ss", "75:00", 4500.0),
+    (75 / 24 / 60, "[mm]:ss;@", "75:00", 4500.0),
+    (time(0, 3, 25), "h:mm:ss", "0:03:25", 205.0),
+    (time(1, 5, 10), "[h]:mm:ss", "1:05:10", 3910.0),
+    (time(3, 25), "h:mm", "3:25:00", None),
+    (time(3, 25), "[h]:mm", "3:25:00", None),
+    (time(0, 3, 25), "h:mm", "0:03:00", None),
+    (time(3, 25), "h:mm:ss", "3:25:00", None),
+    (time(3, 25), "mm:ss", "3:25:00", None),
+    (time(3, 25), "h:mm AM/PM", "3:25:00 AM", None),
+    (time(15, 25), 'h:mm:ss "Uhr" AM/PM', "3:25:00 PM", None),
+]
+
+
+@pytest.mark.parametrize("from_1904", [False, True])
+@pytest.mark.parametrize(
+    ("cell", "shown", "typed", "seconds"), SHOWN, ids=[f"{one[1]}={one[2]}" for one in SHOWN]
+)
+def test_a_time_cell_is_read_by_its_number_format(
+    cell: time | float, shown: str, typed: str, seconds: float | None, from_1904: bool
+) -> None:
+    content = workbook({"drain_time": cell}, formats={"drain_time": shown}, from_1904=from_1904)
+    sheets = read(content)
+    assert sheets.cells["drain_time"].to_list() == [typed]
+    assert values(sheets, "drain_time_s") == [seconds]
+    rule = "time_of_day" if typed.endswith("M") else "time_from_spreadsheet"
+    assert rules(sheets) == ([] if seconds else [rule])
