@@ -32,12 +32,16 @@ _CELL_FORMATS = re.compile(r"<(?:\w+:)?cellXfs\b.*?</(?:\w+:)?cellXfs>", re.DOTA
 _CELL_FORMAT = re.compile(r"<(?:\w+:)?xf\b[^>]*>")
 _ATTRIBUTE = re.compile(r"\b(Id|Target|numFmtId|formatCode)=\"([^\"]*)\"")
 _CELL = re.compile(
-    r"<(?:\w+:)?c\b([^>]*[^/>])>(?:<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?f>))?"
+    r"<(?:\w+:)?c\b([^>]*[^/>])>\s*(?:<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?f>)\s*)?"
     r"<(?:\w+:)?(?:v|is)\b[^>]*>([^<]*)"
 )
+_SINGLE_QUOTED = re.compile(r"(\s[\w:]+)\s*=\s*'([^'<]*)'")
+_ROW_OR_CELL = re.compile(r"<(?:\w+:)?(row|c)\b[^>]*>")
+_NO_REFERENCE = re.compile(r"<(?:\w+:)?c\b(?![^>]*\br=)[^>]*>")
+_ROW_NUMBER = re.compile(r"\br=\"([0-9]{1,7})\"")
 _REFERENCE = re.compile(r"\br=\"([A-Z]{1,3})([0-9]{1,7})\"")
 _FROM_1904 = re.compile(r"\bdate1904\s*=\s*[\"'](?:1|true|on)[\"']")
-_NOT_SHOWN = re.compile(r"\"[^\"]*\"|\\\\.|_.|\[(?!h+\]|m+\]|s+\])[^\]]*\]")
+_NOT_SHOWN = re.compile(r"\"[^\"]*\"|\\.|_.|\[(?!h+\]|m+\]|s+\])[^\]]*\]")
 _STYLE = re.compile(r"\bs=\"([0-9]+)\"")
 _TYPE = re.compile(r"\bt=\"(\w+)\"")
 
@@ -78,7 +82,36 @@ def sheet_marks(archive: zipfile.ZipFile) -> list[SheetMarks]:
 
 
 def _text(archive: zipfile.ZipFile, names: set[str], part: str) -> str:
-    return archive.read(part).decode("utf-8", errors="replace") if part in names else ""
+    if part not in names:
+        return ""
+    text = archive.read(part).decode("utf-8", errors="replace")
+    return _SINGLE_QUOTED.sub(_double_quoted, text) if "='" in text else text
+
+
+def _double_quoted(attribute: re.Match[str]) -> str:
+    """An attribute in single quotation marks written with double ones."""
+    value = attribute[2].replace('"', "&quot;")
+    return f'{attribute[1]}="{value}"'
+
+
+def _with_references(sheet: str) -> str:
+    """A sheet whose cells all say where they stand; some programs leave that out."""
+    row = column = 0
+
+    def placed(tag: re.Match[str]) -> str:
+        nonlocal row, column
+        if tag[1] == "row":
+            number = _ROW_NUMBER.search(tag[0])
+            row, column = int(number[1]) if number else row + 1, 0
+            return tag[0]
+        reference = _REFERENCE.search(tag[0])
+        column = _column_number(reference[1]) if reference else column + 1
+        if reference:
+            return tag[0]
+        end = 2 if tag[0].endswith("/>") else 1
+        return f'{tag[0][:-end]} r="{_column_letters(column)}{row}"{tag[0][-end:]}'
+
+    return _ROW_OR_CELL.sub(placed, sheet)
 
 
 def _relations(archive: zipfile.ZipFile, names: set[str]) -> dict[str, str]:
@@ -96,7 +129,9 @@ def _percent_styles(styles: str) -> frozenset[int]:
     shown = set(PERCENT_FORMATS)
     for tag in _FORMAT.findall(styles):
         attributes = dict(_ATTRIBUTE.findall(tag))
-        if "%" in attributes.get("formatCode", ""):
+        if "%" in _NOT_SHOWN.sub(
+            "", unescape(attributes.get("formatCode", ""))
+        ):  # `0"%"` shows a plain 25 as 25%
             shown.add(int(attributes["numFmtId"]))
     return frozenset(at for at, number in enumerate(_format_numbers(styles)) if number in shown)
 
@@ -134,6 +169,8 @@ def time_form(code: str) -> str:
 
 
 def _marks(sheet: str, percent_styles: frozenset[int], time_styles: Mapping[int, str]) -> SheetMarks:
+    if _NO_REFERENCE.search(sheet):
+        sheet = _with_references(sheet)
     first_column, last_column, last_row = 1_000_000, 0, 0
     percent, three_decimals, errors, times = set(), set(), {}, {}
     for attributes, value in _CELL.findall(sheet):
@@ -172,3 +209,12 @@ def _column_number(letters: str) -> int:
     for letter in letters:
         number = number * 26 + ord(letter) - 64
     return number
+
+
+def _column_letters(number: int) -> str:
+    """Spreadsheet letters of a column counted from 1: A, B … Z, AA."""
+    letters = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters

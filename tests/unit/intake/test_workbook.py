@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import zipfile
 from collections.abc import Callable
 from datetime import date, time
@@ -278,3 +279,30 @@ def test_a_time_cell_is_read_by_its_number_format(
     assert values(sheets, "drain_time_s") == [seconds]
     rule = "time_of_day" if typed.endswith("M") else "time_from_spreadsheet"
     assert rules(sheets) == ([] if seconds else [rule])
+
+
+def rewritten(content: bytes, change: Callable[[str], str]) -> bytes:
+    """A workbook whose parts are written as another program might."""
+    with zipfile.ZipFile(io.BytesIO(content)) as whole:
+        parts = {name: whole.read(name).decode() for name in whole.namelist()}
+    return zipped(**{name: change(text).encode() for name, text in parts.items()})
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda text: re.sub(r'(<c) r="[A-Z]+[0-9]+"', r"\1", text),
+        lambda text: re.sub(r'(\s\w+)="([^"]*)"', r"\1='\2'", text) if "<c " in text else text,
+        lambda text: re.sub(r"(<c [^>]*[^/]>)", r"\1\n", text),
+    ],
+    ids=["no references", "single quotation marks", "line breaks in cells"],
+)
+def test_percent_cells_are_known_however_the_file_is_written(change: Callable[[str], str]) -> None:
+    content = workbook({"component_share": 0.25}, formats={"component_share": "0%"})
+    assert values(read(rewritten(content, change)), "component_share") == [25.0]
+
+
+@pytest.mark.parametrize("shown", ['0"%"', "0\\%", '0" % perlite"'])
+def test_a_percent_sign_that_is_only_text_multiplies_nothing(shown: str) -> None:
+    content = workbook({"component_share": 25}, formats={"component_share": shown})
+    assert values(read(content), "component_share") == [25.0]
