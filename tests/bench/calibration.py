@@ -36,7 +36,11 @@ def compare_pool(pool: Pool) -> Answer:
     cells = cells_from(pool.runs)
     repeat = pool_repeatability(cells.pots, cells.sum_squares, cells.share, cells.member, 0.10)
     given = answer(cells, pool.ties, repeat, NUMBERS)
-    return answer_by_stopped_runs(given, pool.runs, pool.ties, NUMBERS) if given.capped else given
+    return (
+        answer_by_stopped_runs(given, pool.runs, pool.ties, NUMBERS)
+        if given.stopped_runs_forbid_clears
+        else given
+    )
 
 
 def truth_from(row: Row, draws: int, levels: np.ndarray | None) -> tuple[np.ndarray, np.ndarray]:
@@ -69,10 +73,10 @@ def one_pool(row: Row, seed: int) -> dict[str, Any]:
     record["verdict"], record["share"] = given.advice.verdict, given.advice.share
     if given.fitted is None:
         return record
-    shares, prediction = given.fitted.found.design.shares, given.fitted.prediction
+    shares, prediction = given.fitted.estimate.design.shares, given.fitted.prediction
     for column, share in enumerate(shares):
         j = int(np.searchsorted(SHARES, share))
-        if given.fitted.found.units[column] < 3 or not np.isfinite(prediction.p_clears[column]):
+        if given.fitted.estimate.units[column] < 3 or not np.isfinite(prediction.p_clears[column]):
             continue
         record["shares"].append(
             {

@@ -96,12 +96,12 @@ def robust_scores(values: Floats) -> Floats | None:
     """z (or z' where the robust mean itself is uncertain) of each laboratory; None below 5 of them."""
     if len(values) < LABS_FOR_SCORES:
         return None
-    found = algorithm_a(values)
-    if found.sd == 0.0:
+    typical = algorithm_a(values)
+    if typical.sd == 0.0:
         return np.zeros(len(values))
-    doubt = 1.25 * found.sd / float(np.sqrt(len(values)))
-    scale = float(np.hypot(found.sd, doubt)) if doubt > 0.3 * found.sd else found.sd
-    return np.asarray((values - found.mean) / scale)
+    doubt = 1.25 * typical.sd / float(np.sqrt(len(values)))
+    scale = float(np.hypot(typical.sd, doubt)) if doubt > 0.3 * typical.sd else typical.sd
+    return np.asarray((values - typical.mean) / scale)
 
 
 def deletion_z(layout: Layout, refits: Refits, left_out: list[Whole], x: Floats) -> list[float | None]:
@@ -111,17 +111,17 @@ def deletion_z(layout: Layout, refits: Refits, left_out: list[Whole], x: Floats)
     """
     row_member = layout.row_member
     scores: list[float | None] = []
-    for at, members in enumerate(left_out):
-        known = np.isfinite(np.diag(refits.covariance[at]))
+    for row, members in enumerate(left_out):
+        known = np.isfinite(np.diag(refits.covariance[row]))
         inside = np.isin(row_member, members)
         rows = np.flatnonzero(inside & (np.abs(layout.X) @ (~known).astype(np.float64) == 0))
         if not len(rows):
             scores.append(None)
             continue
         X = layout.X[rows][:, known]
-        residual = layout.y[rows] - X @ refits.coefficients[at][known]
-        S = covariance_blocks(layout, refits.variances[at], rows[None, :])[0]
-        S = S + X @ refits.covariance[at][np.ix_(known, known)] @ X.T
+        residual = layout.y[rows] - X @ refits.coefficients[row][known]
+        S = covariance_blocks(layout, refits.variances[row], rows[None, :])[0]
+        S = S + X @ refits.covariance[row][np.ix_(known, known)] @ X.T
         weight = np.linalg.solve(S, x[rows])
         scores.append(float(weight @ residual / np.sqrt(weight @ x[rows])))
     return scores

@@ -29,17 +29,17 @@ def bend_value(given: Answer) -> dict[str, Any]:
     nothing: dict[str, Any] = {"knots": None, "interval": None}
     if given.fitted is None or given.fitted.evidence.units_in_fit < MEMBERS_NEEDED:
         return {**nothing, "why": f"Described from {MEMBERS_NEEDED} growers on."}
-    design = given.fitted.found.design
+    design = given.fitted.estimate.design
     if len(design.shares) < 4:
         return {**nothing, "why": "A bend needs four shares or more."}
     members, knots = _member_sums(given)
     every = members.sum(axis=0, keepdims=True)
-    one: list[tuple[int, ...]] = [(a,) for a in range(len(knots))]
+    single: list[tuple[int, ...]] = [(a,) for a in range(len(knots))]
     two: list[tuple[int, ...]] = [
         (a, b) for a in range(len(knots)) for b in range(a + KNOTS_APART, len(knots))
     ]
-    by_one, by_two = _explained(every, one), _explained(every, two)
-    family = two if by_two.max() - by_one.max() > GAIN_FOR_A_SECOND else one
+    by_one, by_two = _explained(every, single), _explained(every, two)
+    family = two if by_two.max() - by_one.max() > GAIN_FOR_A_SECOND else single
     chosen = family[int(np.argmax(_explained(every, family)[0]))]
     without = [family[int(j)][0] for j in np.argmax(_explained(every - members, family), axis=1)]
     return {
@@ -51,10 +51,10 @@ def bend_value(given: Answer) -> dict[str, Any]:
 def _member_sums(given: Answer) -> tuple[Floats, Floats]:
     """(cross products of [x | hinges | y] by top block under the ML covariance, knots as shares 0-1)."""
     assert given.fitted is not None  # noqa: S101 - asked by the caller
-    found = given.fitted.found
-    effects, layout = found.design.effects, found.fit.layout
+    estimated = given.fitted.estimate
+    effects, layout = estimated.design.effects, estimated.fit.layout
     ml = fit_layout(layout, restricted=False)
-    shares = found.design.shares / 100.0
+    shares = estimated.design.shares / 100.0
     knots = np.linspace(shares[0] + EDGE, shares[-1] - EDGE, GRID_STEPS)
     x, start = effects.share / 100.0, effects.reference / 100.0
     hinges = np.maximum(x[:, None] - knots, 0.0) - np.maximum(start[:, None] - knots, 0.0)
@@ -68,9 +68,9 @@ def _explained(sums: Floats, family: list[tuple[int, ...]]) -> Floats:
     of the sums (leading axis) and each member of the family."""
     result = np.empty((len(sums), len(family)))
     for column, hinges in enumerate(family):
-        at = [0, *(1 + j for j in hinges)]
-        inside, right = sums[:, at][:, :, at], sums[:, at, -1]
-        ridge = 1e-9 * np.einsum("mjj->m", inside)[:, None, None] * np.eye(len(at))
+        columns = [0, *(1 + j for j in hinges)]
+        inside, right = sums[:, columns][:, :, columns], sums[:, columns, -1]
+        ridge = 1e-9 * np.einsum("mjj->m", inside)[:, None, None] * np.eye(len(columns))
         solved = np.linalg.solve(inside + ridge, right[..., None])[..., 0]
         result[:, column] = 0.5 * np.einsum("mj,mj->m", right, solved)
     return result

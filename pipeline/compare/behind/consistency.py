@@ -19,13 +19,15 @@ FACTOR_95 = 2.8
 
 def member_z(fitted: Fitted) -> dict[int, float]:
     """Deletion z of each member (by the caller's number) against a fit of the rest; empty where refits were not made."""
-    design, guards = fitted.found.design, fitted.guards
+    design, leave_one_out = fitted.estimate.design, fitted.leave_one_out
     position = {int(code): j for j, code in enumerate(design.member_code)}
-    rows = [row for row, chosen in enumerate(guards.members) if len(chosen) == 1 and chosen[0] in position]
-    if not rows or not len(guards.refits.refits.variances):
+    rows = [
+        row for row, chosen in enumerate(leave_one_out.members) if len(chosen) == 1 and chosen[0] in position
+    ]
+    if not rows or not len(leave_one_out.refits.refits.variances):
         return {}
-    left_out: list[Whole] = [np.array([position[guards.members[row][0]]]) for row in rows]
-    refits = guards.refits.refits
+    left_out: list[Whole] = [np.array([position[leave_one_out.members[row][0]]]) for row in rows]
+    refits = leave_one_out.refits.refits
     chosen = Refits(
         refits.variances[rows],
         refits.coefficients[rows],
@@ -34,9 +36,11 @@ def member_z(fitted: Fitted) -> dict[int, float]:
         refits.variances_held,
     )
     x = (design.effects.share - design.effects.reference) / 100.0
-    scores = deletion_z(fitted.found.fit.layout, chosen, left_out, x)
+    scores = deletion_z(fitted.estimate.fit.layout, chosen, left_out, x)
     return {
-        guards.members[row][0]: score for row, score in zip(rows, scores, strict=True) if score is not None
+        leave_one_out.members[row][0]: score
+        for row, score in zip(rows, scores, strict=True)
+        if score is not None
     }
 
 
@@ -64,44 +68,46 @@ def agreement_value(given: Answer, reference_share: float) -> dict[str, Any]:
     n, means, squares = _series_at(given, share)
     if len(n) < 2:
         return {**empty, "share": share, "why": "Fewer than two series at this share."}
-    found = laboratory_moments(n, means, squares)
+    moments = laboratory_moments(n, means, squares)
     scores = [abs(z) for z in member_z(given.fitted).values()]
     value = {
         **empty,
         "share": share,
-        "s_r": found.s_r,
-        "s_between": found.s_between,
-        "s_reproducibility": found.s_reproducibility,
-        "pots_within": None if found.s_r is None else float(np.exp(FACTOR_95 * found.s_r)),
+        "s_r": moments.s_r,
+        "s_between": moments.s_between,
+        "s_reproducibility": moments.s_reproducibility,
+        "pots_within": None if moments.s_r is None else float(np.exp(FACTOR_95 * moments.s_r)),
         "growers_within": None
-        if found.s_reproducibility is None
-        else float(np.exp(FACTOR_95 * found.s_reproducibility)),
-        "largest_h": float(np.abs(found.h).max()),
-        "largest_k": float(found.k.max()) if found.s_r is not None else None,
+        if moments.s_reproducibility is None
+        else float(np.exp(FACTOR_95 * moments.s_reproducibility)),
+        "largest_h": float(np.abs(moments.h).max()),
+        "largest_k": float(moments.k.max()) if moments.s_r is not None else None,
         "robust_ratio": float(np.exp(algorithm_a(means).mean)),
         "members_beyond_2": sum(z > WARNING for z in scores) if scores else None,
         "members_beyond_3": sum(z > ACTION for z in scores) if scores else None,
     }
-    if any(one is None for one in value.values()):
+    if any(figure is None for figure in value.values()):
         value["why"] = "Too few repeated pots or growers for the figures left empty."
     return value
 
 
 def _share(fitted: Fitted, reference_share: float) -> float:
-    shares, units = fitted.found.design.shares, fitted.found.units
+    shares, units = fitted.estimate.design.shares, fitted.estimate.units
     good = units >= min(NEEDED_AT_SHARE, int(units.max()))
-    return float(min(shares[good], key=lambda one: (abs(one - reference_share), one)))
+    return float(min(shares[good], key=lambda share: (abs(share - reference_share), share)))
 
 
 def _series_at(given: Answer, share: float) -> tuple[Floats, Floats, Floats]:
     """Pots, mean ln ratio and sum of squares of every series with a contrast to its own baseline at the share."""
     effects = given.effects.chosen(given.effects.based & (given.effects.share == share))
     timed = given.cells.chosen(given.cells.timed & (given.cells.merged == share))
-    squares = {int(one): float(value) for one, value in zip(timed.series, timed.sum_squares, strict=True)}
+    squares = {
+        int(series): float(value) for series, value in zip(timed.series, timed.sum_squares, strict=True)
+    }
     return (
         effects.pots.astype(np.float64),
         effects.y,
-        np.array([squares.get(int(one), 0.0) for one in effects.series]),
+        np.array([squares.get(int(series), 0.0) for series in effects.series]),
     )
 
 
@@ -121,5 +127,5 @@ def baseline_levels(given: Answer) -> Levels | None:
     scores = robust_scores(base.mean)
     if scores is None:
         return None
-    found = algorithm_a(base.mean)
-    return Levels(base.series, scores, base.mean - found.mean, found.sd)
+    typical = algorithm_a(base.mean)
+    return Levels(base.series, scores, base.mean - typical.mean, typical.sd)

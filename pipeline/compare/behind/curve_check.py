@@ -9,7 +9,7 @@ from pipeline.compare.arrays import Floats, Whole
 from pipeline.compare.contrasts.effects import Effects
 from pipeline.compare.contrasts.independence import Independence
 from pipeline.compare.model.layout import Layout, nest, no_columns
-from pipeline.compare.model.prediction import Reading
+from pipeline.compare.model.prediction import NewSeries
 from pipeline.compare.model.reml import Fit, fit_layout
 
 
@@ -35,7 +35,7 @@ def curve_layout(effects: Effects) -> tuple[Layout, Whole]:
     ), order
 
 
-def curve_reading(effects: Effects, independent: Independence, shares: Floats) -> Reading | None:
+def curve_new_series(effects: Effects, independent: Independence, shares: Floats) -> NewSeries | None:
     """What the slope-only model says of a new series at these shares, or None where the contrasts are too few."""
     if len(effects) < 4 or len(np.unique(effects.share)) < 2:
         return None
@@ -43,9 +43,10 @@ def curve_reading(effects: Effects, independent: Independence, shares: Floats) -
     mean, deviation = curve_at(fit, shares / 100.0)
     based = effects.chosen(effects.based)
     units = [
-        len({independent.unit[int(one)] for one in based.member[based.share == share]}) for share in shares
+        len({independent.unit[int(member)] for member in based.member[based.share == share]})
+        for share in shares
     ]
-    return Reading(mean, deviation, np.array(units, dtype=np.float64) - 1.0)
+    return NewSeries(mean, deviation, np.array(units, dtype=np.float64) - 1.0)
 
 
 def curve_at(fit: Fit, x: Floats) -> tuple[Floats, Floats]:

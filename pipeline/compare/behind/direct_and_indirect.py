@@ -38,10 +38,10 @@ def evidence_value(given: Answer) -> dict[str, Any]:
     design = headline_design(effects, given.independence, extra=extra)
     if np.linalg.matrix_rank(design.layout.X) < design.layout.X.shape[1]:
         return {**value, "why": "These series share too few shares with the others to compare."}
-    found = estimate(design)
-    robust = cluster_robust(found.fit, design.unit[design.layout.row_member])
+    estimated = estimate(design)
+    robust = cluster_robust(estimated.fit, design.unit[design.layout.row_member])
     index = len(design.shares) + design.offsets
-    b, error = float(found.fit.coefficients[index]), float(robust.standard_errors[index])
+    b, error = float(estimated.fit.coefficients[index]), float(robust.standard_errors[index])
     value["slope_difference"] = b
     if robust.degrees[index] < NEEDED_DEGREES or error == 0.0:
         return {**value, "why": "Too few growers to test whether they agree."}

@@ -53,7 +53,7 @@ def _wide(values: Floats) -> Floats:
 
 
 def fit_shift(
-    name: str, words: str, effects: Effects, values: Floats, independent: Independence, at: int = 0
+    name: str, words: str, effects: Effects, values: Floats, independent: Independence, column: int = 0
 ) -> Shift:
     """The contrast in column `at` of `values` (effect, column); effects with an unknown value, and those at
     shares up to 25 %, where a shift could hide in the series' level, are left out."""
@@ -61,20 +61,20 @@ def fit_shift(
     known = np.asarray(np.isfinite(values).all(axis=1) & (effects.share > SHIFT_ABOVE))
     effects, values = effects.chosen(known), values[known]
     columns = shift_columns(effects, values)
-    units, both = _sides(effects, values[:, at], independent)
+    units, both = _sides(effects, values[:, column], independent)
     nothing = Shift(name, words, None, None, None, None, None, units, both, "")
-    if units < 2 * NEEDED_PER_SIDE or not _told(effects, columns, values[:, at], independent):
+    if units < 2 * NEEDED_PER_SIDE or not _told(effects, columns, values[:, column], independent):
         return _because(nothing, "Too few growers tested each kind above 25 % to say anything.")
     design = headline_design(effects, independent, extra=columns)
     if np.linalg.matrix_rank(design.layout.X) < design.layout.X.shape[1]:
         return _because(nothing, "The kinds were not tested at common shares, so they can't be told apart.")
-    found = estimate(design)
-    index = len(design.shares) + design.offsets + at
-    robust = cluster_robust(found.fit, design.unit[design.layout.row_member])
+    estimated = estimate(design)
+    index = len(design.shares) + design.offsets + column
+    robust = cluster_robust(estimated.fit, design.unit[design.layout.row_member])
     return judged(
         nothing,
-        float(found.fit.coefficients[index]),
-        found.fit.covariance[index, index],
+        float(estimated.fit.coefficients[index]),
+        estimated.fit.covariance[index, index],
         robust.covariance[index, index],
         float(robust.degrees[index]),
         units,
@@ -116,7 +116,7 @@ def _because(nothing: Shift, why: str) -> Shift:
 
 def _sides(effects: Effects, values: Floats, independent: Independence) -> tuple[int, int]:
     """(independent growers, growers with more than one value)."""
-    units = np.array([independent.unit[int(one)] for one in effects.member], dtype=np.int64)
+    units = np.array([independent.unit[int(member)] for member in effects.member], dtype=np.int64)
     seen = {int(unit): len(np.unique(values[units == unit])) for unit in np.unique(units)}
     return len(seen), sum(count > 1 for count in seen.values())
 
@@ -127,7 +127,7 @@ def _told(effects: Effects, columns: Floats, values: Floats, independent: Indepe
         return False
     above = effects.share > SHIFT_ABOVE
     middle = 0.5 * (values[above].min() + values[above].max())
-    units = np.array([independent.unit[int(one)] for one in effects.member], dtype=np.int64)
+    units = np.array([independent.unit[int(member)] for member in effects.member], dtype=np.int64)
     sides = [len(np.unique(units[above & side])) for side in (values > middle, values <= middle)]
     return min(sides) >= NEEDED_PER_SIDE and bool(values[above].max() > values[above].min())
 

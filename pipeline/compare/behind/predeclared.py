@@ -39,7 +39,7 @@ def kinds_of(runs: pl.DataFrame) -> Kinds:
         pl.col("water_temp_c").mean(),
     )
     size = int(table["series_code"].cast(pl.Int64).max() or 0) + 1  # type: ignore[arg-type]
-    at = table["series_code"].to_numpy()
+    codes = table["series_code"].to_numpy()
     grade, temperature = pl.col("component_grade"), pl.col("water_temp_c")
     flags = table.select(
         (grade == "fine").cast(pl.Float64).alias("fine"),
@@ -48,13 +48,16 @@ def kinds_of(runs: pl.DataFrame) -> Kinds:
         (temperature < COLD_BELOW_C).cast(pl.Float64).alias("cold"),
     ).fill_null(np.nan)
     return Kinds(
-        *(_spread(flags[name].to_numpy(), at, size) for name in ("fine", "log2_volume", "screened", "cold"))
+        *(
+            _spread(flags[name].to_numpy(), codes, size)
+            for name in ("fine", "log2_volume", "screened", "cold")
+        )
     )
 
 
-def _spread(values: Floats, at: Whole, size: int) -> Floats:
+def _spread(values: Floats, codes: Whole, size: int) -> Floats:
     result = np.full(size, np.nan)
-    result[at] = values
+    result[codes] = values
     return result
 
 
@@ -84,7 +87,9 @@ def predeclared_value(
             "cold_water", "water below 15 °C beside warmer", effects, kinds.cold[effects.series], independent
         ),
     ]
-    return [shift_value(shift, p) for shift, p in zip(shifts, holm([one.p for one in shifts]), strict=True)]
+    return [
+        shift_value(shift, p) for shift, p in zip(shifts, holm([shift.p for shift in shifts]), strict=True)
+    ]
 
 
 def exploratory_value(given: Answer, runs: pl.DataFrame) -> list[dict[str, Any]]:
@@ -140,7 +145,7 @@ def _dry_shift(given: Answer, dry: Cells, dry_ties: Ties) -> Shift:
     independent = (
         given.independence
         if set(dry_effects.member.tolist()) <= known
-        else independence([int(one) for one in both.member], ties)
+        else independence([int(member) for member in both.member], ties)
     )
     return fit_shift("dry_start", words, both, values, independent)
 
@@ -152,17 +157,17 @@ def _clubs_of(given: Answer) -> dict[int, frozenset[str]]:
     return {member: frozenset({f"unit {unit}"}) for member, unit in given.independence.unit.items()}
 
 
-def joined(one: Effects, other: Effects) -> Effects:
+def joined(first: Effects, second: Effects) -> Effects:
     """Both lots of contrasts, the series of the second numbered on from those of the first."""
-    shift = int(max(one.series.max(initial=-1), other.series.max(initial=-1))) + 1
+    shift = int(max(first.series.max(initial=-1), second.series.max(initial=-1))) + 1
     return Effects(
-        member=np.concatenate([one.member, other.member]),
-        series=np.concatenate([one.series, other.series + shift]),
-        share=np.concatenate([one.share, other.share]),
-        reference=np.concatenate([one.reference, other.reference]),
-        y=np.concatenate([one.y, other.y]),
-        own_variance=np.concatenate([one.own_variance, other.own_variance]),
-        reference_variance=np.concatenate([one.reference_variance, other.reference_variance]),
-        pots=np.concatenate([one.pots, other.pots]),
-        reference_pots=np.concatenate([one.reference_pots, other.reference_pots]),
+        member=np.concatenate([first.member, second.member]),
+        series=np.concatenate([first.series, second.series + shift]),
+        share=np.concatenate([first.share, second.share]),
+        reference=np.concatenate([first.reference, second.reference]),
+        y=np.concatenate([first.y, second.y]),
+        own_variance=np.concatenate([first.own_variance, second.own_variance]),
+        reference_variance=np.concatenate([first.reference_variance, second.reference_variance]),
+        pots=np.concatenate([first.pots, second.pots]),
+        reference_pots=np.concatenate([first.reference_pots, second.reference_pots]),
     )

@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 
 from pipeline.compare.arrays import Floats
-from pipeline.compare.behind.curve_check import curve_reading
+from pipeline.compare.behind.curve_check import curve_new_series
 from pipeline.compare.contrasts.cells import Cells
 from pipeline.compare.contrasts.effects import Effects
 from pipeline.compare.contrasts.independence import Independence, Ties, independence
 from pipeline.compare.model.design import HEADLINE, WITHOUT_MEMBER, WITHOUT_SLOPE, Form
-from pipeline.compare.model.prediction import NEEDED_AT_SHARE, Reading
+from pipeline.compare.model.prediction import NEEDED_AT_SHARE, NewSeries
 from pipeline.compare.model.reml import Fit
 from pipeline.compare.verdict.answer import SMALLEST_POT_VARIANCE, Answer, Fitted, Numbers, connected, weigh
 from pipeline.compare.verdict.leave_one_out import based_only, refit
@@ -36,18 +36,22 @@ class Other:
 
 
 def robustness_lines(
-    given: Answer, numbers: Numbers, others: Sequence[Other], at: float | None, stopped: Answer | None = None
+    given: Answer,
+    numbers: Numbers,
+    others: Sequence[Other],
+    stated: float | None,
+    stopped: Answer | None = None,
 ) -> list[dict[str, Any]]:
     """Lines for a fitted answer, none without a model; `at` is the recommended share, if any;
     `stopped`: the answer with stopped runs taken in, where they were too few to decide."""
     if given.fitted is None or given.independence is None:
         return []
-    share = _stated_share(given.fitted, numbers, at)
+    share = _stated_share(given.fitted, numbers, stated)
     lines = [
         _line(
             "headline",
             "as in the report, freshly filled pots",
-            given.fitted.prediction.reading,
+            given.fitted.prediction.new_series,
             given.fitted,
             share,
             numbers,
@@ -60,45 +64,45 @@ def robustness_lines(
     if stopped is not None and stopped.fitted is not None:
         words = "stopped runs taken in as bounds"
         lines.append(
-            _line("censored", words, stopped.fitted.prediction.reading, stopped.fitted, share, numbers)
+            _line("censored", words, stopped.fitted.prediction.new_series, stopped.fitted, share, numbers)
         )
-    for check, words, reading, shares in _refits(given):
-        lines.append(_read_line(check, words, reading, shares, share, numbers))
+    for check, words, new_series, shares in _refits(given):
+        lines.append(_read_line(check, words, new_series, shares, share, numbers))
     for other in others:
         lines.append(_other_line(other, given, share, numbers))
     return lines
 
 
-def _stated_share(fitted: Fitted, numbers: Numbers, at: float | None) -> float:
+def _stated_share(fitted: Fitted, numbers: Numbers, stated: float | None) -> float:
     """The recommended share, else the measured one nearest the reference share that has the most growers."""
-    if at is not None:
-        return at
-    shares, units = fitted.found.design.shares, fitted.found.units
+    if stated is not None:
+        return stated
+    shares, units = fitted.estimate.design.shares, fitted.estimate.units
     good = units >= min(NEEDED_AT_SHARE, int(units.max()))
-    return float(min(shares[good], key=lambda one: (abs(one - numbers.reference_share), one)))
+    return float(min(shares[good], key=lambda share: (abs(share - numbers.reference_share), share)))
 
 
-def _refits(given: Answer) -> list[tuple[str, str, Reading | None, Floats]]:
-    """(check, words, reading, shares) of the other models and other variances on the same runs."""
+def _refits(given: Answer) -> list[tuple[str, str, NewSeries | None, Floats]]:
+    """(check, words, what it says of a new series, shares) of the other models and other variances on the same runs."""
     independent, effects, fitted = given.independence, given.effects, given.fitted
     if independent is None or fitted is None:
         return []
-    shares = fitted.found.design.shares
+    shares = fitted.estimate.design.shares
     sd = given.repeatability.sd
-    found: list[tuple[str, str, Reading | None, Floats]] = []
+    looks: list[tuple[str, str, NewSeries | None, Floats]] = []
 
     def add(check: str, words: str, chosen: Effects | None, form: Form = HEADLINE) -> None:
-        reading, own = (
-            (None, shares) if chosen is None else refit_safely(chosen, independent, form, fitted.found.fit)
+        new_series, own = (
+            (None, shares) if chosen is None else refit_safely(chosen, independent, form, fitted.estimate.fit)
         )
-        found.append((check, words, reading, own))
+        looks.append((check, words, new_series, own))
 
     add("without_slope", "growers differ by a constant factor only", effects, WITHOUT_SLOPE)
-    found.append(
+    looks.append(
         (
             "slope_only",
             "a smooth curve, growers differ by slopes",
-            curve_reading(effects, independent, shares),
+            curve_new_series(effects, independent, shares),
             shares,
         )
     )
@@ -111,12 +115,12 @@ def _refits(given: Answer) -> list[tuple[str, str, Reading | None, Floats]]:
     add("without_member_level", "growers do not differ, only series do", effects, WITHOUT_MEMBER)
     only = based_only(effects)
     add("without_difference_only", "without series that lack a baseline", effects if only is None else only)
-    return found
+    return looks
 
 
 def refit_safely(
     effects: Effects, independent: Independence, form: Form = HEADLINE, near: Fit | None = None
-) -> tuple[Reading | None, Floats]:
+) -> tuple[NewSeries | None, Floats]:
     """`refit`, None where the contrasts are too few for the model."""
     shares = np.unique(np.concatenate([effects.share, effects.reference[effects.reference != 0]]))
     if not np.any(effects.based) or len(effects) <= len(shares) + 1:
@@ -127,34 +131,36 @@ def refit_safely(
 def _worst(fitted: Fitted, share: float, numbers: Numbers) -> dict[str, Any]:
     """The refit without one grower, club or lot that gives the lowest p_clears at the share."""
     words = "without the one grower, club or lot that matters most"
-    reading = fitted.guards.reading
-    if not len(reading.mean):
-        return _read_line("worst_without_one", words, None, fitted.found.design.shares, share, numbers)
-    column = int(np.searchsorted(fitted.found.design.shares, share))
-    p = np.where(np.isfinite(reading.above(numbers.target_ratio)), reading.above(numbers.target_ratio), 2.0)
+    new_series = fitted.leave_one_out.new_series
+    if not len(new_series.mean):
+        return _read_line("worst_without_one", words, None, fitted.estimate.design.shares, share, numbers)
+    column = int(np.searchsorted(fitted.estimate.design.shares, share))
+    p = np.where(
+        np.isfinite(new_series.above(numbers.target_ratio)), new_series.above(numbers.target_ratio), 2.0
+    )
     row = int(np.argmin(p[:, column]))
-    one = Reading(reading.mean[row], reading.deviation[row], reading.degrees[row])
-    return _read_line("worst_without_one", words, one, fitted.found.design.shares, share, numbers)
+    worst = NewSeries(new_series.mean[row], new_series.deviation[row], new_series.degrees[row])
+    return _read_line("worst_without_one", words, worst, fitted.estimate.design.shares, share, numbers)
 
 
 def _other_line(other: Other, given: Answer, share: float, numbers: Numbers) -> dict[str, Any]:
     effects = connected(other.cells, given.repeatability.sd)
-    members = [int(one) for one in effects.member]
+    members = [int(member) for member in effects.member]
     if not members:
         return _read_line(other.check, other.words, None, np.zeros(0), share, numbers)
-    fit = None if given.fitted is None else given.fitted.found.fit
-    reading, shares = refit_safely(effects, independence(members, other.ties), HEADLINE, fit)
-    return _read_line(other.check, other.words, reading, shares, share, numbers)
+    fit = None if given.fitted is None else given.fitted.estimate.fit
+    new_series, shares = refit_safely(effects, independence(members, other.ties), HEADLINE, fit)
+    return _read_line(other.check, other.words, new_series, shares, share, numbers)
 
 
 def _line(
-    check: str, words: str, reading: Reading, fitted: Fitted, share: float, numbers: Numbers
+    check: str, words: str, new_series: NewSeries, fitted: Fitted, share: float, numbers: Numbers
 ) -> dict[str, Any]:
-    return _read_line(check, words, reading, fitted.found.design.shares, share, numbers)
+    return _read_line(check, words, new_series, fitted.estimate.design.shares, share, numbers)
 
 
 def _read_line(
-    check: str, words: str, reading: Reading | None, shares: Floats, share: float, numbers: Numbers
+    check: str, words: str, new_series: NewSeries | None, shares: Floats, share: float, numbers: Numbers
 ) -> dict[str, Any]:
     """One line as it stands in `results.json`."""
     line: dict[str, Any] = {
@@ -165,14 +171,14 @@ def _read_line(
         "p_clears": None,
         "enough": None,
     }
-    if reading is None or share not in shares:
+    if new_series is None or share not in shares:
         line["why"] = "Too few tests of this kind for a look of its own."
         return line
     column = int(np.searchsorted(shares, share))
-    p = float(reading.above(numbers.target_ratio)[column])
-    line["ratio"] = float(np.exp(reading.mean[column]))
+    p = float(new_series.above(numbers.target_ratio)[column])
+    line["ratio"] = float(np.exp(new_series.mean[column]))
     line["p_clears"] = p if np.isfinite(p) else None
-    line["enough"] = enough_share(reading, shares, numbers)
+    line["enough"] = enough_share(new_series, shares, numbers)
     missing = [name for name in ("p_clears", "enough") if line[name] is None]
     if missing:
         line["why"] = (
@@ -181,12 +187,13 @@ def _read_line(
     return line
 
 
-def enough_share(reading: Reading, shares: Floats, numbers: Numbers) -> float | None:
-    """Smallest share whose p_clears, and that of every larger share with 4 growers, reaches the assurance; no guards."""
-    p = reading.above(numbers.target_ratio)
+def enough_share(new_series: NewSeries, shares: Floats, numbers: Numbers) -> float | None:
+    """Smallest share whose p_clears, and that of every larger share with 4 growers, reaches the assurance;
+    leave-one-out refits aside."""
+    p = new_series.above(numbers.target_ratio)
     enough: float | None = None
     for column in np.argsort(shares)[::-1]:
-        if reading.degrees[column] < NEEDED_AT_SHARE - 1:
+        if new_series.degrees[column] < NEEDED_AT_SHARE - 1:
             continue
         if not p[column] >= numbers.assurance:
             break
@@ -195,7 +202,7 @@ def enough_share(reading: Reading, shares: Floats, numbers: Numbers) -> float | 
 
 
 def choices_value(given: Answer) -> list[dict[str, Any]]:
-    """The verdict for other targets and assurances, with all guards; empty without a model."""
+    """The verdict for other targets and assurances, with all leave-one-out refits; empty without a model."""
     fitted = given.fitted
     if fitted is None:
         return []
@@ -203,9 +210,15 @@ def choices_value(given: Answer) -> list[dict[str, Any]]:
     for target in TARGETS:
         for assurance in ASSURANCES:
             evidence = weigh(
-                fitted.prediction, fitted.guards, fitted.others, fitted.found, given.capped, target, assurance
+                fitted.prediction,
+                fitted.leave_one_out,
+                fitted.others,
+                fitted.estimate,
+                given.stopped_runs_forbid_clears,
+                target,
+                assurance,
             )
-            advice = advise(fitted.found.design.shares, evidence, assurance)
+            advice = advise(fitted.estimate.design.shares, evidence, assurance)
             line = {
                 "target_ratio": target,
                 "assurance": assurance,
@@ -222,13 +235,13 @@ def sensitivity_value(given: Answer, numbers: Numbers) -> dict[str, Any]:
     """The headline without the members' slope in share, beside it as its sensitivity."""
     if given.fitted is None or given.independence is None:
         return {"shares": [], "why": given.why}
-    reading, shares = refit_safely(given.effects, given.independence, WITHOUT_SLOPE)
-    if reading is None:
+    new_series, shares = refit_safely(given.effects, given.independence, WITHOUT_SLOPE)
+    if new_series is None:
         return {"shares": [], "why": "Too few tests for this model."}
-    p = reading.above(numbers.target_ratio)
+    p = new_series.above(numbers.target_ratio)
     return {
         "shares": [
-            {"share": float(share), "ratio": float(np.exp(reading.mean[j])), "p_clears": float(p[j])}
+            {"share": float(share), "ratio": float(np.exp(new_series.mean[j])), "p_clears": float(p[j])}
             for j, share in enumerate(shares)
             if np.isfinite(p[j])
         ]

@@ -61,18 +61,18 @@ def settling_effects(pours: Pours, pour: int, spread: float) -> Effects:
     series, share = pours.series[first][at_first], pours.share[first][at_first]
     member = pours.member[first][at_first]
     rows: list[tuple[int, int, float, float, float, float, int, int]] = []
-    for one in np.unique(series):
-        base = (series == one) & (share == 0)
+    for code in np.unique(series):
+        base = (series == code) & (share == 0)
         if not base.any():
             continue
-        for mix in np.unique(share[(series == one) & (share > 0)]):
-            at = (series == one) & (share == mix)
-            pots, base_pots = int(at.sum()), int(base.sum())
-            y = float(change[at].mean() - change[base].mean())
+        for mix in np.unique(share[(series == code) & (share > 0)]):
+            mixes = (series == code) & (share == mix)
+            pots, base_pots = int(mixes.sum()), int(base.sum())
+            y = float(change[mixes].mean() - change[base].mean())
             rows.append(
                 (
-                    int(member[at][0]),
-                    int(one),
+                    int(member[mixes][0]),
+                    int(code),
                     float(mix),
                     y,
                     2 * spread**2 / pots,
@@ -116,16 +116,16 @@ def settling_shift(pours: Pours, ties: Ties, pour: int, assumed: float) -> Shift
             "Fewer than 3 growers poured the same pots again.",
         )
     level = replace(effects, share=np.full(len(effects), 100.0))
-    independent = independence([int(one) for one in effects.member], ties)
+    independent = independence([int(code) for code in effects.member], ties)
     if independent.units < 2:
         return nothing
     design = headline_design(level, independent)
-    found = estimate(design)
-    robust = cluster_robust(found.fit, design.unit[design.layout.row_member])
+    estimated = estimate(design)
+    robust = cluster_robust(estimated.fit, design.unit[design.layout.row_member])
     return judged(
         nothing,
-        float(found.mean[0]),
-        float(found.error[0]) ** 2,
+        float(estimated.mean[0]),
+        float(estimated.error[0]) ** 2,
         float(robust.covariance[0, 0]),
         float(robust.degrees[0]),
         independent.units,
@@ -136,7 +136,7 @@ def settling_shift(pours: Pours, ties: Ties, pour: int, assumed: float) -> Shift
 def settling_value(pours: Pours, ties: Ties, assumed: float) -> dict[str, Any]:
     """Change of the ratio at every later pour that 3 growers made, and per share at each."""
     spread, degrees = pour_spread(pours, assumed)
-    later = [int(one) for one in np.unique(pours.pour[pours.pour > 1])]
+    later = [int(code) for code in np.unique(pours.pour[pours.pour > 1])]
     value: dict[str, Any] = {"sd_pour": spread, "measured": degrees > 0, "pours": []}
     for pour in later:
         shift = settling_shift(pours, ties, pour, assumed)
@@ -158,25 +158,25 @@ def settling_value(pours: Pours, ties: Ties, assumed: float) -> dict[str, Any]:
 
 def _per_share(effects: Effects, ties: Ties) -> list[dict[str, Any]]:
     """Ratio of ratios at each share that 3 growers poured again, with its CR2 interval."""
-    independent = independence([int(one) for one in effects.member], ties)
+    independent = independence([int(code) for code in effects.member], ties)
     design = headline_design(effects, independent)
     if len(effects) <= design.layout.X.shape[1] or independent.units < 2:
         return []
-    found = estimate(design)
-    robust = cluster_robust(found.fit, design.unit[design.layout.row_member])
+    estimated = estimate(design)
+    robust = cluster_robust(estimated.fit, design.unit[design.layout.row_member])
     lines = []
     for j, share in enumerate(design.shares):
-        if found.units[j] < MEMBERS_FOR_A_MEAN or robust.degrees[j] < 1:
+        if estimated.units[j] < MEMBERS_FOR_A_MEAN or robust.degrees[j] < 1:
             continue
         wide = float(t_quantile(robust.degrees[j])) * float(robust.standard_errors[j])
-        half = max(wide, NORMAL_95 * float(found.error[j]))
-        b = float(found.mean[j])
+        half = max(wide, NORMAL_95 * float(estimated.error[j]))
+        b = float(estimated.mean[j])
         lines.append(
             {
                 "share": float(share),
                 "ratio_of_ratios": float(np.exp(b)),
                 "ci": [float(np.exp(b - half)), float(np.exp(b + half))],
-                "members": int(found.units[j]),
+                "members": int(estimated.units[j]),
             }
         )
     return lines

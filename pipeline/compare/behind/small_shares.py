@@ -39,10 +39,10 @@ def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats)
     fitted = given.fitted
     chosen = [
         j
-        for j, share in enumerate(fitted.found.design.shares)
-        if _is_small(float(share), wanted) and np.isfinite(fitted.found.mean[j])
+        for j, share in enumerate(fitted.estimate.design.shares)
+        if _is_small(float(share), wanted) and np.isfinite(fitted.estimate.mean[j])
     ]
-    lines = [_line(fitted, j, given.capped) for j in chosen]
+    lines = [_line(fitted, j, given.stopped_runs_forbid_clears) for j in chosen]
     for line, adjusted in zip(lines, holm([line["p_slower"] for line in lines]), strict=True):
         line["p_slower"] = adjusted
     value: dict[str, Any] = {
@@ -57,33 +57,33 @@ def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats)
 def _is_small(share: float, wanted: Sequence[float]) -> bool:
     if not wanted:
         return share <= SMALL_UP_TO
-    return any(joins(share, one) for one in wanted)
+    return any(joins(share, small) for small in wanted)
 
 
-def _line(fitted: Fitted, j: int, capped: bool) -> dict[str, Any]:
+def _line(fitted: Fitted, j: int, stopped_runs_forbid_clears: bool) -> dict[str, Any]:
     """One-sided CR2 t for a ratio below 1; the slowing ruled out is the lower end of the one-sided 95 % interval."""
-    found, robust = fitted.found, fitted.prediction.robust
+    estimated, robust = fitted.estimate, fitted.prediction.robust
     line: dict[str, Any] = {
-        "share": float(found.design.shares[j]),
-        "ratio": float(np.exp(found.mean[j])),
+        "share": float(estimated.design.shares[j]),
+        "ratio": float(np.exp(estimated.mean[j])),
         "p_faster": _finite(fitted.prediction.p_faster[j]),
         "p_slower": None,
         "slower_than_ruled_out": None,
-        "members": int(found.units[j]),
+        "members": int(estimated.units[j]),
     }
     few = "Too few growers to test."
-    if robust is None or robust.degrees[j] < NEEDED_DEGREES or found.units[j] < MEMBERS_FOR_A_TEST:
+    if robust is None or robust.degrees[j] < NEEDED_DEGREES or estimated.units[j] < MEMBERS_FOR_A_TEST:
         line["why"] = few
         return line
-    error = max(float(robust.standard_errors[j]), float(found.error[j]))
+    error = max(float(robust.standard_errors[j]), float(estimated.error[j]))
     degrees = float(robust.degrees[j])
     line["slower_than_ruled_out"] = float(
-        np.exp(found.mean[j] - float(t_quantile(np.array(degrees), 0.95)) * error)
+        np.exp(estimated.mean[j] - float(t_quantile(np.array(degrees), 0.95)) * error)
     )
-    if capped:
+    if stopped_runs_forbid_clears:
         line["why"] = "Tests stopped before the water was out forbid this test."
         return line
-    line["p_slower"] = float(stdtr(degrees, float(found.mean[j]) / error))
+    line["p_slower"] = float(stdtr(degrees, float(estimated.mean[j]) / error))
     return line
 
 
@@ -99,7 +99,7 @@ def _by_setup(effects: Effects, independent: Independence, screened: Floats) -> 
     small = (effects.share <= SMALL_UP_TO).astype(np.float64) - (
         (effects.reference > 0) & (effects.reference <= SMALL_UP_TO)
     )
-    units = np.array([independent.unit[int(one)] for one in effects.member], dtype=np.int64)
+    units = np.array([independent.unit[int(member)] for member in effects.member], dtype=np.int64)
     at_small = effects.share <= SMALL_UP_TO
     both = sum(len(np.unique(values[at_small & (units == unit)])) > 1 for unit in np.unique(units))
     nothing = Shift(
@@ -120,13 +120,13 @@ def _by_setup(effects: Effects, independent: Independence, screened: Floats) -> 
     design = headline_design(effects, independent, extra=(values * small)[:, None])
     if np.linalg.matrix_rank(design.layout.X) < design.layout.X.shape[1]:
         return shift_value(nothing, None)
-    found = estimate(design)
-    robust = cluster_robust(found.fit, design.unit[design.layout.row_member])
+    estimated = estimate(design)
+    robust = cluster_robust(estimated.fit, design.unit[design.layout.row_member])
     index = len(design.shares) + design.offsets
     shift = judged(
         nothing,
-        float(found.fit.coefficients[index]),
-        float(found.fit.covariance[index, index]),
+        float(estimated.fit.coefficients[index]),
+        float(estimated.fit.covariance[index, index]),
         float(robust.covariance[index, index]),
         float(robust.degrees[index]),
         0,

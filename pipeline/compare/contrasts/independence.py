@@ -24,12 +24,12 @@ class Ties:
 
 @dataclass(frozen=True)
 class Independence:
-    """Units that counts, floors, robust intervals and guards run on.
+    """Units that counts, floors, robust intervals and leave-one-out refits run on.
 
     unit: unit of each member (0, 1 …), clubs or groups; group: members who share rounds or lots, the count that is
     printed as members; scope: whom a prediction is for; block: club block of each member for a random
     club effect, or None where there is none; offsets: fixed club offset of each member, or None.
-    left_out: kind and members of every set the guards leave out.
+    left_out: kind and members of every set that a refit leaves out.
     """
 
     unit: dict[int, int]
@@ -54,7 +54,7 @@ class Independence:
 
 
 def independence(members: Sequence[int], ties: Ties, counted: Sequence[int] | None = None) -> Independence:
-    """Units, scope and guards for these members.
+    """Units, scope and sets to leave out for these members.
 
     Five or more clubs (a member without one is a club of one): clubs are the units. Fewer, one of them with two or
     more members: fixed club offsets, and a prediction is for another grower in these clubs only. Only `counted` members
@@ -69,7 +69,7 @@ def independence(members: Sequence[int], ties: Ties, counted: Sequence[int] | No
     for club in main_club.values():
         sizes[club] = sizes.get(club, 0) + 1
     larger = [club for club, size in sizes.items() if club and size > 1]
-    left_out = _guards(chosen, groups, clubs, ties)
+    left_out = _sets_to_leave_out(chosen, groups, clubs, ties)
     if len({clubs[member] for member in deciding}) >= CLUBS_FOR_ANY_GROWER:
         block = clubs if len(larger) > 1 else None
         return Independence(clubs, groups, ANY_GROWER, block, None, left_out)
@@ -107,7 +107,7 @@ def _holders(members: Iterable[int], codes: Mapping[int, frozenset[str]]) -> dic
     return {code: holders[code] for code in sorted(holders)}
 
 
-def _guards(
+def _sets_to_leave_out(
     members: Sequence[int], groups: Mapping[int, int], clubs: Mapping[int, int], ties: Ties
 ) -> tuple[tuple[str, tuple[int, ...]], ...]:
     """Every set to leave out, each once: members, groups of members, clubs, holders of a shared lot; never all."""

@@ -136,13 +136,14 @@ def ties_of(runs: pl.DataFrame) -> Ties:
 
 def _codes(runs: pl.DataFrame, code: pl.Expr) -> dict[int, frozenset[str]]:
     table = runs.select("member_code", code.alias("code")).drop_nulls().unique().sort("member_code", "code")
-    found: dict[int, set[str]] = {}
+    codes_of: dict[int, set[str]] = {}
     for member, value in table.iter_rows():
-        found.setdefault(int(member), set()).add(str(value))
-    return {member: frozenset(values) for member, values in found.items()}
+        codes_of.setdefault(int(member), set()).add(str(value))
+    return {member: frozenset(values) for member, values in codes_of.items()}
 
 
-def _merged(one: dict[int, frozenset[str]], other: dict[int, frozenset[str]]) -> dict[int, frozenset[str]]:
+def _merged(first: dict[int, frozenset[str]], second: dict[int, frozenset[str]]) -> dict[int, frozenset[str]]:
     return {
-        member: one.get(member, frozenset()) | other.get(member, frozenset()) for member in {*one, *other}
+        member: first.get(member, frozenset()) | second.get(member, frozenset())
+        for member in {*first, *second}
     }

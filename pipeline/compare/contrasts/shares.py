@@ -15,7 +15,7 @@ def merged_shares(share: Floats, member: Whole) -> Floats:
     2 points that are still free. Share 0 stays itself and takes none.
     """
     distinct = np.unique(share[share > 0])
-    counts = np.array([len(np.unique(member[share == one])) for one in distinct])
+    counts = np.array([len(np.unique(member[share == measured])) for measured in distinct])
     takes = np.full(len(distinct), np.nan)
     for leader in np.lexsort((distinct, -counts)):
         if np.isnan(takes[leader]):

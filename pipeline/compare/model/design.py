@@ -131,7 +131,7 @@ def _offset_columns(independent: Independence, member: Whole, based: Floats) -> 
     """Fixed club offsets that add up to zero over clubs, so that share means weigh clubs equally."""
     if independent.offsets is None:
         return no_columns(len(member))
-    club = np.array([independent.offsets.get(int(one), 0) for one in member], dtype=np.int64)
+    club = np.array([independent.offsets.get(int(code), 0) for code in member], dtype=np.int64)
     clubs = max(independent.offsets.values()) + 1
     codes = np.vstack([np.eye(clubs - 1), -np.ones((1, clubs - 1))])
     return np.asarray(codes[club] * based[:, None])

@@ -30,7 +30,7 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Without:
-    """The same from every refit of the guards: leading axis one entry per set left out."""
+    """The same from every leave-one-out refit: leading axis one entry per set left out."""
 
     mean: Floats
     error: Floats
@@ -101,7 +101,7 @@ def without_each(full: Estimate, left_out: list[Whole], laid_anew: Flags) -> Wit
     design = full.design
     nobody = np.zeros(0, dtype=np.int64)
     refits = refit_without(
-        full.fit, [nobody if anew else one for one, anew in zip(left_out, laid_anew, strict=True)]
+        full.fit, [nobody if anew else chosen for chosen, anew in zip(left_out, laid_anew, strict=True)]
     )
     count = len(design.shares)
     units = np.zeros((len(left_out), count), dtype=np.int64)

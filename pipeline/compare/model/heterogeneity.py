@@ -28,11 +28,11 @@ class Heterogeneity:
         return self.sd_member**2 + self.sd_series**2
 
 
-def heterogeneity(found: Estimate, reference_share: float) -> Heterogeneity:
+def heterogeneity(estimated: Estimate, reference_share: float) -> Heterogeneity:
     """Spread at the reference share, which need not have been measured."""
-    fit = found.fit
-    at = np.array([reference_share / 100.0])
-    between, within = spread_parts(found.design, fit.variances[None], fit.coefficients[None], at)
+    fit = estimated.fit
+    share = np.array([reference_share / 100.0])
+    between, within = spread_parts(estimated.design, fit.variances[None], fit.coefficients[None], share)
     spread = float(between[0, 0] + within[0, 0])
     typical = typical_sampling_variance(fit.layout)
     return Heterogeneity(
@@ -47,8 +47,8 @@ def typical_sampling_variance(layout: Layout) -> float:
     rows, p = layout.X.shape
     bare = _without_random_parts(layout)
     reduced = reduce_layout(bare)
-    at = likelihood(reduced, np.zeros((1, 0)))
-    covariance = np.where(np.isfinite(at.covariance[0]), at.covariance[0], 0.0)
+    sampling = likelihood(reduced, np.zeros((1, 0)))
+    covariance = np.where(np.isfinite(sampling.covariance[0]), sampling.covariance[0], 0.0)
     trace = float(_inverse_trace(layout) - np.einsum("ij,ji->", covariance, _squared_cross(layout)))
     return float((rows - p) / trace)
 

@@ -62,7 +62,7 @@ def _refitted(fit: Fit, weights: Floats) -> Refits:
     """Variances estimated anew in every row of `weights`, starting from the full fit."""
     reduced, fits = fit.reduced, len(weights)
     variances = np.repeat(fit.variances[None], fits, axis=0)
-    at = _likelihood(reduced, fit.variances[None], weights)
+    here = _likelihood(reduced, fit.variances[None], weights)
     scale = variance_scale(reduced)
     slopes = _slopes(fit, weights, scale)
     settled = np.zeros(fits, dtype=bool) if len(scale) else np.ones(fits, dtype=bool)
@@ -71,21 +71,21 @@ def _refitted(fit: Fit, weights: Floats) -> Refits:
         moving = np.flatnonzero(~settled & ~stuck)
         if not len(moving):
             break
-        step = _steps(variances[moving], at.score[moving], slopes[moving])
-        moved, there = _uphill(reduced, weights[moving], variances[moving], at.value[moving], step)
+        step = _steps(variances[moving], here.score[moving], slopes[moving])
+        moved, there = _uphill(reduced, weights[moving], variances[moving], here.value[moving], step)
         move = moved - variances[moving]
-        gained = there.score - at.score[moving]
+        gained = there.score - here.score[moving]
         change = np.max(np.abs(move), axis=1) / np.maximum(np.max(moved, axis=1), 1e-300)
         slopes[moving] = _updated(slopes[moving], move, gained)
-        stuck[moving] = there.value < at.value[moving] - LOSS_ALLOWED
+        stuck[moving] = there.value < here.value[moving] - LOSS_ALLOWED
         variances[moving] = moved
-        _store(at, moving, there)
+        _store(here, moving, there)
         settled[moving] = (change < SETTLED) & _stationary(moved, there.score, scale)
     for row in np.flatnonzero(~settled):
         again = fit_reduced(reduced, weights=weights[row : row + 1])
-        variances[row], at.value[row] = again.variances, again.log_likelihood
-        at.coefficients[row], at.covariance[row] = again.coefficients, again.covariance
-    return Refits(variances, at.coefficients, at.covariance, at.value, variances_held=False)
+        variances[row], here.value[row] = again.variances, again.log_likelihood
+        here.coefficients[row], here.covariance[row] = again.coefficients, again.covariance
+    return Refits(variances, here.coefficients, here.covariance, here.value, variances_held=False)
 
 
 def _likelihood(reduced: Reduced, variances: Floats, weights: Floats) -> Likelihood:
@@ -93,9 +93,9 @@ def _likelihood(reduced: Reduced, variances: Floats, weights: Floats) -> Likelih
     return from_sums(reduced, add_up(reduced, block_parts(reduced, variances, parts, weights)), weights)
 
 
-def _store(at: Likelihood, rows: Whole, there: Likelihood) -> None:
+def _store(here: Likelihood, rows: Whole, there: Likelihood) -> None:
     for name in ("value", "score", "coefficients", "covariance"):
-        getattr(at, name)[rows] = getattr(there, name)
+        getattr(here, name)[rows] = getattr(there, name)
 
 
 def _slopes(fit: Fit, weights: Floats, scale: Floats) -> Floats:
@@ -199,6 +199,6 @@ def _downdated(fit: Fit, weights: Floats) -> Refits:
     sums = Sums(
         matrix, log_determinant, np.zeros((0, len(weights), width, width)), np.zeros((0, len(weights)))
     )
-    at = from_sums(reduced, sums, weights)
+    here = from_sums(reduced, sums, weights)
     held = np.repeat(variances, len(weights), axis=0)
-    return Refits(held, at.coefficients, at.covariance, at.value, variances_held=True)
+    return Refits(held, here.coefficients, here.covariance, here.value, variances_held=True)

@@ -1,4 +1,4 @@
-"""What a new grower's series may show at each share: intervals, probabilities, and what every guard says of them."""
+"""What a new grower's series may show at each share: intervals and probabilities."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ NEEDED_WHERE_SPARSE = 5
 
 
 @dataclass(frozen=True)
-class Reading:
+class NewSeries:
     """What one fit, or many (leading axis), says of a new series at each share: t with centre, width and degrees."""
 
     mean: Floats
@@ -43,7 +43,7 @@ class Prediction:
     The probabilities are of a new series, and of one pot beside one pot, being faster and reaching the target.
     """
 
-    reading: Reading
+    new_series: NewSeries
     robust: Robust | None
     low: Floats
     high: Floats
@@ -56,41 +56,41 @@ class Prediction:
     p_clears_pot: Floats
 
 
-def predict(found: Estimate, pot_variance: float, target_ratio: float) -> Prediction:
+def predict(estimated: Estimate, pot_variance: float, target_ratio: float) -> Prediction:
     """Intervals and probabilities at each share; `pot_variance` is s_r squared."""
-    design = found.design
-    reading = read_series(found)
-    degrees, deviation = reading.degrees, reading.deviation
+    design = estimated.design
+    new_series = new_series_at_shares(estimated)
+    degrees, deviation = new_series.degrees, new_series.deviation
     robust = (
-        cluster_robust(found.fit, design.unit[design.layout.row_member])
+        cluster_robust(estimated.fit, design.unit[design.layout.row_member])
         if len(set(design.unit)) > 1
         else None
     )
-    half = _half_width(found, robust)
+    half = _half_width(estimated, robust)
     with np.errstate(invalid="ignore"):
         reach = t_quantile(np.where(degrees >= 1, degrees, np.nan)) * deviation
-    pot = Reading(found.mean, np.sqrt(deviation**2 + 2.0 * pot_variance), degrees)
+    pot = NewSeries(estimated.mean, np.sqrt(deviation**2 + 2.0 * pot_variance), degrees)
     return Prediction(
-        reading=reading,
+        new_series=new_series,
         robust=robust,
-        low=found.mean - half,
-        high=found.mean + half,
-        new_low=found.mean - reach,
-        new_high=found.mean + reach,
+        low=estimated.mean - half,
+        high=estimated.mean + half,
+        new_low=estimated.mean - reach,
+        new_high=estimated.mean + reach,
         deviation=deviation,
-        p_faster=reading.above(1.0),
-        p_clears=reading.above(target_ratio),
+        p_faster=new_series.above(1.0),
+        p_clears=new_series.above(target_ratio),
         p_faster_pot=pot.above(1.0),
         p_clears_pot=pot.above(target_ratio),
     )
 
 
-def _half_width(found: Estimate, robust: Robust | None) -> Floats:
+def _half_width(estimated: Estimate, robust: Robust | None) -> Floats:
     """Half the 95 % interval of each mean; NaN where the growers are too few for any."""
-    own = NORMAL_95 * found.error
+    own = NORMAL_95 * estimated.error
     if robust is None:
         return np.full(len(own), np.nan)
-    count = len(found.design.shares)
+    count = len(estimated.design.shares)
     degrees = robust.degrees[:count]
     with np.errstate(invalid="ignore"):
         wide = t_quantile(np.where(degrees > 0.1, degrees, np.nan)) * robust.standard_errors[:count]
@@ -137,9 +137,14 @@ def _residual_variance(design: Design, mean: Floats, kept: Flags | None) -> Floa
     return result
 
 
-def read_series(found: Estimate) -> Reading:
+def new_series_at_shares(estimated: Estimate) -> NewSeries:
     """What a fit says of a new series at each share."""
     deviation = series_deviation(
-        found.design, found.mean, found.error, found.spread, found.units, units_in_fit(found.design)
+        estimated.design,
+        estimated.mean,
+        estimated.error,
+        estimated.spread,
+        estimated.units,
+        units_in_fit(estimated.design),
     )
-    return Reading(found.mean, deviation, (found.units - 1).astype(np.float64))
+    return NewSeries(estimated.mean, deviation, (estimated.units - 1).astype(np.float64))

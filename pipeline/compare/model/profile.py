@@ -24,8 +24,8 @@ def profile_interval(fit: Fit, name: str) -> tuple[float, float | None] | None:
     start = [fit.variances.copy()]
 
     def deficit(value: float) -> float:
-        best, at = _profiled(fit, index, value, scale, start[0])
-        start[0] = at
+        best, point = _profiled(fit, index, value, scale, start[0])
+        start[0] = point
         return fit.log_likelihood - best - DROP
 
     top = float(fit.variances[index])
@@ -54,12 +54,12 @@ def _profiled(fit: Fit, index: int, value: float, scale: Floats, start: Floats) 
         return variances
 
     def downhill(point: Floats) -> tuple[float, Floats]:
-        at = likelihood(fit.reduced, place(point)[None])
-        return -float(at.value[0]), -at.score[0][others] * scale[others]
+        here = likelihood(fit.reduced, place(point)[None])
+        return -float(here.value[0]), -here.score[0][others] * scale[others]
 
     if not len(others):
         return float(likelihood(fit.reduced, place(np.zeros(0))[None]).value[0]), place(np.zeros(0))
-    found = minimize(
+    minimum = minimize(
         downhill,
         start[others] / scale[others],
         jac=True,
@@ -67,4 +67,4 @@ def _profiled(fit: Fit, index: int, value: float, scale: Floats, start: Floats) 
         bounds=[(0.0, None)] * len(others),
         options={"maxiter": 100, "ftol": 1e-10},
     )
-    return -float(found.fun), place(np.asarray(found.x))
+    return -float(minimum.fun), place(np.asarray(minimum.x))

@@ -91,7 +91,7 @@ def member_parts(reduced: Reduced, variances: Floats) -> Parts:
     matrix, log_determinant, mixes = _series_products(reduced, filling)
     everyone = np.arange(len(reduced.first_series))
     parts = _sweep(Parts(matrix, log_determinant, mixes), series, np.arange(len(layout.member)))
-    reaches = tuple(Reach(one.vectors, one.own, layout.member[one.unit]) for one in parts.reaches)
+    reaches = tuple(Reach(reach.vectors, reach.own, layout.member[reach.unit]) for reach in parts.reaches)
     first = reduced.first_series
     summed = Parts(
         np.add.reduceat(parts.matrix, first, axis=1),
@@ -109,14 +109,18 @@ def block_parts(reduced: Reduced, variances: Floats, parts: Parts, weights: Floa
             parts.matrix * weights[:, :, None, None],
             parts.log_determinant * weights,
             tuple(
-                Reach(one.vectors * weights[:, one.unit, None], one.own * weights[:, one.unit], one.unit)
-                for one in parts.reaches
+                Reach(
+                    reach.vectors * weights[:, reach.unit, None],
+                    reach.own * weights[:, reach.unit],
+                    reach.unit,
+                )
+                for reach in parts.reaches
             ),
         )
     first, block = reduced.first_member, reduced.layout.block
     if len(first) == len(block):
         return _sweep(parts, club, block)
-    reaches = tuple(Reach(one.vectors, one.own, block[one.unit]) for one in parts.reaches)
+    reaches = tuple(Reach(reach.vectors, reach.own, block[reach.unit]) for reach in parts.reaches)
     matrix = np.add.reduceat(parts.matrix, first, axis=1)
     log_determinant = np.add.reduceat(parts.log_determinant, first, axis=1)
     return _sweep(Parts(matrix, log_determinant, reaches), club, np.arange(len(first)))
@@ -163,7 +167,7 @@ def _sweep(parts: Parts, variance: Floats, unit: Whole) -> Parts:
     reach = cross @ np.swapaxes(inverse, -1, -2)
     own = np.einsum("...ij,...ji->...i", inverse, inner)
     swept = matrix[..., :kept, :kept] - pull @ np.swapaxes(cross, -1, -2)
-    carried = tuple(_carried(one, pull, shrink, kept) for one in parts.reaches)
+    carried = tuple(_carried(lower, pull, shrink, kept) for lower in parts.reaches)
     added = tuple(Reach(reach[..., j], own[..., j], unit) for j in range(taken))
     return Parts(swept, parts.log_determinant + np.log(determinant), carried + added)
 
@@ -182,13 +186,13 @@ def _inverse(system: Floats) -> tuple[Floats, Floats]:
     return turned / determinant[..., None, None], determinant
 
 
-def _carried(one: Reach, pull: Floats, shrink: Floats, kept: int) -> Reach:
+def _carried(lower: Reach, pull: Floats, shrink: Floats, kept: int) -> Reach:
     """A reach of a lower level after the columns of this level are swept out."""
-    outer = one.vectors[..., kept:]
-    vectors = one.vectors[..., :kept].copy()
-    own = one.own
+    outer = lower.vectors[..., kept:]
+    vectors = lower.vectors[..., :kept].copy()
+    own = lower.own
     for j in range(outer.shape[-1]):
-        vectors -= pull[..., j][:, one.unit] * outer[..., j, None]
-        shrunk = sum(shrink[..., j, k][:, one.unit] * outer[..., k] for k in range(outer.shape[-1]))
+        vectors -= pull[..., j][:, lower.unit] * outer[..., j, None]
+        shrunk = sum(shrink[..., j, k][:, lower.unit] * outer[..., k] for k in range(outer.shape[-1]))
         own = own - outer[..., j] * shrunk
-    return Reach(vectors, own, one.unit)
+    return Reach(vectors, own, lower.unit)

@@ -74,7 +74,7 @@ def fit_reduced(
         known = np.array([near.variance(name) for name in reduced.layout.variance_names])
         starts = [np.maximum(known / scale, STARTS[-1] / 10.0)]
     candidates = [_climb(model, scale, start) for start in starts]
-    best = max(candidates, key=lambda found: found[0])[1]
+    best = max(candidates, key=lambda candidate: candidate[0])[1]
     variances, change = _polish(model, best, scale)
     return _as_fit(model, variances, change)
 
@@ -87,14 +87,14 @@ class Model:
     restricted: bool
     weights: Floats | None
 
-    def at(self, variances: Floats) -> Likelihood:
+    def likelihood_at(self, variances: Floats) -> Likelihood:
         """The likelihood at one vector of variances."""
         return likelihood(self.reduced, variances[None], self.weights, self.restricted)
 
 
 def _as_fit(model: Model, variances: Floats, change: float) -> Fit:
-    at, reduced = model.at(variances), model.reduced
-    return Fit(reduced, variances, at.coefficients[0], at.covariance[0], float(at.value[0]), change)
+    here, reduced = model.likelihood_at(variances), model.reduced
+    return Fit(reduced, variances, here.coefficients[0], here.covariance[0], float(here.value[0]), change)
 
 
 def variance_scale(reduced: Reduced) -> Floats:
@@ -115,10 +115,10 @@ def _climb(model: Model, scale: Floats, start: Floats) -> tuple[float, Floats]:
     """(log-likelihood, variances) where bounded quasi-Newton steps from `start` (in units of `scale`) end."""
 
     def downhill(point: Floats) -> tuple[float, Floats]:
-        at = model.at(point * scale)
-        return -float(at.value[0]), -at.score[0] * scale
+        here = model.likelihood_at(point * scale)
+        return -float(here.value[0]), -here.score[0] * scale
 
-    found = minimize(
+    minimum = minimize(
         downhill,
         start,
         jac=True,
@@ -126,24 +126,24 @@ def _climb(model: Model, scale: Floats, start: Floats) -> tuple[float, Floats]:
         bounds=[(0.0, None)] * len(scale),
         options={"maxiter": 200, "ftol": 1e-7, "gtol": 1e-2},
     )
-    return -float(found.fun), np.asarray(found.x) * scale
+    return -float(minimum.fun), np.asarray(minimum.x) * scale
 
 
 def _polish(model: Model, variances: Floats, scale: Floats) -> tuple[Floats, float]:
     """Newton steps on the variances that are free, until the change is below `RELATIVE_CHANGE`."""
-    at = model.at(variances)
-    negligible = (variances < NEGLIGIBLE * scale) & (variances > 0) & (at.score[0] <= 0)
+    here = model.likelihood_at(variances)
+    negligible = (variances < NEGLIGIBLE * scale) & (variances > 0) & (here.score[0] <= 0)
     if negligible.any():
         variances = np.where(negligible, 0.0, variances)
-        at = model.at(variances)
+        here = model.likelihood_at(variances)
     change, known, slopes = np.inf, np.zeros(len(scale), dtype=bool), np.zeros((0, 0))
     for _ in range(NEWTON_STEPS):
-        free = (variances > 0) | (at.score[0] > 0)
+        free = (variances > 0) | (here.score[0] > 0)
         if not free.any():
             return variances, 0.0
         if change > REUSE_BELOW or not np.array_equal(free, known):
             known, slopes = free, _score_slopes(model, variances, scale, free)
-        moved, at = _bounded_step(model, variances, at, free, slopes)
+        moved, here = _bounded_step(model, variances, here, free, slopes)
         before, change = change, float(np.max(np.abs(moved - variances)) / max(np.max(moved), 1e-300))
         variances = moved
         if change < RELATIVE_CHANGE or (change < 1e-9 and change >= 0.5 * before):
@@ -162,23 +162,23 @@ def _score_slopes(model: Model, variances: Floats, scale: Floats, free: Flags) -
         for move in (step[row], -down[row]):
             point = variances.copy()
             point[j] += move
-            ends.append(model.at(point).score[0][index])
+            ends.append(model.likelihood_at(point).score[0][index])
         slopes[row] = (ends[0] - ends[1]) / (step[row] + down[row])
     return 0.5 * (slopes + slopes.T)
 
 
 def _bounded_step(
-    model: Model, variances: Floats, at: Likelihood, free: Flags, slopes: Floats
+    model: Model, variances: Floats, here: Likelihood, free: Flags, slopes: Floats
 ) -> tuple[Floats, Likelihood]:
     """The next point and its likelihood: a Newton step cut back at 0, halved while it loses likelihood."""
-    step = _newton_step(variances, at.score[0], free, slopes)
+    step = _newton_step(variances, here.score[0], free, slopes)
     for _ in range(12):
         moved = np.maximum(variances + step, 0.0)
-        there = model.at(moved)
-        if float(there.value[0]) >= float(at.value[0]) - 1e-9:
+        there = model.likelihood_at(moved)
+        if float(there.value[0]) >= float(here.value[0]) - 1e-9:
             return moved, there
         step = 0.5 * step
-    return variances, at
+    return variances, here
 
 
 def _newton_step(variances: Floats, score: Floats, free: Flags, slopes: Floats) -> Floats:

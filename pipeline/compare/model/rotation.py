@@ -103,8 +103,8 @@ def column_shape(cross: Floats, rows: Floats, lone: Floats, weights: Floats) -> 
 
 def _lone(layout: Layout) -> Floats:
     """1 where a row tells one fixed-effect column by itself, no other subtracted."""
-    told = layout.X != 0
-    return np.asarray(told & (told.sum(axis=1) == 1)[:, None], dtype=np.float64)
+    informative = layout.X != 0
+    return np.asarray(informative & (informative.sum(axis=1) == 1)[:, None], dtype=np.float64)
 
 
 def _rotate(layout: Layout, all_columns: Floats, rows: Whole, positions: Whole) -> tuple[SizeGroup, Floats]:

@@ -38,20 +38,20 @@ def questions_frame(given: Answer, chosen: pl.DataFrame, component: str) -> pl.D
     members = dict(chosen.select("member_code", "member").unique("member_code", keep="first").iter_rows())
     series = dict(chosen.select("series_code", "series").unique("series_code", keep="first").iter_rows())
     rows = []
-    for one in asked:
-        run = None if one.run is None else timed.row(one.run, named=True)
+    for finding in asked:
+        run = None if finding.run is None else timed.row(finding.run, named=True)
         rows.append(
             {
                 "component": component,
-                "kind": one.kind,
-                "member": members[one.member],
-                "series": None if one.series is None else series[one.series],
+                "kind": finding.kind,
+                "member": members[finding.member],
+                "series": None if finding.series is None else series[finding.series],
                 "component_share": None if run is None else run["component_share"],
                 "submission": None if run is None else run["submission"],
                 "sheet_row": None if run is None else run["sheet_row"],
-                "score": one.score,
-                "factor": one.factor,
-                "sentence": one.sentence,
+                "score": finding.score,
+                "factor": finding.factor,
+                "sentence": finding.sentence,
             }
         )
     table = pl.DataFrame(rows, schema=QUESTION_COLUMNS)

@@ -71,12 +71,12 @@ def _about_runs(
     """Runs far from what the rest of their own series and the pool's ratios would give."""
     if given.fitted is None:
         return []
-    found = given.fitted.found
-    _, _, mix, _ = found.design.layout.split(found.fit.variances)
+    estimated = given.fitted.estimate
+    _, _, mix, _ = estimated.design.layout.split(estimated.fit.variances)
     sd = max(float(np.sqrt(mix.sum() + given.repeatability.sd**2)) * float(np.sqrt(2.0)), SMALLEST_SD)
-    ratio = {0.0: 0.0, **dict(zip(found.design.shares.tolist(), found.mean.tolist(), strict=True))}
-    known = np.array([float(one) in ratio for one in share], dtype=bool)
-    level = np.where(known, log_rate - np.array([ratio.get(float(one), 0.0) for one in share]), np.nan)
+    ratio = {0.0: 0.0, **dict(zip(estimated.design.shares.tolist(), estimated.mean.tolist(), strict=True))}
+    known = np.array([float(mixed) in ratio for mixed in share], dtype=bool)
+    level = np.where(known, log_rate - np.array([ratio.get(float(mixed), 0.0) for mixed in share]), np.nan)
     asked = []
     order = np.argsort(series, kind="stable")
     bounds = np.flatnonzero(np.r_[True, np.diff(series[order]) != 0, True])
@@ -107,7 +107,7 @@ def _about_series(given: Answer, member_of: dict[int, int]) -> list[Question]:
     if levels is None:
         return []
     asked = []
-    for one, score, distance in zip(levels.series, levels.score, levels.distance, strict=True):
+    for code, score, distance in zip(levels.series, levels.score, levels.distance, strict=True):
         if abs(score) <= ACTION:
             continue
         factor = explaining_factor(float(distance), max(levels.sd, SMALLEST_SD))
@@ -115,8 +115,8 @@ def _about_series(given: Answer, member_of: dict[int, int]) -> list[Question]:
         asked.append(
             Question(
                 "series",
-                member_of[int(one)],
-                int(one),
+                member_of[int(code)],
+                int(code),
                 None,
                 float(score),
                 factor,

@@ -40,14 +40,14 @@ def levels_value(
     if not len(effects):
         return []
     names = sorted(set(named.values()))
-    level = np.array([names.index(named[int(one)]) for one in effects.series], dtype=np.int64)
+    level = np.array([names.index(named[int(series)]) for series in effects.series], dtype=np.int64)
     return ratio_of_ratios(
-        effects, level, names, independence([int(one) for one in effects.member], ties_of(fresh))
+        effects, level, names, independence([int(member) for member in effects.member], ties_of(fresh))
     )
 
 
 def part_lines(part: pl.DataFrame, component: str, settings: Settings) -> list[dict[str, Any]]:
-    """The headline model on one part of the pool, fresh pots, as description only: no guard, no verdict.
+    """The headline model on one part of the pool, fresh pots, as description only: no leave-one-out refits, no verdict.
 
     One line per share that three independent growers or more measured beside their own baseline: share (percent),
     ratio with its 95 % interval `low` to `high` (CR2), growers."""
@@ -63,21 +63,21 @@ def part_lines(part: pl.DataFrame, component: str, settings: Settings) -> list[d
     if not len(based):
         return []
     growers = independence(
-        [int(one) for one in effects.member], ties_of(fresh), [int(one) for one in based.member]
+        [int(member) for member in effects.member], ties_of(fresh), [int(member) for member in based.member]
     )
     design = headline_design(effects, growers)
     if members_at(design).max(initial=0) < NEEDED_FOR_MEAN or len(effects) <= design.layout.X.shape[1]:
         return []
-    found = estimate(design)
-    given = predict(found, pool.sd**2, settings.target_ratio)
+    estimated = estimate(design)
+    given = predict(estimated, pool.sd**2, settings.target_ratio)
     return [
         {
             "share": float(share),
-            "ratio": float(np.exp(found.mean[at])),
-            "low": float(np.exp(given.low[at])),
-            "high": float(np.exp(given.high[at])),
-            "growers": int(found.units[at]),
+            "ratio": float(np.exp(estimated.mean[column])),
+            "low": float(np.exp(given.low[column])),
+            "high": float(np.exp(given.high[column])),
+            "growers": int(estimated.units[column]),
         }
-        for at, share in enumerate(design.shares)
-        if found.units[at] >= NEEDED_FOR_MEAN and np.isfinite(given.low[at] + given.high[at])
+        for column, share in enumerate(design.shares)
+        if estimated.units[column] >= NEEDED_FOR_MEAN and np.isfinite(given.low[column] + given.high[column])
     ]

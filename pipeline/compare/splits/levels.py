@@ -26,7 +26,7 @@ def ratio_of_ratios(
     difference within themselves. Null with a sentence where either side has fewer than 3 growers.
     """
     effects, level = effects.chosen(effects.based), level[effects.based]
-    units = np.array([independent.unit[int(one)] for one in effects.member], dtype=np.int64)
+    units = np.array([independent.unit[int(member)] for member in effects.member], dtype=np.int64)
     counts = [len(np.unique(units[level == j])) for j in range(len(names))]
     if not counts or max(counts) == 0:
         return []
@@ -37,8 +37,8 @@ def ratio_of_ratios(
         if j != reference
         for share in np.unique(effects.share[level == j])
     ]
-    told = [pair for pair in pairs if _both(effects, level, units, pair, reference)]
-    fitted = _fitted(effects, level, told, independent)
+    informative = [pair for pair in pairs if _both(effects, level, units, pair, reference)]
+    fitted = _fitted(effects, level, informative, independent)
     return [_line(effects, level, units, names, reference, pair, fitted.get(pair)) for pair in pairs]
 
 
@@ -52,30 +52,31 @@ def _both(effects: Effects, level: Whole, units: Whole, pair: tuple[int, float],
 
 
 def _fitted(
-    effects: Effects, level: Whole, told: list[tuple[int, float]], independent: Independence
+    effects: Effects, level: Whole, informative: list[tuple[int, float]], independent: Independence
 ) -> dict[tuple[int, float], tuple[float, float, float]]:
     """(ln ratio of ratios, low, high) of every pair that the model can tell."""
     others = sorted({(int(j), float(share)) for j, share in zip(level, effects.share, strict=True)})
-    extra: list[Floats] = [_at(effects, level, j, share).astype(np.float64) for j, share in told]
-    rest = [pair for pair in others if pair not in told and any(pair[0] == one[0] for one in told)]
+    extra: list[Floats] = [_at(effects, level, j, share).astype(np.float64) for j, share in informative]
+    modelled = {level_number for level_number, _ in informative}
+    rest = [pair for pair in others if pair not in informative and pair[0] in modelled]
     keep = ~np.isin(np.arange(len(effects)), np.flatnonzero(_in_any(effects, level, rest)))
-    if not told or len(effects) <= len(np.unique(effects.share)) + len(extra):
+    if not informative or len(effects) <= len(np.unique(effects.share)) + len(extra):
         return {}
     columns = np.column_stack(extra)[keep]
     design = headline_design(effects.chosen(np.asarray(keep)), independent, extra=columns)
     if np.linalg.matrix_rank(design.layout.X) < design.layout.X.shape[1]:
         return {}
-    found = estimate(design)
-    robust = cluster_robust(found.fit, design.unit[design.layout.row_member])
+    estimated = estimate(design)
+    robust = cluster_robust(estimated.fit, design.unit[design.layout.row_member])
     start = len(design.shares) + design.offsets
     result = {}
-    for position, pair in enumerate(told):
-        at = start + position
-        b, degrees = float(found.fit.coefficients[at]), float(robust.degrees[at])
+    for position, pair in enumerate(informative):
+        column = start + position
+        b, degrees = float(estimated.fit.coefficients[column]), float(robust.degrees[column])
         if degrees < 1.0:
             continue
-        wide = float(t_quantile(np.array(degrees))) * float(robust.standard_errors[at])
-        half = max(wide, NORMAL_95 * float(np.sqrt(found.fit.covariance[at, at])))
+        wide = float(t_quantile(np.array(degrees))) * float(robust.standard_errors[column])
+        half = max(wide, NORMAL_95 * float(np.sqrt(estimated.fit.covariance[column, column])))
         result[pair] = (b, b - half, b + half)
     return result
 
@@ -94,7 +95,7 @@ def _line(
     names: Sequence[str],
     reference: int,
     pair: tuple[int, float],
-    found: tuple[float, float, float] | None,
+    contrast: tuple[float, float, float] | None,
 ) -> dict[str, Any]:
     here = _at(effects, level, *pair)
     there = _at(effects, level, reference, pair[1])
@@ -109,9 +110,9 @@ def _line(
         "members_with_both": len(np.intersect1d(units[here], units[there])),
         "series": len(np.unique(effects.series[here])),
     }
-    if found is None or max(abs(one) for one in found) > 50.0:
+    if contrast is None or max(abs(figure) for figure in contrast) > 50.0:
         line["why"] = f"Needs {MEMBERS_EACH} growers of each kind at this share."
         return line
-    line["ratio_of_ratios"] = float(np.exp(found[0]))
-    line["ci"] = [float(np.exp(found[1])), float(np.exp(found[2]))]
+    line["ratio_of_ratios"] = float(np.exp(contrast[0]))
+    line["ci"] = [float(np.exp(contrast[1])), float(np.exp(contrast[2]))]
     return line

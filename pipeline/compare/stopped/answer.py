@@ -1,7 +1,7 @@
 """Where runs stopped early would bias the plain model, the censored mixed likelihood gives the answer instead.
 
-Mean, spread, probabilities, guards and the small-share test then come from it; the plain model is the check beside it.
-Guards are one Newton step from the full maximum, members' spreads are widened by members / (members - 1) because
+Mean, spread, probabilities, leave-one-out refits and the small-share test then come from it; the plain model is the
+check beside it. Leave-one-out refits are one Newton step from the full maximum. Members' spreads are widened by members / (members - 1) because
 maximum likelihood finds them too small with few members.
 """
 
@@ -19,12 +19,12 @@ from pipeline.compare.model.estimate import NORMAL_95, Without, t_quantile
 from pipeline.compare.model.heterogeneity import Heterogeneity, typical_sampling_variance
 from pipeline.compare.model.layout import nest
 from pipeline.compare.model.leave_out import Refits
-from pipeline.compare.model.prediction import NEEDED_FOR_MEAN, Prediction, Reading
+from pipeline.compare.model.prediction import NEEDED_FOR_MEAN, NewSeries, Prediction
 from pipeline.compare.model.robust import Robust
 from pipeline.compare.stopped.mixed_fit import MixedFit, fit_mixed
 from pipeline.compare.stopped.mixed_likelihood import Point, StoppedRuns
 from pipeline.compare.verdict.answer import Answer, Fitted, Numbers, weigh
-from pipeline.compare.verdict.leave_one_out import Guards
+from pipeline.compare.verdict.leave_one_out import LeaveOneOut, sets_left_out
 from pipeline.compare.verdict.verdicts import advise, clearing_run, share_verdicts
 
 START_SPREAD = 0.1
@@ -35,23 +35,24 @@ Fill = Callable[[Floats, float], Floats]
 
 @dataclass(frozen=True)
 class _Laid:
-    """Runs laid out for the likelihood: shares of the columns, member numbers, and which members told each share."""
+    """Runs laid out for the likelihood: shares of the columns, member numbers, and which members are
+    informative at each share."""
 
     runs: StoppedRuns
     shares: Floats
     member_code: Whole
-    told: Flags
+    informative: Flags
 
 
 def answer_by_stopped_runs(given: Answer, singles: SingleRuns, ties: Ties, numbers: Numbers) -> Answer:
-    """The answer by the censored likelihood where capped runs forbid the plain one; unchanged where it can't be fitted
+    """The answer by the censored likelihood where stopped runs forbid the plain one; unchanged where it can't be fitted
     (then no share clears and the reason stands in `why`)."""
-    if not given.capped or given.fitted is None:
+    if not given.stopped_runs_forbid_clears or given.fitted is None:
         return given
-    laid = _laid(singles, given.fitted.found.design.shares)
+    laid = _laid(singles, given.fitted.estimate.design.shares)
     if laid is None:
         return given
-    counted = laid.member_code[laid.told.any(axis=1)].tolist()
+    counted = laid.member_code[laid.informative.any(axis=1)].tolist()
     independent = independence(laid.member_code.tolist(), ties, counted)
     if independent.block is not None or independent.offsets is not None:
         return given
@@ -59,16 +60,16 @@ def answer_by_stopped_runs(given: Answer, singles: SingleRuns, ties: Ties, numbe
     if mixed is None or not np.all(np.linalg.eigvalsh(mixed.covariance) > 0):
         return given
     fitted = _refilled(given.fitted, laid, mixed, independent, given.repeatability.sd, numbers)
-    shares = fitted.found.design.shares
+    shares = fitted.estimate.design.shares
     return replace(
         given,
         fitted=fitted,
         independence=independent,
         advice=advise(shares, fitted.evidence, numbers.assurance),
         run=tuple(clearing_run(shares, fitted.evidence, numbers.assurance)),
-        capped=False,
+        stopped_runs_forbid_clears=False,
         by_censored=True,
-        plain=given.fitted.prediction.reading,
+        plain=given.fitted.prediction.new_series,
     )
 
 
@@ -118,23 +119,23 @@ def _centred(column: Floats, series: Whole) -> Floats:
 
 def _told(runs: SingleRuns, series: Whole, member: Whole, shares: Floats) -> Flags:
     """(member, share): the member has, in one series, a baseline and the share, at least one of the two timed."""
-    told = np.zeros((int(member[-1]) + 1, len(shares)), dtype=bool)
-    for one in range(len(member)):
-        inside = series == one
+    informative = np.zeros((int(member[-1]) + 1, len(shares)), dtype=bool)
+    for number in range(len(member)):
+        inside = series == number
         base = inside & (runs.share == 0)
         if not base.any():
             continue
         for column, share in enumerate(shares):
-            at = inside & (runs.share == share)
-            if at.any() and not runs.stopped[base | at].all():
-                told[member[one], column] = True
-    return told
+            mixes = inside & (runs.share == share)
+            if mixes.any() and not runs.stopped[base | mixes].all():
+                informative[member[number], column] = True
+    return informative
 
 
 def _start(laid: _Laid, fitted: Fitted, sd: float) -> Point:
     """Where to start: the plain model's means and spreads."""
-    design, fit, runs = fitted.found.design, fitted.found.fit, laid.runs
-    means = fitted.found.mean[np.searchsorted(design.shares, laid.shares)]
+    design, fit, runs = fitted.estimate.design, fitted.estimate.fit, laid.runs
+    means = fitted.estimate.mean[np.searchsorted(design.shares, laid.shares)]
     rest = runs.y - runs.X @ means
     several = bool(np.any(np.bincount(runs.member) > 1))
     return Point(
@@ -164,8 +165,8 @@ def _refilled(
     plain: Fitted, laid: _Laid, mixed: MixedFit, independent: Independence, sd: float, numbers: Numbers
 ) -> Fitted:
     """The fitted answer with every figure from the censored likelihood; shares it lacks are unknown."""
-    shares = plain.found.design.shares
-    at = np.searchsorted(shares, laid.shares)
+    shares = plain.estimate.design.shares
+    columns = np.searchsorted(shares, laid.shares)
     unit = np.array([independent.unit[int(code)] for code in laid.member_code], dtype=np.int64)
     members = laid.runs.members
     widen = members / max(members - 1, 1)
@@ -177,41 +178,41 @@ def _refilled(
 
     def full(values: Floats, missing: float) -> Floats:
         wide = np.full(len(shares), missing)
-        wide[at] = values
+        wide[columns] = values
         return wide
 
-    units = full(_units(laid.told, unit, np.ones(members, dtype=bool)), 0.0)
+    units = full(_units(laid.informative, unit, np.ones(members, dtype=bool)), 0.0)
     error = np.sqrt(np.diag(mixed.covariance))
     mean = full(mixed.point.means, np.nan)
-    found = replace(
-        plain.found,
+    estimated = replace(
+        plain.estimate,
         mean=mean,
         error=full(error, np.nan),
         spread=full(spread(mixed.shared, sd**2), np.nan),
         units=units.astype(np.int64),
     )
-    reading = Reading(mean, np.sqrt(found.error**2 + found.spread), units - 1.0)
-    wider = Reading(
-        mean, np.sqrt(found.error**2 + full(spread(mixed.shared, 0.25 * sd**2), np.nan)), units - 1.0
+    new_series = NewSeries(mean, np.sqrt(estimated.error**2 + estimated.spread), units - 1.0)
+    wider = NewSeries(
+        mean, np.sqrt(estimated.error**2 + full(spread(mixed.shared, 0.25 * sd**2), np.nan)), units - 1.0
     )
-    guards = _guards(plain, laid, mixed, independent, unit, full, spread, sd)
-    prediction = _predicted(reading, mixed, full, sd, numbers.target_ratio)
+    leave_one_out = _leave_one_out(plain, laid, mixed, independent, unit, full, spread, sd)
+    prediction = _predicted(new_series, mixed, full, sd, numbers.target_ratio)
     others = (wider,)
-    in_fit = len(np.unique(unit[laid.told.any(axis=1)]))
+    in_fit = len(np.unique(unit[laid.informative.any(axis=1)]))
     evidence = replace(
-        weigh(prediction, guards, others, found, False, numbers.target_ratio, numbers.assurance),
+        weigh(prediction, leave_one_out, others, estimated, False, numbers.target_ratio, numbers.assurance),
         units_in_fit=in_fit,
     )
     between, within = _spreads(
         mixed.shared[p:], mixed.point, np.array([numbers.reference_share / 100.0]), sd**2, widen
     )
-    typical = typical_sampling_variance(plain.found.fit.layout)
+    typical = typical_sampling_variance(plain.estimate.fit.layout)
     total = float(between[0] + within[0])
     spreads = Heterogeneity(float(np.sqrt(between[0])), float(np.sqrt(within[0])), total / (total + typical))
     return Fitted(
-        found,
+        estimated,
         prediction,
-        guards,
+        leave_one_out,
         others,
         evidence,
         spreads,
@@ -219,13 +220,14 @@ def _refilled(
     )
 
 
-def _units(told: Flags, unit: Whole, kept: Flags) -> Floats:
+def _units(informative: Flags, unit: Whole, kept: Flags) -> Floats:
     return np.array(
-        [len(np.unique(unit[kept & told[:, column]])) for column in range(told.shape[1])], dtype=np.float64
+        [len(np.unique(unit[kept & informative[:, column]])) for column in range(informative.shape[1])],
+        dtype=np.float64,
     )
 
 
-def _guards(
+def _leave_one_out(
     plain: Fitted,
     laid: _Laid,
     mixed: MixedFit,
@@ -234,50 +236,50 @@ def _guards(
     full: Fill,
     spread: Callable[[Floats, float], Floats],
     sd: float,
-) -> Guards:
-    """Every set of the guards left out by one Newton step."""
-    position = {int(code): j for j, code in enumerate(laid.member_code)}
-    sets = [
-        (kind, chosen, np.array([position[one] for one in chosen], dtype=np.int64))
-        for kind, chosen in independent.left_out
-    ]
-    p, count = len(laid.shares), len(plain.found.design.shares)
+) -> LeaveOneOut:
+    """Every refit without one set, by one Newton step from the full maximum."""
+    sets = sets_left_out(independent, laid.member_code)
+    p, count = len(laid.shares), len(plain.estimate.design.shares)
     mean, deviation = np.zeros((len(sets), count)), np.zeros((len(sets), count))
     units = np.zeros((len(sets), count))
-    for row, (_, _, members) in enumerate(sets):
-        shared, covariance = mixed.without(members)
+    for row, left in enumerate(sets):
+        shared, covariance = mixed.without(left.members)
         kept = np.ones(laid.runs.members, dtype=bool)
-        kept[members] = False
+        kept[left.members] = False
         mean[row] = full(shared[:p], np.nan)
         width = np.diag(covariance) + spread(shared, sd**2)
         deviation[row] = full(np.sqrt(np.maximum(width, 0.0)), np.nan)
-        units[row] = full(_units(laid.told, unit, kept), 0.0)
+        units[row] = full(_units(laid.informative, unit, kept), 0.0)
     nothing = Refits(np.zeros((0, 0)), np.zeros((0, 0)), np.zeros((0, 0, 0)), np.zeros(0), True)
     without = Without(
         mean, deviation, deviation**2, units.astype(np.int64), units.max(axis=1).astype(np.int64), nothing
     )
-    reading = Reading(mean, deviation, units - 1.0)
-    return Guards(tuple(one[0] for one in sets), tuple(one[1] for one in sets), without, reading)
+    new_series = NewSeries(mean, deviation, units - 1.0)
+    return LeaveOneOut(
+        tuple(left.kind for left in sets), tuple(left.codes for left in sets), without, new_series
+    )
 
 
-def _predicted(reading: Reading, mixed: MixedFit, full: Fill, sd: float, target_ratio: float) -> Prediction:
+def _predicted(
+    new_series: NewSeries, mixed: MixedFit, full: Fill, sd: float, target_ratio: float
+) -> Prediction:
     """Intervals and probabilities; the mean's interval is robust by member, never narrower than the model's own."""
     robust = np.sqrt(np.maximum(np.diag(mixed.robust), 0.0))
     own = np.sqrt(np.diag(mixed.covariance))
-    degrees = np.maximum(reading.degrees, 1.0)
+    degrees = np.maximum(new_series.degrees, 1.0)
     half = np.maximum(t_quantile(degrees) * full(robust, np.nan), NORMAL_95 * full(own, np.nan))
-    reach = t_quantile(degrees) * reading.deviation
-    pot = Reading(reading.mean, np.sqrt(reading.deviation**2 + 2.0 * sd**2), reading.degrees)
+    reach = t_quantile(degrees) * new_series.deviation
+    pot = NewSeries(new_series.mean, np.sqrt(new_series.deviation**2 + 2.0 * sd**2), new_series.degrees)
     return Prediction(
-        reading=reading,
+        new_series=new_series,
         robust=Robust(np.diag(full(robust, np.nan) ** 2), degrees, len(mixed.scores)),
-        low=reading.mean - half,
-        high=reading.mean + half,
-        new_low=reading.mean - reach,
-        new_high=reading.mean + reach,
-        deviation=reading.deviation,
-        p_faster=reading.above(1.0),
-        p_clears=reading.above(target_ratio),
+        low=new_series.mean - half,
+        high=new_series.mean + half,
+        new_low=new_series.mean - reach,
+        new_high=new_series.mean + reach,
+        deviation=new_series.deviation,
+        p_faster=new_series.above(1.0),
+        p_clears=new_series.above(target_ratio),
         p_faster_pot=pot.above(1.0),
         p_clears_pot=pot.above(target_ratio),
     )

@@ -37,21 +37,21 @@ class MixedFit:
     def robust(self) -> Floats:
         """Covariance of the means robust by member, times members / (members - 1)."""
         members, p = len(self.scores), len(self.point.means)
-        at = np.flatnonzero(self.free)
-        bread = np.linalg.inv(-self.curvature.sum(axis=0)[np.ix_(at, at)])
-        meat = self.scores[:, at].T @ self.scores[:, at] * (members / max(members - 1, 1))
+        free = np.flatnonzero(self.free)
+        bread = np.linalg.inv(-self.curvature.sum(axis=0)[np.ix_(free, free)])
+        meat = self.scores[:, free].T @ self.scores[:, free] * (members / max(members - 1, 1))
         return np.asarray((bread @ meat @ bread)[:p, :p])
 
     def without(self, members: Whole) -> tuple[Floats, Floats]:
         """(shared parameters, covariance of the means) after one Newton step without these members."""
         kept = np.setdiff1d(np.arange(len(self.scores)), members)
-        at, p = np.flatnonzero(self.free), len(self.point.means)
-        curvature = -self.curvature[kept].sum(axis=0)[np.ix_(at, at)]
+        free, p = np.flatnonzero(self.free), len(self.point.means)
+        curvature = -self.curvature[kept].sum(axis=0)[np.ix_(free, free)]
         inverse = np.linalg.pinv(curvature, hermitian=True)
         moved = self.shared.copy()
-        step = inverse @ self.scores[kept][:, at].sum(axis=0)
+        step = inverse @ self.scores[kept][:, free].sum(axis=0)
         step[p:] = np.clip(step[p:], -LARGEST_STEP, LARGEST_STEP)
-        moved[at] += step
+        moved[free] += step
         return moved, inverse[:p, :p]
 
 
@@ -60,9 +60,11 @@ def fit_mixed(runs: StoppedRuns, start: Point) -> MixedFit | None:
     pack, unpack = _packing(start)
 
     def downhill(vector: Floats) -> tuple[float, Floats]:
-        found = contributions(runs, unpack(vector))
-        own = np.concatenate([one.own for one in found])
-        return -sum(one.value for one in found), -np.concatenate([sum(one.shared for one in found), own])
+        members = contributions(runs, unpack(vector))
+        own = np.concatenate([member.own for member in members])
+        return -sum(member.value for member in members), -np.concatenate(
+            [sum(member.shared for member in members), own]
+        )
 
     p, spreads, series = len(start.means), len(start.spreads), len(start.intercepts)
     limits = (float(np.log(SMALLEST_SPREAD)), float(np.log(LARGEST_SPREAD)))
@@ -122,7 +124,7 @@ def _described(
         )
         for move in moves
     ]
-    scores = np.array([one.shared for one in here])
+    scores = np.array([contribution.shared for contribution in here])
     curvature = np.zeros((runs.members, count, count))
     for member in range(runs.members):
         own = len(here[member].own)

@@ -57,7 +57,9 @@ class Point:
     @property
     def spreads(self) -> tuple[float, ...]:
         """All standard deviations in the order of the gradient: residual, level, series, slope."""
-        return tuple(one for one in (self.sd, self.level, self.series, self.slope) if one is not None)
+        return tuple(
+            spread for spread in (self.sd, self.level, self.series, self.slope) if spread is not None
+        )
 
 
 @dataclass(frozen=True)
@@ -73,16 +75,16 @@ def contributions(runs: StoppedRuns, point: Point) -> list[Contribution]:
     """One entry per member."""
     residual = runs.y - point.intercepts[runs.series] - runs.X @ point.means
     grid = _grid(point, point.slope is not None and runs.z2 is not None)
-    found = []
+    by_member = []
     for member in range(runs.members):
         series = np.flatnonzero(runs.member == member)
         low, high = np.searchsorted(runs.series, [series[0], series[-1] + 1])
         rows = slice(int(low), int(high))
         if runs.censored[rows].any():
-            found.append(_by_quadrature(runs, point, grid, residual, series))
+            by_member.append(_by_quadrature(runs, point, grid, residual, series))
         else:
-            found.append(_in_closed_form(runs, point, residual[rows], rows, series))
-    return found
+            by_member.append(_in_closed_form(runs, point, residual[rows], rows, series))
+    return by_member
 
 
 def _in_closed_form(
@@ -137,9 +139,11 @@ def _by_quadrature(
     runs: StoppedRuns, point: Point, grid: _Grid, residual: Floats, series: Whole
 ) -> Contribution:
     """Likelihood of a member with stopped runs, integrated on the grid."""
-    parts = [_Series.of(runs, point, residual, int(one), grid) for one in series]
+    parts = [_Series.of(runs, point, residual, int(number), grid) for number in series]
     inner = [np.maximum(grid.kernel @ part.density, 1e-300) for part in parts]
-    total = grid.log_density + sum(np.log(one) + part.shift for one, part in zip(inner, parts, strict=True))
+    total = grid.log_density + sum(
+        np.log(integral) + part.shift for integral, part in zip(inner, parts, strict=True)
+    )
     peak = float(total.max())
     weight = np.exp(total - peak)
     mass = float(weight.sum())
@@ -150,8 +154,8 @@ def _by_quadrature(
     slopes[1] = float((weight.sum(axis=1) * grid.u**2).sum()) / point.level**2 - 1.0
     if point.slope is not None and runs.z2 is not None:
         slopes[-1] = float((weight.sum(axis=0) * grid.v**2).sum()) / point.slope**2 - 1.0
-    for j, (part, one) in enumerate(zip(parts, inner, strict=True)):
-        rest = weight / one
+    for j, (part, integral) in enumerate(zip(parts, inner, strict=True)):
+        rest = weight / integral
         posterior = part.density * (grid.kernel.T @ rest)
         pull, slopes_sd = part.pull(point, grid, posterior)
         shared[: runs.X.shape[1]] += runs.X[part.rows].T @ pull
@@ -212,7 +216,7 @@ class _Series:
         """(score of each run by its mean, score by log residual sd), averaged over the posterior of (h, v)."""
         h, v = grid.h[:, None], grid.v[None, :]
         first, second = float((posterior * h).sum()), float((posterior * v).sum())
-        hh, hv, vv = (float((posterior * one).sum()) for one in (h * h, h * v, v * v))
+        hh, hv, vv = (float((posterior * moment).sum()) for moment in (h * h, h * v, v * v))
         error = self.residual - self.z1 * first - self.z2 * second
         pull = error / point.sd**2
         seen = ~self.censored
@@ -231,4 +235,4 @@ def _alike(rows: Whole, *columns: Floats) -> list[Whole]:
     sets: dict[tuple[float, ...], list[int]] = {}
     for row in rows:
         sets.setdefault(tuple(float(column[row]) for column in columns), []).append(int(row))
-    return [np.array(one, dtype=np.int64) for one in sets.values()]
+    return [np.array(alike, dtype=np.int64) for alike in sets.values()]

@@ -106,8 +106,8 @@ def _counted_share(chosen: pl.DataFrame, against: float) -> float:
     """The share that a wanted one counts as: the nearest within 2 points, else itself."""
     if not against:
         return 0.0
-    near = [float(one) for one in chosen["merged"].unique() if joins(one, against)]
-    return min(near, key=lambda one: (abs(one - against), one), default=against)
+    near = [float(share) for share in chosen["merged"].unique() if joins(share, against)]
+    return min(near, key=lambda share: (abs(share - against), share), default=against)
 
 
 def _counts(chosen: pl.DataFrame) -> dict[str, int]:
@@ -125,8 +125,8 @@ def _repeatability(
 ) -> tuple[Repeatability, Repeatability]:
     """Of fresh and of settled pots, all grades together; settled pots use the fresh figure where they have none."""
     pools = []
-    for one in (FRESH_POUR, pour):
-        cells = cells_of(chosen.filter(pl.col("pour_no") == one), settings.stopwatch_step_s)
+    for pour_no in (FRESH_POUR, pour):
+        cells = cells_of(chosen.filter(pl.col("pour_no") == pour_no), settings.stopwatch_step_s)
         pools.append(
             pool_repeatability(
                 cells.pots, cells.sum_squares, cells.share, cells.member, settings.repeatability_sd
@@ -157,25 +157,25 @@ def _states(
     numbers: Numbers,
 ) -> States:
     answers, dry = [], []
-    for one, pool in zip((FRESH_POUR, pour), repeat, strict=True):
-        poured = chosen.filter(pl.col("pour_no") == one)
+    for pour_no, pool in zip((FRESH_POUR, pour), repeat, strict=True):
+        poured = chosen.filter(pl.col("pour_no") == pour_no)
         cells = measured_from(cells_of(poured, settings.stopwatch_step_s), numbers.against)
         ties = ties_of(poured)
         plain = answer(cells, ties, pool, numbers)
-        singles = single_runs(poured) if plain.capped else None
+        singles = single_runs(poured) if plain.stopped_runs_forbid_clears else None
         answers.append(plain if singles is None else answer_by_stopped_runs(plain, singles, ties, numbers))
         dry.append({share - numbers.against: count for share, count in ran_dry_counts(poured).items()})
     return States(answers[0], answers[1], dry[0], dry[1], pour)
 
 
 def _value(states: States, subject: Subject, numbers: Numbers, grades: list[States]) -> dict[str, Any]:
-    fresh = _after_grades(states.fresh.advice, [one.fresh for one in grades], numbers)
-    settled = _after_grades(states.settled.advice, [one.settled for one in grades], numbers)
+    fresh = _after_grades(states.fresh.advice, [grade.fresh for grade in grades], numbers)
+    settled = _after_grades(states.settled.advice, [grade.settled for grade in grades], numbers)
     both = larger_of(fresh, settled, states.fresh.run, states.settled.run)
     if both.verdict == ENOUGH:
-        both = _after_grades(both, [one.fresh for one in grades], numbers)
+        both = _after_grades(both, [grade.fresh for grade in grades], numbers)
         if settled.verdict == ENOUGH:
-            both = _after_grades(both, [one.settled for one in grades], numbers)
+            both = _after_grades(both, [grade.settled for grade in grades], numbers)
     of_settled = Subject(subject.component, subject.grade, subject.base, "settled")
     decided = both is settled or (settled.verdict == ENOUGH and both.share == settled.share)
     given, about = (states.settled, of_settled) if decided else (states.fresh, subject)
@@ -210,9 +210,13 @@ def _after_grades(advice: Advice, grades: list[Answer], numbers: Numbers) -> Adv
     """`grades_differ` where a grade with 5 growers at the advised share falls short of the assurance by over 0.10."""
     if advice.verdict != ENOUGH or advice.share is None:
         return advice
-    for one in grades:
-        at = p_clears_at(one, advice.share)
-        if at is not None and at[0] >= 5 and not at[1] >= numbers.assurance - GRADE_MAY_FALL_SHORT_BY:
+    for grade in grades:
+        measured = p_clears_at(grade, advice.share)
+        if (
+            measured is not None
+            and measured[0] >= 5
+            and not measured[1] >= numbers.assurance - GRADE_MAY_FALL_SHORT_BY
+        ):
             return Advice(GRADES_DIFFER, None, None)
     return advice
 
@@ -252,10 +256,10 @@ def _bases(
     runs: pl.DataFrame, component: str, settings: Settings, against: float, behind: bool
 ) -> dict[str, Any]:
     """Other bases: counts, and the whole block where 5 members or more allow."""
-    found = runs.filter((pl.col("component") == component) & (pl.col("base") != MAIN_BASE))
+    in_other_bases = runs.filter((pl.col("component") == component) & (pl.col("base") != MAIN_BASE))
     result: dict[str, Any] = {}
-    for base in sorted(found["base"].unique()):
-        of_base = found.filter(pl.col("base") == base)
+    for base in sorted(in_other_bases["base"].unique()):
+        of_base = in_other_bases.filter(pl.col("base") == base)
         members = of_base["member_code"].n_unique()
         if members >= MEMBERS_FOR_A_BASE:
             result[base] = base_block(runs, component, base, settings, against, behind).value

@@ -57,18 +57,22 @@ def details_value(
     pours, ties = pours_of(behind.chosen), ties_of(behind.chosen)
     dry = behind.every.filter(only(DRY) & (pl.col("pour_no") == FRESH_POUR))
     settling = settling_shift(pours, ties, behind.pour, fresh.repeatability.sd)
-    at = (
+    stated_share = (
         recommended
         if recommended is not None
         and fresh.fitted is not None
-        and recommended in fresh.fitted.found.design.shares
+        and recommended in fresh.fitted.estimate.design.shares
         else None
     )
     return {
         "sensitivity": sensitivity_value(fresh, numbers),
         "choices": choices_value(fresh),
         "robustness": robustness_lines(
-            fresh, numbers, _other_looks(behind, poured, settings), at, _with_stopped(fresh, poured, numbers)
+            fresh,
+            numbers,
+            _other_looks(behind, poured, settings),
+            stated_share,
+            _with_stopped(fresh, poured, numbers),
         ),
         "evidence": evidence_value(fresh),
         "spread_intervals": spread_value(fresh),
@@ -87,9 +91,16 @@ def details_value(
 
 def _with_stopped(fresh: Answer, poured: pl.DataFrame, numbers: Numbers) -> Answer | None:
     """The answer with stopped runs taken in as bounds, where there are some but too few to decide."""
-    if fresh.capped or fresh.by_censored or fresh.fitted is None or not fresh.cells.stopped.any():
+    if (
+        fresh.stopped_runs_forbid_clears
+        or fresh.by_censored
+        or fresh.fitted is None
+        or not fresh.cells.stopped.any()
+    ):
         return None
-    taken = answer_by_stopped_runs(replace(fresh, capped=True), single_runs(poured), ties_of(poured), numbers)
+    taken = answer_by_stopped_runs(
+        replace(fresh, stopped_runs_forbid_clears=True), single_runs(poured), ties_of(poured), numbers
+    )
     return taken if taken.by_censored else None
 
 
@@ -155,15 +166,15 @@ def spread_value(given: Answer) -> dict[str, Any]:
     """Each spread with its 95 % profile interval, and a sentence where it is estimated as zero."""
     if given.fitted is None:
         return {"why": given.why}
-    fit, value = given.fitted.found.fit, dict[str, Any]()
+    fit, value = given.fitted.estimate.fit, dict[str, Any]()
     names = dict(SPREADS)
-    if not given.fitted.found.design.slope:
+    if not given.fitted.estimate.design.slope:
         names.pop("member_1")
     for name, key in names.items():
-        found = profile_interval(fit, name)
-        if found is not None:
-            value[key] = {"sd": float(np.sqrt(fit.variance(name))), "low": found[0], "high": found[1]}
-            if found[1] is None:
+        limits = profile_interval(fit, name)
+        if limits is not None:
+            value[key] = {"sd": float(np.sqrt(fit.variance(name))), "low": limits[0], "high": limits[1]}
+            if limits[1] is None:
                 value[key]["why"] = "Nothing is ruled out at the upper end."
     if fit.variance("member_0") == 0.0 and fit.variance("member_1") == 0.0:
         few = given.fitted.evidence.units_in_fit < MEMBERS_FOR_AGREEMENT
@@ -200,16 +211,16 @@ def _plain_table(cells: Cells, runs: pl.DataFrame, fresh: Answer) -> list[dict[s
     independent = independence(effects.member.tolist(), ties_of(runs), counted)
     design = headline_design(effects, independent)
     members = members_at(design)
-    found = (
+    estimated = (
         estimate(design)
         if members.max() >= NEEDED_FOR_MEAN and len(effects) > design.layout.X.shape[1]
         else None
     )
-    prediction = None if found is None else predict(found, fresh.repeatability.sd**2, 1.25)
+    prediction = None if estimated is None else predict(estimated, fresh.repeatability.sd**2, 1.25)
     for j, share in enumerate(design.shares):
         line: dict[str, Any] = {"share": float(share), "members": int(members[j]), "ratio": None, "ci": None}
-        if found is not None and prediction is not None and members[j] >= NEEDED_FOR_MEAN:
-            line["ratio"] = float(np.exp(found.mean[j]))
+        if estimated is not None and prediction is not None and members[j] >= NEEDED_FOR_MEAN:
+            line["ratio"] = float(np.exp(estimated.mean[j]))
             line["ci"] = interval(prediction.low[j], prediction.high[j])
         if line["ci"] is None:
             line["why"] = f"Fewer than {NEEDED_FOR_MEAN} growers with a baseline of the same kind."

@@ -75,9 +75,9 @@ def members_frame(given: Answer, runs: pl.DataFrame, component: str, state: str)
     rows = []
     for member in np.unique(effects.member):
         for share in np.unique(effects.share[effects.member == member]):
-            at = np.flatnonzero((effects.member == member) & (effects.share == share))
-            y = effects.y[at]
-            half = _half_width(given, y, effects.own_variance[at] + effects.reference_variance[at])
+            own = np.flatnonzero((effects.member == member) & (effects.share == share))
+            y = effects.y[own]
+            half = _half_width(given, y, effects.own_variance[own] + effects.reference_variance[own])
             rows.append(
                 {
                     "component": component,
@@ -87,8 +87,8 @@ def members_frame(given: Answer, runs: pl.DataFrame, component: str, state: str)
                     "ratio": float(np.exp(y.mean())),
                     "ratio_low": None if half is None else float(np.exp(y.mean() - half)),
                     "ratio_high": None if half is None else float(np.exp(y.mean() + half)),
-                    "series": len(np.unique(effects.series[at])),
-                    "pots": int(effects.pots[at].sum()),
+                    "series": len(np.unique(effects.series[own])),
+                    "pots": int(effects.pots[own].sum()),
                 }
             )
     return pl.DataFrame(rows, schema=MEMBER_COLUMNS).sort("member", "component_share", maintain_order=True)
@@ -96,7 +96,7 @@ def members_frame(given: Answer, runs: pl.DataFrame, component: str, state: str)
 
 def _half_width(given: Answer, y: Floats, variance: Floats) -> float | None:
     if given.fitted is not None:
-        fit = given.fitted.found.fit
+        fit = given.fitted.estimate.fit
         _, series, mix, _ = fit.layout.split(fit.variances)
         return NORMAL_95 * float(np.sqrt((series.sum() + mix.sum() + variance.mean()) / len(y)))
     if len(y) < 2:

@@ -48,13 +48,13 @@ def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict
     value |= dict.fromkeys(FIGURES)
     value["verdict"] = TOO_FEW
     fitted = given.fitted
-    if fitted is None or share not in fitted.found.design.shares:
+    if fitted is None or share not in fitted.estimate.design.shares:
         value["why"] = (
             given.why or "No timed test at this share can be set beside a baseline of its own series."
         )
         return value
-    line = int(np.searchsorted(fitted.found.design.shares, share))
-    members = int(members_at(fitted.found.design)[line])
+    line = int(np.searchsorted(fitted.estimate.design.shares, share))
+    members = int(members_at(fitted.estimate.design)[line])
     if members < NEEDED_FOR_MEAN:
         value["why"] = (
             f"Measured beside a baseline by {members} of the {NEEDED_FOR_MEAN} growers that a mean needs."
@@ -62,10 +62,10 @@ def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict
         return value
     prediction = fitted.prediction
     if given.by_censored:
-        value["members"] = int(fitted.found.units[line])
+        value["members"] = int(fitted.estimate.units[line])
     value |= {
-        "ratio": number(np.exp(fitted.found.mean[line])),
-        "df": _degrees(prediction.reading.degrees[line]),
+        "ratio": number(np.exp(fitted.estimate.mean[line])),
+        "df": _degrees(prediction.new_series.degrees[line]),
         "ci": interval(prediction.low[line], prediction.high[line]),
         "new_series": interval(prediction.new_low[line], prediction.new_high[line]),
         "p_faster": number(prediction.p_faster[line]),
@@ -79,7 +79,7 @@ def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict
 
 
 def _why(given: Answer, value: dict[str, Any]) -> str | None:
-    """A sentence where a figure is missing or capped runs forbid a verdict, else None."""
+    """A sentence where a figure is missing or stopped runs forbid a verdict, else None."""
     missing = [name for name in FIGURES if value[name] is None]
     if missing and given.by_censored:
         return "Too many tests at this share were stopped before the water was out."
@@ -87,7 +87,7 @@ def _why(given: Answer, value: dict[str, Any]) -> str | None:
         return (
             "The growers at this share are too few, or too tied to one another, for the figures left empty."
         )
-    if given.capped and value["verdict"] != TOO_FEW:
+    if given.stopped_runs_forbid_clears and value["verdict"] != TOO_FEW:
         return "Tests stopped before the water was out forbid a verdict at any share."
     if value["verdict"] == TOO_FEW:
         return "A verdict needs 5 independent growers in all and 4 at the share."
@@ -101,7 +101,7 @@ def _counts(given: Answer, share: float) -> dict[str, int]:
     groups = given.independence.group if given.independence else {}
     cells = given.cells.chosen(given.cells.merged == share)
     return {
-        "members": len({groups.get(int(one), int(one)) for one in effects.member}),
+        "members": len({groups.get(int(member), int(member)) for member in effects.member}),
         "growers": len(np.unique(effects.member)),
         "series": len(np.unique(effects.series)),
         "pots": int(cells.pots.sum() + cells.stopped.sum()),
@@ -113,12 +113,12 @@ def refits_value(given: Answer) -> dict[str, Any]:
     """How many refits without a grower, club or lot the verdicts lean on, and how their variances came about."""
     if given.fitted is None:
         return {"count": 0, "variances": None, "why": given.why}
-    guards = given.fitted.guards
+    leave_one_out = given.fitted.leave_one_out
     if given.by_censored:
         how = ONE_STEP
     else:
-        how = HELD_FIXED if guards.refits.refits.variances_held else RE_ESTIMATED
-    return {"count": len(guards.members), "variances": how}
+        how = HELD_FIXED if leave_one_out.refits.refits.variances_held else RE_ESTIMATED
+    return {"count": len(leave_one_out.members), "variances": how}
 
 
 def heterogeneity_value(given: Answer) -> dict[str, Any]:
@@ -127,8 +127,8 @@ def heterogeneity_value(given: Answer) -> dict[str, Any]:
         return {"sd_member": None, "sd_series": None, "i2": None, "why": given.why}
     spread = given.fitted.heterogeneity
     value: dict[str, Any] = {"sd_member": spread.sd_member, "sd_series": spread.sd_series, "i2": spread.i2}
-    if given.fitted.found.design.notes:
-        value["why"] = " ".join(given.fitted.found.design.notes)
+    if given.fitted.estimate.design.notes:
+        value["why"] = " ".join(given.fitted.estimate.design.notes)
     return value
 
 
@@ -161,7 +161,7 @@ def _variation(variance: float) -> float | None:
 
 def p_clears_at(given: Answer, share: float) -> tuple[int, float] | None:
     """(members, p_clears) at a share, None where it has no mean."""
-    if given.fitted is None or share not in given.fitted.found.design.shares:
+    if given.fitted is None or share not in given.fitted.estimate.design.shares:
         return None
-    line = int(np.searchsorted(given.fitted.found.design.shares, share))
-    return int(given.fitted.found.units[line]), float(given.fitted.prediction.p_clears[line])
+    line = int(np.searchsorted(given.fitted.estimate.design.shares, share))
+    return int(given.fitted.estimate.units[line]), float(given.fitted.prediction.p_clears[line])

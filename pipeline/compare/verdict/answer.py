@@ -15,18 +15,23 @@ from pipeline.compare.model.estimate import Estimate, estimate, members_at
 from pipeline.compare.model.heterogeneity import Heterogeneity, heterogeneity
 from pipeline.compare.model.prediction import (
     NEEDED_FOR_MEAN,
+    NewSeries,
     Prediction,
-    Reading,
     predict,
     units_in_fit,
 )
 from pipeline.compare.model.reml import Fit
-from pipeline.compare.verdict.leave_one_out import Guards, based_only, guard, read_at
+from pipeline.compare.verdict.leave_one_out import (
+    LeaveOneOut,
+    based_only,
+    leave_one_out_refits,
+    refit_at_shares,
+)
 from pipeline.compare.verdict.verdicts import Advice, Evidence, advise, clearing_run, share_verdicts
 from schemas.trade.verdicts import ANY_GROWER, TOO_FEW
 
 SMALLEST_POT_VARIANCE = 1e-8
-CAPPED_PART = 0.05
+LARGEST_STOPPED_FRACTION = 0.05
 
 
 @dataclass(frozen=True)
@@ -43,10 +48,10 @@ class Numbers:
 class Fitted:
     """What a model gave, where growers were enough for one."""
 
-    found: Estimate
+    estimate: Estimate
     prediction: Prediction
-    guards: Guards
-    others: tuple[Reading, ...]
+    leave_one_out: LeaveOneOut
+    others: tuple[NewSeries, ...]
     evidence: Evidence
     heterogeneity: Heterogeneity
     verdicts: tuple[str, ...]
@@ -55,8 +60,8 @@ class Fitted:
 @dataclass(frozen=True)
 class Answer:
     """Everything one subset of the pool says. `fitted` is None where growers are too few; then `why` says so.
-    capped: runs stopped early forbid any `clears`; by_censored: they were many, and the censored likelihood decided;
-    plain: what the plain model said then."""
+    stopped_runs_forbid_clears: too many clocks were stopped for the plain model; by_censored: the censored likelihood
+    decided instead; plain: what the plain model said then."""
 
     cells: Cells
     effects: Effects
@@ -65,10 +70,10 @@ class Answer:
     fitted: Fitted | None
     advice: Advice
     run: tuple[float, ...]
-    capped: bool
+    stopped_runs_forbid_clears: bool
     why: str
     by_censored: bool = False
-    plain: Reading | None = None
+    plain: NewSeries | None = None
 
     @property
     def scope(self) -> str:
@@ -79,24 +84,31 @@ class Answer:
 def answer(cells: Cells, ties: Ties, repeatability: Repeatability, numbers: Numbers) -> Answer:
     """The comparison of these cells."""
     effects = connected(cells, repeatability.sd)
-    capped = capped_runs_decide(cells)
+    stopped_runs_forbid_clears = too_many_stopped(cells)
     based = effects.chosen(effects.based)
     if not len(based):
         return _without_model(
-            cells, effects, repeatability, None, capped, _why_no_contrast(cells, numbers.against)
+            cells,
+            effects,
+            repeatability,
+            None,
+            stopped_runs_forbid_clears,
+            _why_no_contrast(cells, numbers.against),
         )
-    independent = independence([int(one) for one in effects.member], ties, [int(one) for one in based.member])
+    independent = independence(
+        [int(member) for member in effects.member], ties, [int(member) for member in based.member]
+    )
     design = headline_design(effects, independent)
     if members_at(design).max(initial=0) < NEEDED_FOR_MEAN or len(effects) <= design.layout.X.shape[1]:
         growers = set(based.member.tolist())
-        apart = len({independent.group.get(one, one) for one in growers})
+        apart = len({independent.group.get(member, member) for member in growers})
         tied = "" if apart == len(growers) else f"; those who share a test day or a bag count once: {apart}"
         why = (
             f"No share was measured by {NEEDED_FOR_MEAN} growers with a baseline of their own "
             f"({len(growers)} in all{tied}), so nothing is pooled."
         )
-        return _without_model(cells, effects, repeatability, independent, capped, why)
-    fitted = _fitted(cells, design, independent, repeatability, numbers, capped)
+        return _without_model(cells, effects, repeatability, independent, stopped_runs_forbid_clears, why)
+    fitted = _fitted(cells, design, independent, repeatability, numbers, stopped_runs_forbid_clears)
     shares = design.shares
     return Answer(
         cells=cells,
@@ -106,7 +118,7 @@ def answer(cells: Cells, ties: Ties, repeatability: Repeatability, numbers: Numb
         fitted=fitted,
         advice=advise(shares, fitted.evidence, numbers.assurance),
         run=tuple(clearing_run(shares, fitted.evidence, numbers.assurance)),
-        capped=capped,
+        stopped_runs_forbid_clears=stopped_runs_forbid_clears,
         why="",
     )
 
@@ -122,11 +134,19 @@ def _without_model(
     effects: Effects,
     repeatability: Repeatability,
     independent: Independence | None,
-    capped: bool,
+    stopped_runs_forbid_clears: bool,
     why: str,
 ) -> Answer:
     return Answer(
-        cells, effects, repeatability, independent, None, Advice(TOO_FEW, None, None), (), capped, why
+        cells,
+        effects,
+        repeatability,
+        independent,
+        None,
+        Advice(TOO_FEW, None, None),
+        (),
+        stopped_runs_forbid_clears,
+        why,
     )
 
 
@@ -146,14 +166,14 @@ def _why_no_contrast(cells: Cells, against: float) -> str:
     return "No series holds both a timed baseline and a timed mix."
 
 
-def capped_runs_decide(cells: Cells) -> bool:
-    """Whether runs stopped early forbid the plain model to decide: a capped baseline in a series with mixes, or more
-    than 5 % of mix cells capped (methods note, section 8.4)."""
+def too_many_stopped(cells: Cells) -> bool:
+    """Whether runs stopped early forbid the plain model to decide: a right-censored baseline in a series with mixes, or more
+    than 5 % of mix cells censored (methods note, section 8.4)."""
     mixes = cells.merged != 0
     with_mixes = np.isin(cells.series, cells.series[mixes])
     baseline = (cells.merged == 0) & (cells.stopped > 0) & with_mixes
     return bool(baseline.any()) or bool(
-        (cells.stopped[mixes] > 0).sum() > CAPPED_PART * max(int(mixes.sum()), 1)
+        (cells.stopped[mixes] > 0).sum() > LARGEST_STOPPED_FRACTION * max(int(mixes.sum()), 1)
     )
 
 
@@ -163,57 +183,67 @@ def _fitted(
     independent: Independence,
     repeatability: Repeatability,
     numbers: Numbers,
-    capped: bool,
+    stopped_runs_forbid_clears: bool,
 ) -> Fitted:
-    found = estimate(design)
-    prediction = predict(found, repeatability.sd**2, numbers.target_ratio)
-    guards = guard(found, independent)
-    others = _other_refits(cells, design, independent, repeatability, found.fit)
-    evidence = weigh(prediction, guards, others, found, capped, numbers.target_ratio, numbers.assurance)
-    return Fitted(
-        found,
+    estimated = estimate(design)
+    prediction = predict(estimated, repeatability.sd**2, numbers.target_ratio)
+    leave_one_out = leave_one_out_refits(estimated, independent)
+    others = _other_refits(cells, design, independent, repeatability, estimated.fit)
+    evidence = weigh(
         prediction,
-        guards,
+        leave_one_out,
+        others,
+        estimated,
+        stopped_runs_forbid_clears,
+        numbers.target_ratio,
+        numbers.assurance,
+    )
+    return Fitted(
+        estimated,
+        prediction,
+        leave_one_out,
         others,
         evidence,
-        heterogeneity(found, numbers.reference_share),
+        heterogeneity(estimated, numbers.reference_share),
         tuple(share_verdicts(evidence, numbers.assurance)),
     )
 
 
 def weigh(
     prediction: Prediction,
-    guards: Guards,
-    others: tuple[Reading, ...],
-    found: Estimate,
-    capped: bool,
+    leave_one_out: LeaveOneOut,
+    others: tuple[NewSeries, ...],
+    estimated: Estimate,
+    stopped_runs_forbid_clears: bool,
     target_ratio: float,
     assurance: float,
 ) -> Evidence:
     """What the fit and all refits say about this target and assurance."""
-    holds = np.ones(len(found.mean), dtype=bool)
+    holds = np.ones(len(estimated.mean), dtype=bool)
     with np.errstate(invalid="ignore"):
-        by_growers = np.all(guards.reading.above(target_ratio) >= assurance, axis=0)
+        by_growers = np.all(leave_one_out.new_series.above(target_ratio) >= assurance, axis=0)
         for other in others:
             holds &= other.above(target_ratio) >= assurance
     return Evidence(
-        prediction.reading.above(target_ratio),
+        prediction.new_series.above(target_ratio),
         by_growers,
         holds,
-        found.units,
-        units_in_fit(found.design),
-        capped,
+        estimated.units,
+        units_in_fit(estimated.design),
+        stopped_runs_forbid_clears,
     )
 
 
 def _other_refits(
     cells: Cells, design: Design, independent: Independence, repeatability: Repeatability, near: Fit
-) -> tuple[Reading, ...]:
+) -> tuple[NewSeries, ...]:
     """Refits without difference-only series and, where it was assumed, with half the repeatability."""
     tried = [based_only(design.effects)]
     if not repeatability.measured:
         tried.append(connected(cells, 0.5 * repeatability.sd))
-    return tuple(read_at(other, independent, design.shares, near) for other in tried if other is not None)
+    return tuple(
+        refit_at_shares(other, independent, design.shares, near) for other in tried if other is not None
+    )
 
 
 def reached_best(fitted: Fitted) -> tuple[float, float] | None:
@@ -222,4 +252,4 @@ def reached_best(fitted: Fitted) -> tuple[float, float] | None:
     if not good:
         return None
     best = max(good, key=lambda j: float(fitted.prediction.p_clears[j]))
-    return float(fitted.found.design.shares[best]), float(fitted.prediction.p_clears[best])
+    return float(fitted.estimate.design.shares[best]), float(fitted.prediction.p_clears[best])

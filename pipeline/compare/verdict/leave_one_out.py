@@ -6,42 +6,48 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.compare.arrays import Floats
+from pipeline.compare.arrays import Floats, Whole
 from pipeline.compare.contrasts.effects import Effects
 from pipeline.compare.contrasts.independence import Independence
 from pipeline.compare.model.design import HEADLINE, Form, headline_design
 from pipeline.compare.model.estimate import Estimate, Without, estimate, without_each
-from pipeline.compare.model.prediction import Reading, read_series, series_deviation
+from pipeline.compare.model.prediction import NewSeries, new_series_at_shares, series_deviation
 from pipeline.compare.model.reml import Fit
 
 
 @dataclass(frozen=True)
-class Guards:
-    """Refits that leave out a set of members each: its kind, its members, what the refit says (set, share)."""
+class LeftOut:
+    """A set that one refit leaves out. kind: member, group, club or lot; codes: its members as the caller numbers
+    them; members: their numbers in the layout."""
+
+    kind: str
+    codes: tuple[int, ...]
+    members: Whole
+
+
+@dataclass(frozen=True)
+class LeaveOneOut:
+    """Refits without one set of members each. kinds, members: what was left out; new_series: what each refit says of
+    a new series (set, share)."""
 
     kinds: tuple[str, ...]
     members: tuple[tuple[int, ...], ...]
     refits: Without
-    reading: Reading
+    new_series: NewSeries
 
 
-def guard(found: Estimate, independent: Independence) -> Guards:
+def leave_one_out_refits(estimated: Estimate, independent: Independence) -> LeaveOneOut:
     """Refits without each member, club and shared lot that `independent` lists."""
-    design = found.design
-    position = {int(code): j for j, code in enumerate(design.member_code)}
-    known = [
-        (kind, chosen, np.array([position[one] for one in chosen if one in position], dtype=np.int64))
-        for kind, chosen in independent.left_out
-    ]
-    known = [one for one in known if 0 < len(one[2]) < design.layout.members]
-    laid_anew = [len(one[1]) > 1 and _takes_a_club(independent, one[1]) for one in known]
-    refits = without_each(found, [one[2] for one in known], np.array(laid_anew, dtype=bool))
+    design = estimated.design
+    sets = sets_left_out(independent, design.member_code)
+    laid_anew = [len(left.codes) > 1 and _takes_a_club(independent, left.codes) for left in sets]
+    refits = without_each(estimated, [left.members for left in sets], np.array(laid_anew, dtype=bool))
     deviation = np.zeros(refits.mean.shape)
-    for row, (_, chosen_codes, chosen) in enumerate(known):
-        if _takes_a_club(independent, chosen_codes):
-            refits = _replaced(refits, row, found, independent, chosen_codes)
+    for row, left in enumerate(sets):
+        if _takes_a_club(independent, left.codes):
+            refits = _replaced(refits, row, estimated, independent, left.codes)
         kept = np.ones(design.layout.members, dtype=bool)
-        kept[chosen] = False
+        kept[left.members] = False
         deviation[row] = series_deviation(
             design,
             refits.mean[row],
@@ -51,8 +57,20 @@ def guard(found: Estimate, independent: Independence) -> Guards:
             int(refits.in_fit[row]),
             kept,
         )
-    reading = Reading(refits.mean, deviation, (refits.units - 1).astype(np.float64))
-    return Guards(tuple(one[0] for one in known), tuple(one[1] for one in known), refits, reading)
+    new_series = NewSeries(refits.mean, deviation, (refits.units - 1).astype(np.float64))
+    return LeaveOneOut(
+        tuple(left.kind for left in sets), tuple(left.codes for left in sets), refits, new_series
+    )
+
+
+def sets_left_out(independent: Independence, member_code: Whole) -> list[LeftOut]:
+    """The sets that `independent` lists, with their numbers among the layout's members; neither none nor all of them."""
+    position = {int(code): number for number, code in enumerate(member_code)}
+    sets = [
+        LeftOut(kind, codes, np.array([position[code] for code in codes if code in position], dtype=np.int64))
+        for kind, codes in independent.left_out
+    ]
+    return [left for left in sets if 0 < len(left.members) < len(member_code)]
 
 
 def _takes_a_club(independent: Independence, members: tuple[int, ...]) -> bool:
@@ -70,33 +88,39 @@ def _replaced(
     design = full.design
     kept = design.effects.chosen(~np.isin(design.effects.member, members))
     smaller = headline_design(kept, independent.without(members))
-    found = estimate(smaller, full.fit)
-    at = np.searchsorted(design.shares, smaller.shares)
+    estimated = estimate(smaller, full.fit)
+    columns = np.searchsorted(design.shares, smaller.shares)
     mean, error, spread = refits.mean.copy(), refits.error.copy(), refits.spread.copy()
     error[row] = np.inf
-    mean[row, at], error[row, at], spread[row, at] = found.mean, found.error, found.spread
+    mean[row, columns], error[row, columns], spread[row, columns] = (
+        estimated.mean,
+        estimated.error,
+        estimated.spread,
+    )
     return Without(mean, error, spread, refits.units, refits.in_fit, refits.refits)
 
 
-def read_at(effects: Effects, independent: Independence, shares: Floats, near: Fit | None = None) -> Reading:
+def refit_at_shares(
+    effects: Effects, independent: Independence, shares: Floats, near: Fit | None = None
+) -> NewSeries:
     """The headline model on other contrasts, read at the given shares; no degrees at a share it does not have."""
-    reading, own = refit(effects, independent, HEADLINE, near)
-    at = np.searchsorted(own, shares)
-    known = (at < len(own)) & (own[np.minimum(at, len(own) - 1)] == shares)
-    at = np.minimum(at, len(own) - 1)
-    return Reading(
-        np.where(known, reading.mean[at], 0.0),
-        np.where(known, reading.deviation[at], 1.0),
-        np.where(known, reading.degrees[at], 0.0),
+    new_series, own = refit(effects, independent, HEADLINE, near)
+    columns = np.searchsorted(own, shares)
+    known = (columns < len(own)) & (own[np.minimum(columns, len(own) - 1)] == shares)
+    columns = np.minimum(columns, len(own) - 1)
+    return NewSeries(
+        np.where(known, new_series.mean[columns], 0.0),
+        np.where(known, new_series.deviation[columns], 1.0),
+        np.where(known, new_series.degrees[columns], 0.0),
     )
 
 
 def refit(
     effects: Effects, independent: Independence, form: Form, near: Fit | None = None
-) -> tuple[Reading, Floats]:
+) -> tuple[NewSeries, Floats]:
     """(what a model of this form says, shares it says it at)."""
     design = headline_design(effects, independent, form)
-    return read_series(estimate(design, near)), design.shares
+    return new_series_at_shares(estimate(design, near)), design.shares
 
 
 def based_only(effects: Effects) -> Effects | None:

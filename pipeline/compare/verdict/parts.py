@@ -18,13 +18,13 @@ def share_of(base: int, component: int) -> float:
 
 def ratios() -> list[tuple[float, str]]:
     """(share in percent, "base:component") of every ratio of whole numbers up to 5 in lowest terms, rising."""
-    found = [
+    by_share = [
         (share_of(base, component), f"{base}:{component}")
         for base in range(LARGEST_PART + 1)
         for component in range(1, LARGEST_PART + 1)
         if gcd(base, component) == 1
     ]
-    return sorted(found)
+    return sorted(by_share)
 
 
 def parts_for(share: float, clearing: Sequence[float]) -> str | None:
@@ -33,7 +33,7 @@ def parts_for(share: float, clearing: Sequence[float]) -> str | None:
     The nearest ratio at or above the share, at most 3 points off and between clearing shares or within 1.5 points
     of one; else the same for the next clearing share up; else None.
     """
-    for wanted in [one for one in clearing if one >= share - ROUNDING]:
+    for wanted in [cleared for cleared in clearing if cleared >= share - ROUNDING]:
         above = [(value, text) for value, text in ratios() if value >= wanted - ROUNDING]
         if above and above[0][0] - wanted <= AT_MOST_OFF and _covered(above[0][0], clearing):
             return above[0][1]
@@ -42,4 +42,4 @@ def parts_for(share: float, clearing: Sequence[float]) -> str | None:
 
 def _covered(value: float, clearing: Sequence[float]) -> bool:
     between = min(clearing) - ROUNDING <= value <= max(clearing) + ROUNDING
-    return between or min(abs(value - one) for one in clearing) <= NEAR
+    return between or min(abs(value - cleared) for cleared in clearing) <= NEAR

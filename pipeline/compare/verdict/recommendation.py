@@ -87,9 +87,9 @@ def _enough(advice: Advice, given: Answer, subject: Subject, goal: str) -> str:
     line = None if given.fitted is None else _line(given.fitted, share or 0.0)
     if line is None or given.fitted is None:
         return sentence
-    prediction, found = given.fitted.prediction, given.fitted.found
+    prediction, estimated = given.fitted.prediction, given.fitted.estimate
     return (
-        f"{sentence} On average it drained {ratio_words(float(np.exp(found.mean[line])))} "
+        f"{sentence} On average it drained {ratio_words(float(np.exp(estimated.mean[line])))} "
         f"({two_figures(float(np.exp(prediction.low[line])))} to {two_figures(float(np.exp(prediction.high[line])))}) "
         f"in {subject.pots}; {in_twenty(float(prediction.p_clears[line]))} {owner(given.scope)} would reach the target. "
         f"From {_counts(given, share)}."
@@ -97,8 +97,8 @@ def _enough(advice: Advice, given: Answer, subject: Subject, goal: str) -> str:
 
 
 def _line(fitted: Fitted, share: float) -> int | None:
-    found = np.flatnonzero(fitted.found.design.shares == share)
-    return int(found[0]) if len(found) else None
+    columns = np.flatnonzero(fitted.estimate.design.shares == share)
+    return int(columns[0]) if len(columns) else None
 
 
 def _counts(given: Answer, share: float | None) -> str:
@@ -107,7 +107,7 @@ def _counts(given: Answer, share: float | None) -> str:
     if share is not None:
         effects = effects.chosen(effects.share == share)
     groups = given.independence.group if given.independence else {}
-    members = len({groups.get(int(one), int(one)) for one in effects.member})
+    members = len({groups.get(int(member), int(member)) for member in effects.member})
     return counts_words(members, len(np.unique(effects.series)), int(effects.pots.sum()))
 
 
@@ -122,18 +122,18 @@ def _too_few(given: Answer, subject: Subject) -> str:
 
 def _broken_run(fitted: Fitted) -> tuple[float, float] | None:
     """The largest share that clears and the next larger one with another verdict, where there are such."""
-    shares, verdicts = fitted.found.design.shares, fitted.verdicts
-    clearing = [share for share, said in zip(shares, verdicts, strict=True) if said == CLEARS]
+    shares, verdicts = fitted.estimate.design.shares, fitted.verdicts
+    clearing = [share for share, verdict in zip(shares, verdicts, strict=True) if verdict == CLEARS]
     above = [
         share
-        for share, said in zip(shares, verdicts, strict=True)
-        if clearing and share > max(clearing) and said not in (CLEARS, TOO_FEW)
+        for share, verdict in zip(shares, verdicts, strict=True)
+        if clearing and share > max(clearing) and verdict not in (CLEARS, TOO_FEW)
     ]
     return (float(max(clearing)), float(min(above))) if above else None
 
 
 def _not_reached(given: Answer, subject: Subject, goal: str) -> str:
-    if given.capped:
+    if given.stopped_runs_forbid_clears:
         return (
             f"No share of {subject.mix} is advised: too many tests were stopped before the water was out, "
             "and that forbids a verdict."

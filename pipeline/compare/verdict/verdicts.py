@@ -21,7 +21,7 @@ class Evidence:
     """Per share: p_clears in the fit, whether the refits allow `clears`, how many independent units stand behind it.
 
     by_growers: every refit without a member, club or lot clears; by_others: so do those without difference-only
-    series and, where it was assumed, with half the repeatability. forbidden: capped runs forbid any `clears`.
+    series and, where it was assumed, with half the repeatability. forbidden: stopped runs forbid any `clears`.
     """
 
     p_clears: Floats
@@ -75,11 +75,11 @@ def advise(shares: Floats, evidence: Evidence, assurance: float) -> Advice:
     good = supported(evidence)
     if not good.any():
         return Advice(TOO_FEW, None, None)
-    unguarded = _clearing(evidence, assurance)
-    clearing = _top_run(shares, good, unguarded & evidence.by_growers)
+    by_headline = _clearing(evidence, assurance)
+    clearing = _top_run(shares, good, by_headline & evidence.by_growers)
     if clearing:
         return enough_from(clearing)
-    if _top_run(shares, good, unguarded):
+    if _top_run(shares, good, by_headline):
         return Advice(HINGES_ON_ONE, None, None)
     return Advice(NOT_REACHED, None, None)
 
@@ -121,6 +121,6 @@ def larger_of(
         return fresh
     share = max(fresh.share, settled.share)
     own = fresh_run if fresh.share >= settled.share else settled_run
-    both = sorted(set(fresh_run) & set(settled_run) & {one for one in own if one >= share})
-    clearing = both if both and both[0] == share else [one for one in own if one >= share]
+    both = sorted(set(fresh_run) & set(settled_run) & {cleared for cleared in own if cleared >= share})
+    clearing = both if both and both[0] == share else [cleared for cleared in own if cleared >= share]
     return Advice(ENOUGH, share, parts_for(share, clearing))

@@ -1,4 +1,4 @@
-"""Clubs end to end: scope, fixed offsets with equal weight, club guards, and growers who share rounds or bags."""
+"""Clubs end to end: scope, fixed offsets with equal weight, leave-one-club-out refits, and growers who share rounds or bags."""
 
 from __future__ import annotations
 
@@ -56,10 +56,10 @@ def test_leaving_out_one_of_two_clubs_equals_the_answer_of_the_other_alone(frame
     ).states.fresh.fitted
     row = next(
         j
-        for j, chosen in enumerate(both.guards.members)
+        for j, chosen in enumerate(both.leave_one_out.members)
         if len(chosen) == 5 and set(chosen) == {1, 3, 5, 7, 9}
     )
-    assert both.guards.reading.mean[row] == pytest.approx(alone.found.mean, abs=0.02)
+    assert both.leave_one_out.new_series.mean[row] == pytest.approx(alone.estimate.mean, abs=0.02)
 
 
 def test_five_clubs_are_a_sample_of_clubs(frame, pool):

@@ -1,4 +1,4 @@
-"""The censored mixed likelihood: its gradient, its closed form, its grid; and what it does for a capped pool."""
+"""The censored mixed likelihood: its gradient, its closed form, its grid; and what it does for a pool with many stopped clocks."""
 
 from __future__ import annotations
 
@@ -71,15 +71,15 @@ def test_twice_the_points_change_nothing(monkeypatch):
 
 
 def test_capped_baselines_are_answered_by_the_censored_likelihood(frame, pool):
-    """Leaving the capped baselines out would hide the slowing at 15 %; taken in as bounds, the truth is found."""
+    """Leaving the stopped baselines out would hide the slowing at 15 %; taken in as bounds, the truth is found."""
     truth = {15.0: -0.25, 45.0: 0.6}
     rows = pool(members=9, series=2, pots=1, curve=truth, seed=3, component_grade=None)
     cap = np.quantile([row["drain_time_s"] for row in rows if row["component_share"] == 0], 0.6)
-    capped = [
+    stopped = [
         {**row, "drain_time_s": float(cap), "ended": "stopped"} if row["drain_time_s"] > cap else row
         for row in rows
     ]
-    block = compare_runs(frame(capped), Settings()).components["perlite"]
+    block = compare_runs(frame(stopped), Settings()).components["perlite"]
     for share in block["shares"]:
         assert share["stopped"] > 0 or share["share"] > 15
         assert share["ci"][0] < np.exp(truth[share["share"]]) < share["ci"][1]
@@ -89,11 +89,11 @@ def test_capped_baselines_are_answered_by_the_censored_likelihood(frame, pool):
 
 def test_where_it_cannot_be_fitted_nothing_clears_and_the_reason_is_given(frame, pool):
     rows = pool(members=8, curve={30.0: 0.8, 60.0: 1.2})
-    capped = [
+    stopped = [
         {**row, "ended": "stopped"} if row["component_share"] == 0 and row["member"] > "fen-02" else row
         for row in rows
     ]
-    clubs = [{**row, "club": "a" if row["member"] < "fen-04" else "b"} for row in capped]
+    clubs = [{**row, "club": "a" if row["member"] < "fen-04" else "b"} for row in stopped]
     block = compare_runs(frame(clubs), Settings()).components["perlite"]
     assert all(share["verdict"] in ("undecided", "too_few") for share in block["shares"])
     assert any(

@@ -41,7 +41,7 @@ def test_one_grower_can_take_enough_away_and_the_verdict_says_so():
     assert share_verdicts(given, 0.8)[3] == "undecided"
 
 
-def test_other_guards_take_it_away_without_hinging_on_one():
+def test_other_refits_take_it_away_without_hinging_on_one():
     assert advise(SHARES, evidence([0.1, 0.5, 0.9, 0.95], others=[1, 1, 1, 0]), 0.8).verdict == "not_reached"
 
 
