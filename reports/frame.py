@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from reports.page import Block, Inline, Page, Section
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from reports.page import Block, Download, Inline, Page, Section
 from reports.view import MonthView
 from reports.words import count, day, month_name, received_up_to, who
 
 INVENTED = "Invented data: not growing advice"
-PAGES: tuple[tuple[str, str], ...] = (
-    ("index.html", "The answer"),
-    ("depends.html", "Where it depends"),
-    ("growers.html", "The growers"),
-    ("quality.html", "What came in"),
-    ("method.html", "How it is worked out"),
-    ("dictionary.html", "Columns and rules"),
-)
+
+
+@dataclass(frozen=True)
+class Content:
+    """What a page says, before marks, navigation and counts stand around it. `headline` is its finding. `one_sheet`:
+    prints on one A4 sheet. `downloads`: files that go beside it."""
+
+    headline: tuple[Inline, ...]
+    under_headline: tuple[Inline, ...]
+    sections: tuple[Section, ...]
+    opening: tuple[Block, ...] = ()
+    one_sheet: bool = False
+    downloads: tuple[Download, ...] = ()
 
 
 def banners(view: MonthView) -> tuple[str, ...]:
@@ -36,19 +44,12 @@ def banners(view: MonthView) -> tuple[str, ...]:
 
 
 def framed(
-    view: MonthView,
-    path: str,
-    title: str,
-    headline: tuple[Inline, ...],
-    under: tuple[Inline, ...],
-    sections: tuple[Section, ...],
-    opening: tuple[Block, ...] = (),
-    one_sheet: bool = False,
+    view: MonthView, path: str, title: str, content: Content, navigation: Sequence[tuple[str, str]]
 ) -> Page:
-    """A page with the marks, the way to the other pages, and the month's counts below."""
+    """A page with the marks above it, the way to the other pages, and the month's counts below. `navigation`: path and
+    label of every listed page, from the month's folder."""
     counts = view.results["counts"]
     up = "../" * path.count("/")
-    nav = tuple((up + href if href != path else "", words) for href, words in PAGES)
     foot = (
         f"{view.pool_name}, {month_name(view.month)}, edition {view.results['edition']}. "
         f"{who(counts['members'], counts['series'], counts['runs'])} in force; {count(counts['held'], 'row')} held. "
@@ -57,12 +58,13 @@ def framed(
     return Page(
         path=path,
         title=f"{title} · {view.pool_name}, {month_name(view.month)}",
-        headline=headline,
-        under_headline=under,
-        sections=sections,
+        headline=content.headline,
+        under_headline=content.under_headline,
+        sections=content.sections,
         banners=banners(view),
-        opening=opening,
-        nav=nav,
+        opening=content.opening,
+        nav=tuple((up + target if target != path else "", label) for target, label in navigation),
         foot=foot,
-        one_sheet=one_sheet,
+        one_sheet=content.one_sheet,
+        downloads=content.downloads,
     )

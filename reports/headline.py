@@ -7,6 +7,7 @@ from typing import Any
 
 from reports.answer import Answer, Share, Table
 from reports.words import (
+    Compared,
     as_straight,
     between,
     capital,
@@ -144,3 +145,8 @@ def _what_is_missing(table: Table) -> str:
             f"with {MEMBERS_AT_SHARE} at the share. Their own results stand below."
         )
     return f"No share has yet been measured by {MEMBERS_AT_SHARE} growers beside their own straight base."
+
+
+def compared_in(answer: Answer) -> Compared:
+    """What the pictures of an answer compare, in words."""
+    return Compared(answer.component, as_straight(BASE), answer.overall.scope)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 
@@ -210,11 +210,6 @@ def items(*lines: str | tuple[Inline, ...], tone: str = "plain") -> Items:
 def cell(*line: Inline, mark: str = "") -> Cell:
     """A table cell from its pieces."""
     return Cell(line, mark)
-
-
-def with_downloads(page: Page, files: tuple[Download, ...]) -> Page:
-    """The page with files that go beside it."""
-    return replace(page, downloads=(*page.downloads, *files))
 
 
 def text_of(line: tuple[Inline, ...]) -> str:

@@ -8,6 +8,9 @@ from typing import Any
 
 import polars as pl
 
+SAME_SHARE = 1e-6
+"""Shares closer than this, in percent, are one share that was written twice."""
+
 
 @dataclass(frozen=True)
 class Correction:
@@ -62,3 +65,19 @@ class MonthView:
     def previous(self) -> Mapping[str, Any] | None:
         """Results of the newest earlier month, if there is one."""
         return self.earlier[-1] if self.earlier else None
+
+    def effects_of(self, component: str, state: str = "fresh", grade: str | None = None) -> pl.DataFrame:
+        """The series' effects of a component in a pour state (fresh or settled), of one grade or of all."""
+        effects = self.effects
+        if effects.is_empty():
+            return effects
+        effects = effects.filter((pl.col("component") == component) & (pl.col("state") == state))
+        return effects if grade is None else effects.filter(pl.col("grade") == grade)
+
+    def members_at(self, component: str, share: float, state: str = "fresh") -> pl.DataFrame:
+        """The members frame of a component at one share, in percent."""
+        return self.members.filter(
+            (pl.col("component") == component)
+            & (pl.col("state") == state)
+            & ((pl.col("component_share") - share).abs() < SAME_SHARE)
+        )

@@ -123,6 +123,11 @@ def out_of_twenty(probability: float) -> str:
     return f"about {max(1, min(19, round(20 * probability)))} of 20"
 
 
+def twentieths(chance: float | None) -> str:
+    """The figure of `out_of_twenty` alone, for columns headed of 20; a dash where it is not known."""
+    return "–" if chance is None else out_of_twenty(chance).removeprefix("about ").removesuffix(" of 20")
+
+
 def ladder(p_faster: float | None, members: int) -> str:
     """The fixed ladder for a new grower's test. Under 5 growers: no word of it ('too few growers to
     say'); with 5 to 7 growers never stronger than 'may'."""

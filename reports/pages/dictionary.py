@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 
 from reports.blank_sheet import blank_sheet_csv, blank_sheet_xlsx
-from reports.frame import framed
+from reports.frame import Content
 from reports.page import (
     Block,
     Cell,
@@ -14,12 +14,10 @@ from reports.page import (
     Folded,
     Inline,
     Link,
-    Page,
     Section,
     TableBlock,
     cell,
     say,
-    with_downloads,
 )
 from reports.view import MonthView
 from reports.words import plain
@@ -34,7 +32,7 @@ from schemas.vocabulary import CHOICES
 _PLACEHOLDER = re.compile(r"\{(\w+)\}")
 
 
-def dictionary_page(view: MonthView) -> Page:
+def dictionary_content(view: MonthView) -> Content:
     """`dictionary.html`, with the blank run sheet beside it."""
     sections = (
         Section(f"Where is a blank {_titles()}?", _sheet_words(), "sheet"),
@@ -45,19 +43,16 @@ def dictionary_page(view: MonthView) -> Page:
         Section("What do the downloads hold?", (_run_columns(),), "downloads"),
         Section("What has the club set?", (_settings(view),), "settings"),
     )
-    page = framed(
-        view,
-        "dictionary.html",
-        "Columns and rules",
-        (f"What a {_titles()} holds, and what is looked at when it arrives",),
-        ("Everything here is printed from the same tables that the checks use.",),
-        sections,
-    )
-    files = []
+    files: list[Download] = []
     for kind in KINDS.values():
         files.append(Download(_file_name(kind, "csv"), blank_sheet_csv(kind).encode()))
         files.append(Download(_file_name(kind, "xlsx"), blank_sheet_xlsx(kind)))
-    return with_downloads(page, tuple(files))
+    return Content(
+        (f"What a {_titles()} holds, and what is looked at when it arrives",),
+        ("Everything here is printed from the same tables that the checks use.",),
+        sections,
+        downloads=tuple(files),
+    )
 
 
 def _titles() -> str:

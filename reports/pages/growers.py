@@ -6,21 +6,19 @@ import math
 
 from reports.answer import Answer, answers
 from reports.charts.growers import growers_chart
-from reports.frame import framed
+from reports.frame import Content
 from reports.growers import Grower, growers
-from reports.headline import BASE, average_and_spread, share_in_focus
-from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, items, say
-from reports.pages.behind import agreement_words
-from reports.pages.front_evidence import compared_in, members_at
+from reports.headline import BASE, average_and_spread, compared_in, share_in_focus
+from reports.page import Block, Inline, Link, Section, TableBlock, cell, items, say
 from reports.view import MonthView
-from reports.words import as_straight, count, percent, plain, two_figures, who
+from reports.words import as_straight, capital, count, percent, plain, two_figures, who
 
 MIDDLE_EIGHTY = 1.28
 SHARES_DRAWN = 4
 MANY_GROWERS = 120
 
 
-def growers_page(view: MonthView) -> Page:
+def growers_content(view: MonthView) -> Content:
     """`growers.html`."""
     found, everyone = answers(view.results), growers(view)
     counts = view.results["counts"]
@@ -39,10 +37,7 @@ def growers_page(view: MonthView) -> Page:
             "Who has sent tests?", (_everyone(everyone),) if everyone else (say("No one yet."),), "everyone"
         )
     )
-    return framed(
-        view,
-        "growers.html",
-        "The growers",
+    return Content(
         (f"{who(counts['members'], counts['series'], counts['runs'])}",),
         ("By code only. Places with fewer than three growers are written more widely, or not at all.",),
         tuple(sections),
@@ -58,7 +53,7 @@ def _charts(view: MonthView, answer: Answer) -> list[Section]:
     ]
     sections = []
     for row in rows:
-        kept = members_at(view, answer.component, row.share)
+        kept = view.members_at(answer.component, row.share)
         if kept.is_empty():
             continue
         name = f"growers-at-{row.share:g}".replace(".", "-")
@@ -107,3 +102,22 @@ def _everyone(everyone: list[Grower]) -> Block:
     )
     headings = ("grower", "series", "runs", "climate class", "held on", "two pots within")
     return TableBlock("Everyone, by code", headings, tuple(rows), frozenset({1, 2}), note)
+
+
+def agreement_words(answer: Answer) -> list[str]:
+    """How far pots and growers lie apart, and how many growers stand apart; never who."""
+    found = answer.more.get("agreement") or {}
+    said = []
+    if found.get("pots_within") is not None:
+        said.append(
+            f"Two pots of one mix by one grower lie within {two_figures(found['pots_within'])} times of each other, 19 times in 20."
+        )
+    if found.get("growers_within") is not None:
+        said.append(
+            f"One pot each by two growers: within {two_figures(found['growers_within'])} times, at {percent(found['share'])}."
+        )
+    if found.get("members_beyond_2") is not None:
+        said.append(
+            f"{capital(count(int(found['members_beyond_2']), 'grower'))} {'lies' if int(found['members_beyond_2']) == 1 else 'lie'} further from the rest than pots, growers and series explain in 19 of 20."
+        )
+    return said

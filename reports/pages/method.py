@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from reports.answer import Answer, answers
-from reports.frame import framed
-from reports.page import Block, Gloss, Link, Page, Section, Strong, TableBlock, cell, items, say
+from reports.frame import Content
+from reports.page import Block, Gloss, Link, Section, Strong, TableBlock, cell, items, say
 from reports.view import MonthView
 from reports.words import (
     capital,
@@ -25,7 +25,7 @@ MIDDLE_EIGHTY = 1.28
 TWO_POTS = 2.8
 
 
-def method_page(view: MonthView) -> Page:
+def method_content(view: MonthView) -> Content:
     """`method.html`."""
     found = answers(view.results)
     sections = [
@@ -54,10 +54,7 @@ def method_page(view: MonthView) -> Page:
             "cautions",
         ),
     ]
-    return framed(
-        view,
-        "method.html",
-        "How it is worked out",
+    return Content(
         ("Each grower is compared with their own straight peat, then the growers are pooled",),
         (
             "No grower’s clock, cup or climate has to match another’s: only the ratio inside one series counts.",

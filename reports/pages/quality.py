@@ -5,9 +5,9 @@ from __future__ import annotations
 import polars as pl
 
 from reports.answer import answers
-from reports.frame import framed
-from reports.page import Block, Link, Page, Section, TableBlock, cell, items, say
-from reports.pages.front_record import became_of, held_table
+from reports.frame import Content
+from reports.held_rows import became_of, held_table
+from reports.page import Block, Link, Section, TableBlock, cell, items, say
 from reports.view import MonthView
 from reports.words import count, percent, plain, who
 from schemas.trade.headline import ANSWERED_ELSEWHERE, REASONS
@@ -15,7 +15,7 @@ from schemas.trade.headline import ANSWERED_ELSEWHERE, REASONS
 BEYOND_BY_LUCK = 0.05
 
 
-def quality_page(view: MonthView) -> Page:
+def quality_content(view: MonthView) -> Content:
     """`quality.html`: counts and reasons, no rows and no names."""
     received = view.received
     accepted, rows = received.get("accepted", 0), received.get("rows", 0)
@@ -36,10 +36,7 @@ def quality_page(view: MonthView) -> Page:
     aside = _set_aside(view)
     if aside is not None:
         sections.append(Section("What was set aside?", (aside,), "aside"))
-    return framed(
-        view,
-        "quality.html",
-        "What came in",
+    return Content(
         (headline,),
         ("Held rows wait for their sender; each sender has them with what was read and how to mend it.",),
         tuple(sections),

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from reports.publish import write_pages
+from pipeline.jobs.month.report_files import write_pages
 from reports.steps import month_pages
 from tests.story.browser import open_page
 from tests.unit.reports.invented_month import invented_view

@@ -64,6 +64,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/jobs/keeping/steps.py": (DISK, "compares reports with what is computed anew"),
     "pipeline/jobs/month/folder.py": (DISK, "puts a month's folder in place whole"),
     "pipeline/jobs/month/index_and_mails.py": (DISK, "writes the index over months and the mails"),
+    "pipeline/jobs/month/report_files.py": (DISK, "puts pages and the index over months in place"),
     "pipeline/jobs/month/server.py": (DISK | CLOCK, "starts the flow's server and waits until it answers"),
     "pipeline/jobs/month/steps.py": (DISK, "writes a month's files"),
     "pipeline/jobs/pool_view.py": (DISK, "sees which readers' copy is the newest"),
@@ -84,7 +85,6 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/load/store.py": (DISK, "holds the store and its readers' copies"),
     "pipeline/load/verifying.py": (DISK, "reads everything again and compares"),
     "pipeline/settings.py": (DISK, "reads settings.toml"),
-    "reports/publish.py": (DISK, "the one room of reports that writes"),
 }
 
 

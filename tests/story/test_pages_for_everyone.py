@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from reports.publish import write_pages
-from reports.steps import month_pages
+from pipeline.jobs.month.report_files import write_pages
+from reports.steps import LISTED, month_pages
 from tests.story.browser import open_page, wait_until_drawn
 from tests.unit.reports.invented_month import invented_view
 
-SHARED = ("index.html", "depends.html", "growers.html", "quality.html", "method.html", "dictionary.html")
+SHARED = tuple(page.path for page in LISTED)
 
 
 @pytest.fixture(scope="module")

@@ -10,20 +10,12 @@ from typing import Any
 import pypdf
 import pytest
 
-from reports.publish import write_pages
-from reports.steps import month_pages
+from pipeline.jobs.month.report_files import write_pages
+from reports.steps import LISTED, month_pages
 from tests.story.browser import Opened, open_page, wait_until_drawn
 from tests.unit.reports.invented_month import invented_view
 
-PAGES = (
-    "index.html",
-    "depends.html",
-    "growers.html",
-    "quality.html",
-    "method.html",
-    "dictionary.html",
-    "members/fen-03.html",
-)
+PAGES = (*(page.path for page in LISTED), "members/fen-03.html")
 
 
 @pytest.fixture(scope="module")

@@ -7,10 +7,10 @@ import shutil
 from pathlib import Path
 
 from pipeline.jobs.month.folder import REPORTS, RESULTS
+from pipeline.jobs.month.report_files import write_months
 from pipeline.load.steps import editions
 from reports.mail import mail_texts
 from reports.pages.months import MonthEntry
-from reports.publish import write_months
 from reports.view import MonthView
 
 MAILS = "mails"

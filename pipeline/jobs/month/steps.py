@@ -13,13 +13,13 @@ from typing import Any
 from pipeline.jobs.month.figures import Figures, figures
 from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_folder, replaced_whole
 from pipeline.jobs.month.index_and_mails import write_index, write_mails
+from pipeline.jobs.month.report_files import mark_superseded, write_pages
 from pipeline.jobs.month.results_file import as_bytes
 from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.load import store
 from pipeline.load.editions import erased_runs
 from pipeline.load.records import Edition
 from pipeline.load.steps import begin_edition, editions, publish_edition
-from reports.publish import mark_superseded, write_pages
 from reports.steps import month_pages
 from reports.view import Correction, MonthView
 

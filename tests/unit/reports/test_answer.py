@@ -10,7 +10,7 @@ import pytest
 from reports.answer import answers
 from reports.headline import finding, how_sure
 from reports.page import Items, text_of
-from reports.pages.front import front_page
+from reports.steps import listed_page
 from reports.view import MonthView
 from tests.unit.reports.invented_month import invented_view
 
@@ -79,6 +79,6 @@ def test_an_answer_stands_once_three_more_growers_agree_without_a_break(
         shares = [{**row, "members": members} for row in view.results["components"]["perlite"]["shares"]]
         results = with_perlite(view, recommendation=enough(share, "1:2"), shares=shares)
         earlier.append({**results, "month": f"2026-{number:02d}"})
-    page = front_page(replace(view, results=now, earlier=tuple(earlier)))
+    page = listed_page(replace(view, results=now, earlier=tuple(earlier)), "index.html")
     lines = [text_of(line) for block in page.opening if isinstance(block, Items) for line in block.lines]
     assert any(line.startswith(said) for line in lines), lines

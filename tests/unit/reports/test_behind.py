@@ -7,9 +7,11 @@ from typing import Any
 
 from reports.answer import Answer, answers
 from reports.page import Section, Strong, text_of
-from reports.pages import asked, behind
-from reports.pages.depends import depends_page
+from reports.pages.depends import asked, behind
+from reports.pages.front.choices import choice_table
+from reports.pages.growers import agreement_words
 from reports.render import as_html
+from reports.steps import listed_page
 from tests.unit.reports.invented_month import invented_view
 
 CONTRAST = {"contrast": "fine", "words": "fine grade beside others", "ratio_of_ratios": 0.8, "ci": [0.7, 0.9], "p": 0.01, "members": 11, "members_with_both": 8}  # fmt: skip
@@ -32,7 +34,7 @@ def answer(more: dict[str, Any]) -> Answer:
 
 
 def words_of(sections: list[Section]) -> str:
-    page = replace(depends_page(invented_view(0)), sections=tuple(sections))
+    page = replace(listed_page(invented_view(0), "depends.html"), sections=tuple(sections))
     return as_html(page)
 
 
@@ -52,14 +54,14 @@ def test_small_shares_are_slower_or_say_what_is_ruled_out() -> None:
 
 
 def test_choices_set_the_clubs_own_strong() -> None:
-    table = behind.choice_table(answer(MORE), 1.25, 0.8)
+    table = choice_table(answer(MORE), 1.25, 0.8)
     assert table is not None
     assert table.headings == ("as fast as straight", "in 16 of 20")
     assert [text_of(one.line) for row in table.rows for one in row] == [
         "at least 1.25 times", "45 %", "at least 2 times", "not reached",
     ]  # fmt: skip
     assert table.rows[0][1].line == (Strong("45 %"),)
-    assert behind.choice_table(answer({}), 1.25, 0.8) is None
+    assert choice_table(answer({}), 1.25, 0.8) is None
 
 
 def test_what_was_asked_beforehand_stands_apart_from_what_was_looked_at() -> None:
@@ -80,7 +82,7 @@ def test_tests_apart_of_too_few_growers_are_one_sentence() -> None:
 
 
 def test_agreement_counts_and_never_names() -> None:
-    said = " ".join(behind.agreement_words(answer(MORE)))
+    said = " ".join(agreement_words(answer(MORE)))
     assert "within 1.3 times" in said and "1 grower lies further from the rest" in said
     assert "fen-" not in said
 
@@ -95,7 +97,7 @@ def test_nothing_held_nothing_shown() -> None:
         behind.robustness_section,
     )
     assert [maker(bare) for maker in makers] == [[], [], [], [], []]
-    assert behind.agreement_words(bare) == []
+    assert agreement_words(bare) == []
     assert words_of(behind.settling_section(answer(MORE))).count("pour 2") == 1
     assert behind.apart_section(bare) == []
     assert "dry start, 25 %" in words_of(behind.apart_section(answer(MORE)))

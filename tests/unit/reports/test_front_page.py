@@ -8,9 +8,14 @@ from dataclasses import replace
 import polars as pl
 
 from reports.page import Block, ChartBlock, DrawingBlock, Items, Page, Say, TableBlock, text_of
-from reports.pages.front import front_page
 from reports.render import every_block
+from reports.steps import listed_page
+from reports.view import MonthView
 from tests.unit.reports.invented_month import invented_view
+
+
+def front_page(view: MonthView) -> Page:
+    return listed_page(view, "index.html")
 
 
 def lines(page: Page) -> Iterator[str]:

@@ -8,10 +8,10 @@ from xml.etree import ElementTree
 
 import pytest
 
+from pipeline.jobs.month.report_files import write_months
 from reports.mail import mail_texts
 from reports.page import text_of
 from reports.pages.months import ATOM, MonthEntry, atom_feed, feed_id, months_page
-from reports.publish import write_months
 from reports.render import as_html
 from tests.unit.reports.invented_month import invented_view
 

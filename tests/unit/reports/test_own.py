@@ -14,12 +14,10 @@ from reports.charts.part_drawing import PartShare, part_axes, part_drawing
 from reports.levels import levelled
 from reports.own_weight import HALF_OF_95, own_weight
 from reports.page import Chooser, DrawingBlock, Link, Minutes, PotForm, TableBlock
-from reports.pages.depends import depends_page
-from reports.pages.front import front_page
-from reports.pages.member import member_pages
-from reports.pages.own_part import part_shares
+from reports.pages.depends.own_part import part_shares
 from reports.pictures import picture_files, picture_list
 from reports.render import every_block
+from reports.steps import listed_page, member_pages
 from tests.unit.reports.invented_month import invented_view
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -115,7 +113,7 @@ def test_a_part_beside_everyone_keeps_the_axes_and_shows_their_line() -> None:
 
 
 def test_every_choice_with_enough_growers_is_drawn_and_in_minutes() -> None:
-    page = depends_page(invented_view(30))
+    page = listed_page(invented_view(30), "depends.html")
     chooser = next(block for block in every_block(page) if isinstance(block, Chooser))
     kinds = [tuple(type(block) for block in panel) for _, panel in chooser.panels]
     assert (DrawingBlock, TableBlock) in kinds
@@ -125,7 +123,7 @@ def test_every_choice_with_enough_growers_is_drawn_and_in_minutes() -> None:
 
 def test_every_offered_picture_is_listed_once_with_both_files() -> None:
     view = invented_view(30)
-    shared = [front_page(view), depends_page(view)]
+    shared = [listed_page(view, "index.html"), listed_page(view, "depends.html")]
     lines = picture_list(shared)
     files, names = picture_files(shared)
     listed = {piece.href for line in lines for piece in line if isinstance(piece, Link)}

@@ -10,8 +10,8 @@ from pathlib import Path
 import polars as pl
 import pytest
 
+from pipeline.jobs.month.report_files import mark_superseded, write_pages
 from reports.frame import INVENTED
-from reports.publish import mark_superseded, write_pages
 from reports.render import as_html, safe_json
 from reports.steps import month_pages
 from tests.unit.reports.invented_month import invented_view

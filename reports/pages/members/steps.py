@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import polars as pl
 
 from reports.answer import Answer, Share, answers
 from reports.charts.own_dots import own_drawing
-from reports.frame import framed
+from reports.frame import Content
 from reports.growers import Grower, growers
 from reports.headline import BASE, share_in_focus
 from reports.own_weight import OwnWeight, own_weight
-from reports.page import Block, Page, Section, TableBlock, cell, say
-from reports.pages.front_evidence import members_at
-from reports.pages.member_series import own_series_sections
+from reports.page import Block, Section, TableBlock, cell, say
+from reports.pages.members.series import own_series_sections
 from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import (
@@ -33,13 +34,15 @@ CHECK = (
 )
 
 
-def member_pages(view: MonthView) -> list[Page]:
-    """One page per grower whose code can name a file."""
+def member_contents(view: MonthView) -> Iterator[tuple[str, str, Content]]:
+    """Path, title and content of one page per grower whose code can name a file."""
     found, pot = answers(view.results), standard_pot(view.runs, view.settings)
-    return [_page(view, grower, found, pot) for grower in growers(view) if grower.page is not None]
+    for grower in growers(view):
+        if grower.page is not None:
+            yield grower.page, f"Grower {grower.member}", _content(view, grower, found, pot)
 
 
-def _page(view: MonthView, grower: Grower, found: list[Answer], pot: StandardPot) -> Page:
+def _content(view: MonthView, grower: Grower, found: list[Answer], pot: StandardPot) -> Content:
     sections: list[Section] = []
     for answer in found:
         own = _own(view, grower, answer)
@@ -52,10 +55,7 @@ def _page(view: MonthView, grower: Grower, found: list[Answer], pot: StandardPot
     if view.draft:
         sections.append(Section("Is this right?", (say(CHECK),), "check"))
     sent = f"{count(grower.series, 'series', 'series')}, {count(grower.runs, 'run')}"
-    return framed(
-        view,
-        grower.page or "",
-        f"Grower {grower.member}",
+    return Content(
         (f"{grower.member}: {_headline(view, grower, found)}",),
         (f"{capital(sent)} of yours stand in the pool. Thank you.",),
         tuple(sections),
@@ -93,7 +93,7 @@ def _did(view: MonthView, grower: Grower, found: list[Answer]) -> list[Section]:
         row = share_in_focus(answer.overall, float(view.settings["reference_share"]))
         if row is None:
             continue
-        weight = own_weight(answer.overall, row, members_at(view, answer.component, row.share), grower.member)
+        weight = own_weight(answer.overall, row, view.members_at(answer.component, row.share), grower.member)
         if weight is not None and row.ci is not None:
             said.append(_weight_words(answer, row, weight))
     note = "A quick estimate: the average itself is held still, only its range moves."

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-import polars as pl
-
 from reports import student_t
 from reports.answer import Answer, Share, Table
 from reports.headline import BASE, quotable
-from reports.page import Block, Inline, Link, Section, TableBlock, cell, items, say
-from reports.pages.behind import choice_table
+from reports.held_rows import became_of, held_table
+from reports.page import Block, Inline, Link, Section, items, say
+from reports.pages.front.choices import choice_table
 from reports.view import MonthView
 from reports.words import (
     as_straight,
@@ -20,7 +19,6 @@ from reports.words import (
     percent,
     setting_number,
 )
-from schemas.rules.series import COUNTED_ONCE
 
 OTHER_CHOICES = ((1.1, 0.8), (1.25, 0.9), (1.5, 0.8), (2.0, 0.8))
 SUPPORTED_MEMBERS = 4
@@ -86,42 +84,6 @@ def left_out_section(view: MonthView) -> Section:
         blocks.append(table)
     blocks.append(say(Link("All of what came in", "quality.html"), tone="small"))
     return Section("What was left out?", tuple(blocks), "left-out", paper=False)
-
-
-def became_of(view: MonthView) -> str:
-    """What became of the held rows since they came; nothing where all of them wait."""
-    held, still = int(view.received.get("held", 0)), int(view.results["counts"]["held"])
-    again = int(view.held_by_rule.filter(pl.col("rule") == COUNTED_ONCE)["rows"].sum())
-    mended, waiting = held - still, still - again
-    if min(mended, again, waiting) < 0 or waiting == held:
-        return ""
-    said = [
-        f"{mended} mended since" if mended else "",
-        f"{again} counted once, since {'it repeats another row' if again == 1 else 'they repeat other rows'}"
-        if again
-        else "",
-        f"{waiting} waiting" if waiting else "",
-    ]
-    return f" ({'; '.join(filter(None, said))})"
-
-
-def held_table(view: MonthView) -> TableBlock | None:
-    """Rows held per rule, most first; None where none were."""
-    held = view.held_by_rule
-    if held.is_empty():
-        return None
-    held = held.filter(held["level"] == "held").sort(["rows", "rule"], descending=[True, False])
-    if held.is_empty():
-        return None
-    rows = tuple((cell(row["title"]), cell(str(row["rows"]))) for row in held.iter_rows(named=True))
-    return TableBlock(
-        "Held rows by reason",
-        ("reason", "rows"),
-        rows,
-        frozenset({1}),
-        "A row held for two reasons counts under both.",
-        stays=True,
-    )
 
 
 def quote_section(view: MonthView, answer: Answer) -> Section:

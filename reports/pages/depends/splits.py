@@ -6,9 +6,9 @@ import polars as pl
 
 from reports.answer import Answer, Share
 from reports.charts.levels import levels_chart, levels_top
+from reports.headline import compared_in
 from reports.levels import ELSEWHERE, KINDS, Kind, by_grower, middles, with_pooled
 from reports.page import Block, Card, Cards, ChartBlock, Section, say
-from reports.pages.front_evidence import compared_in
 from reports.view import MonthView
 from reports.words import listed, percent, plain
 

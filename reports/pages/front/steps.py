@@ -5,24 +5,24 @@ from __future__ import annotations
 from dataclasses import replace
 
 from reports.answer import Answer, answers
-from reports.frame import framed
+from reports.frame import Content
 from reports.headline import finding, how_sure
 from reports.page import Block, Folded, Inline, Items, Link, Page, Section, items, say
-from reports.pages.front_answer import grade_cards, mix_picture, settled_words, unknowns
-from reports.pages.front_changes import changed_section
-from reports.pages.front_evidence import curve_section, dots_section, growers_section, shares_section
-from reports.pages.front_record import enough_section, left_out_section, quote_section
+from reports.pages.front.answer import grade_cards, mix_picture, settled_words, unknowns
+from reports.pages.front.changes import changed_section
+from reports.pages.front.evidence import curve_section, dots_section, growers_section, shares_section
+from reports.pages.front.record import enough_section, left_out_section, quote_section
 from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import plain
 from schemas.trade.cautions import SHORT
 
 
-def front_page(view: MonthView) -> Page:
+def front_content(view: MonthView) -> Content:
     """`index.html` of the month, whole also for an empty pool."""
     found = answers(view.results)
     if not found:
-        return _empty_page(view)
+        return _empty_content(view)
     answer, others = found[0], found[1:]
     pot = standard_pot(view.runs, view.settings)
     sections = [
@@ -39,10 +39,7 @@ def front_page(view: MonthView) -> Page:
         _cautions(),
         quote_section(view, answer),
     ]
-    return framed(
-        view,
-        "index.html",
-        "How much is enough",
+    return Content(
         (finding(answer.overall, answer.component),),
         (how_sure(answer.overall, view.settings, view.results["scope"]),),
         tuple(section for section in sections if section is not None),
@@ -98,7 +95,7 @@ def _cautions() -> Section:
     return Section("Before you mix", (items(*SHORT, tone="caution"), more), "cautions")
 
 
-def _empty_page(view: MonthView) -> Page:
+def _empty_content(view: MonthView) -> Content:
     ask = (
         say("Nothing has been compared yet: no accepted series holds a mix beside its own straight base."),
         say(
@@ -110,10 +107,7 @@ def _empty_page(view: MonthView) -> Page:
         ),
     )
     sections = (Section("What can I do?", ask, "start"), left_out_section(view), _cautions())
-    return framed(
-        view,
-        "index.html",
-        "How much is enough",
+    return Content(
         ("No answer yet: the pool has nothing to compare.",),
         (),
         sections,

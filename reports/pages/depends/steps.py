@@ -10,22 +10,21 @@ import polars as pl
 from reports.answer import Answer, Table, answers
 from reports.charts.curve import axes_for, curve
 from reports.charts.unknown_map import unknown_map
-from reports.frame import framed
-from reports.headline import BASE, finding, share_in_focus
+from reports.frame import Content
+from reports.headline import BASE, compared_in, finding, share_in_focus
 from reports.levels import (
     levelled,
 )
-from reports.page import Block, Card, Cards, Folded, Page, Section, TableBlock, cell, items, say
-from reports.pages.asked import asked_section, looked_at_section
-from reports.pages.behind import (
+from reports.page import Block, Card, Cards, Folded, Section, TableBlock, cell, items, say
+from reports.pages.depends.asked import asked_section, looked_at_section
+from reports.pages.depends.behind import (
     apart_section,
     robustness_section,
     settling_section,
     small_share_section,
 )
-from reports.pages.front_evidence import compared_in, effects_of
-from reports.pages.own_part import own_part_section
-from reports.pages.splits import split_section
+from reports.pages.depends.own_part import own_part_section
+from reports.pages.depends.splits import split_section
 from reports.tables import shares_table
 from reports.view import MonthView
 from reports.words import as_straight, capital, count, percent, plain, two_figures
@@ -34,7 +33,7 @@ GROWERS_WANTED = 3
 SMALL_HEIGHT = 200
 
 
-def depends_page(view: MonthView) -> Page:
+def depends_content(view: MonthView) -> Content:
     """`depends.html`."""
     found = answers(view.results)
     sections: list[Section] = []
@@ -56,10 +55,7 @@ def depends_page(view: MonthView) -> Page:
         sections += small_share_section(answer)
         sections += robustness_section(answer)
         sections += _unknown(frame, answer)
-    return framed(
-        view,
-        "depends.html",
-        "Where it depends",
+    return Content(
         (headline,),
         (
             "Choose your climate and pot first; below stand the questions that were fixed beforehand, and apart from them what was merely looked at.",
@@ -98,10 +94,10 @@ def _grades(view: MonthView, answer: Answer) -> list[Section]:
 def _small_multiples(view: MonthView, answer: Answer, state: str, tables: Sequence[Table]) -> Block:
     """One small curve per table, all on the same axes."""
     target = float(view.settings["target_ratio"])
-    axes = axes_for(tables, effects_of(view, answer.component, state), target)
+    axes = axes_for(tables, view.effects_of(answer.component, state), target)
     cards = []
     for table in tables:
-        effects = effects_of(view, answer.component, state, table.name)
+        effects = view.effects_of(answer.component, state, table.name)
         name = f"curve-{state}-{table.name}"
         drawn = curve(name, table, effects, target, compared_in(answer), axes, SMALL_HEIGHT)
         if drawn is not None:

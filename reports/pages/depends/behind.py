@@ -7,17 +7,16 @@ from typing import Any
 
 from reports.answer import Answer
 from reports.headline import BASE
-from reports.page import Block, Cell, Section, Strong, TableBlock, cell, items, say
-from reports.pages.asked import SURE_ENOUGH, gain, lines_of
+from reports.page import Block, Section, TableBlock, cell, items, say
+from reports.pages.depends.asked import SURE_ENOUGH, gain, lines_of
 from reports.words import (
     as_straight,
     between,
     capital,
     count,
-    out_of_twenty,
     percent,
     plain,
-    setting_number,
+    twentieths,
     two_figures,
 )
 from schemas.trade.headline import AGED, DRY, OTHER_PART, PLANTED
@@ -101,7 +100,7 @@ def robustness_section(answer: Answer) -> list[Section]:
         (
             cell(capital(str(line["words"]))),
             cell(two_figures(line["ratio"])),
-            cell(_twentieths(line.get("p_clears"))),
+            cell(twentieths(line.get("p_clears"))),
             cell(percent(line["enough"]) if line.get("enough") is not None else "none"),
         )
         for line in lines
@@ -141,56 +140,6 @@ def _without_base_words(answer: Answer) -> list[str]:
         else "they agree with the others as far as can be told"
     )
     return [f"{said}; {agree}."]
-
-
-def _twentieths(chance: float | None) -> str:
-    return "–" if chance is None else out_of_twenty(chance).removeprefix("about ").removesuffix(" of 20")
-
-
-def agreement_words(answer: Answer) -> list[str]:
-    """How far pots and growers lie apart, and how many growers stand apart; never who."""
-    found = answer.more.get("agreement") or {}
-    said = []
-    if found.get("pots_within") is not None:
-        said.append(
-            f"Two pots of one mix by one grower lie within {two_figures(found['pots_within'])} times of each other, 19 times in 20."
-        )
-    if found.get("growers_within") is not None:
-        said.append(
-            f"One pot each by two growers: within {two_figures(found['growers_within'])} times, at {percent(found['share'])}."
-        )
-    if found.get("members_beyond_2") is not None:
-        said.append(
-            f"{capital(count(int(found['members_beyond_2']), 'grower'))} {'lies' if int(found['members_beyond_2']) == 1 else 'lie'} further from the rest than pots, growers and series explain in 19 of 20."
-        )
-    return said
-
-
-def choice_table(answer: Answer, target: float, assurance: float) -> TableBlock | None:
-    """The answer for other targets and assurances, every check included, the club's own set strong; None where the
-    results hold none."""
-    found = {(line["target_ratio"], line["assurance"]): line for line in lines_of(answer.more.get("choices"))}
-    if not found:
-        return None
-    asked, often = sorted({key[0] for key in found}), sorted({key[1] for key in found})
-    rows = tuple(
-        (
-            cell(f"at least {setting_number(one)} times"),
-            *(_choice(found.get((one, sure)), own=(one, sure) == (target, assurance)) for sure in often),
-        )
-        for one in asked
-    )
-    headings = ("as fast as straight", *(f"in {_twentieths(sure)} of 20" for sure in often))
-    figures = frozenset(range(1, len(headings)))
-    caption = "With other numbers the answer, with freshly filled pots, would be"
-    return TableBlock(caption, headings, rows, figures, "Set strong: the club’s own choice.", stays=True)
-
-
-def _choice(line: Mapping[str, Any] | None, own: bool) -> Cell:
-    if line is None:
-        return cell("–")
-    words = percent(line["share"]) if line.get("share") is not None else "not reached"
-    return cell(Strong(words) if own else words)
 
 
 def _small_share_words(line: Mapping[str, Any]) -> str:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import polars as pl
-
 from reports.answer import Answer
 from reports.charts.curve import curve, target_words
 from reports.charts.dots import counted, dots_drawing
 from reports.charts.growers import growers_chart
-from reports.headline import BASE, average_and_spread, share_in_focus
+from reports.headline import BASE, average_and_spread, compared_in, share_in_focus
 from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Link, Section, say
 from reports.standard_pot import StandardPot
@@ -16,7 +14,6 @@ from reports.tables import shares_to_avoid, verdict_table
 from reports.view import MonthView
 from reports.words import (
     MEMBERS_FOR_WORDS,
-    Compared,
     as_straight,
     listed,
     newcomers,
@@ -28,22 +25,6 @@ from reports.words import (
 )
 
 GROWERS_ON_FRONT = 40
-
-
-def effects_of(
-    view: MonthView, component: str, state: str = "fresh", grade: str | None = None
-) -> pl.DataFrame:
-    """The series' effects behind one table: of a component, in a pour state, of one grade or all."""
-    kept = view.effects
-    if kept.is_empty():
-        return kept
-    kept = kept.filter((pl.col("component") == component) & (pl.col("state") == state))
-    return kept if grade is None else kept.filter(pl.col("grade") == grade)
-
-
-def compared_in(answer: Answer) -> Compared:
-    """What the pictures of an answer compare, in words."""
-    return Compared(answer.component, as_straight(BASE), answer.overall.scope)
 
 
 def dots_section(view: MonthView, answer: Answer) -> Section | None:
@@ -69,7 +50,7 @@ def dots_section(view: MonthView, answer: Answer) -> Section | None:
 def curve_section(view: MonthView, answer: Answer) -> Section | None:
     """The picture of all shares, with every series behind it."""
     target = float(view.settings["target_ratio"])
-    effects = effects_of(view, answer.component)
+    effects = view.effects_of(answer.component)
     drawn = curve("curve", answer.overall, effects, target, compared_in(answer))
     if drawn is None:
         return None
@@ -109,7 +90,7 @@ def growers_section(view: MonthView, answer: Answer) -> Section | None:
         row = max(answer.overall.shares, key=lambda share: share.members, default=None)
     if row is None or view.members.is_empty():
         return None
-    kept = members_at(view, answer.component, row.share)
+    kept = view.members_at(answer.component, row.share)
     if kept.is_empty():
         return None
     said = say(
@@ -120,13 +101,3 @@ def growers_section(view: MonthView, answer: Answer) -> Section | None:
         return Section("Who is behind it?", (said,), "who", paper=False)
     drawn = growers_chart("growers", kept, row, compared_in(answer))
     return Section("Who is behind it?", (said, *([drawn] if drawn else [])), "who", paper=False)
-
-
-def members_at(view: MonthView, component: str, share: float, state: str = "fresh") -> pl.DataFrame:
-    """The members frame at one share."""
-    kept = view.members
-    return kept.filter(
-        (pl.col("component") == component)
-        & (pl.col("state") == state)
-        & ((pl.col("component_share") - share).abs() < 1e-6)
-    )

@@ -1,0 +1,45 @@
+"""Rows that were held: how many wait by reason, and what became of the others."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from reports.page import TableBlock, cell
+from reports.view import MonthView
+from schemas.rules.series import COUNTED_ONCE
+
+
+def became_of(view: MonthView) -> str:
+    """What became of the held rows since they came; nothing where all of them wait."""
+    held, still = int(view.received.get("held", 0)), int(view.results["counts"]["held"])
+    again = int(view.held_by_rule.filter(pl.col("rule") == COUNTED_ONCE)["rows"].sum())
+    mended, waiting = held - still, still - again
+    if min(mended, again, waiting) < 0 or waiting == held:
+        return ""
+    said = [
+        f"{mended} mended since" if mended else "",
+        f"{again} counted once, since {'it repeats another row' if again == 1 else 'they repeat other rows'}"
+        if again
+        else "",
+        f"{waiting} waiting" if waiting else "",
+    ]
+    return f" ({'; '.join(filter(None, said))})"
+
+
+def held_table(view: MonthView) -> TableBlock | None:
+    """Rows held per rule, most first; None where none were."""
+    held = view.held_by_rule
+    if held.is_empty():
+        return None
+    held = held.filter(held["level"] == "held").sort(["rows", "rule"], descending=[True, False])
+    if held.is_empty():
+        return None
+    rows = tuple((cell(row["title"]), cell(str(row["rows"]))) for row in held.iter_rows(named=True))
+    return TableBlock(
+        "Held rows by reason",
+        ("reason", "rows"),
+        rows,
+        frozenset({1}),
+        "A row held for two reasons counts under both.",
+        stays=True,
+    )

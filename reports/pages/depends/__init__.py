@@ -1,0 +1,1 @@
+"""The pool by grade, settling, holder, pot, water and climate."""

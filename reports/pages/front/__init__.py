@@ -1,0 +1,1 @@
+"""The answer, how sure it is, and why to believe it."""

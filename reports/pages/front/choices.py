@@ -1,0 +1,38 @@
+"""Front page: what the answer would be with other targets and assurances."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from reports.answer import Answer
+from reports.page import Cell, Strong, TableBlock, cell
+from reports.pages.depends.asked import lines_of
+from reports.words import percent, setting_number, twentieths
+
+
+def choice_table(answer: Answer, target: float, assurance: float) -> TableBlock | None:
+    """The answer for other targets and assurances, every check included, the club's own set strong; None where the
+    results hold none."""
+    found = {(line["target_ratio"], line["assurance"]): line for line in lines_of(answer.more.get("choices"))}
+    if not found:
+        return None
+    asked, often = sorted({key[0] for key in found}), sorted({key[1] for key in found})
+    rows = tuple(
+        (
+            cell(f"at least {setting_number(one)} times"),
+            *(_choice(found.get((one, sure)), own=(one, sure) == (target, assurance)) for sure in often),
+        )
+        for one in asked
+    )
+    headings = ("as fast as straight", *(f"in {twentieths(sure)} of 20" for sure in often))
+    figures = frozenset(range(1, len(headings)))
+    caption = "With other numbers the answer, with freshly filled pots, would be"
+    return TableBlock(caption, headings, rows, figures, "Set strong: the club’s own choice.", stays=True)
+
+
+def _choice(line: Mapping[str, Any] | None, own: bool) -> Cell:
+    if line is None:
+        return cell("–")
+    words = percent(line["share"]) if line.get("share") is not None else "not reached"
+    return cell(Strong(words) if own else words)

@@ -1,0 +1,1 @@
+"""A grower’s own page."""
