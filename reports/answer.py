@@ -3,14 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
-from reports import student_t
-
-NINETY_FIVE = 0.975
+COVERAGES = (0.95, 0.8, 0.65, 0.5, 0.3)
+"""Levels at which pictures draw ranges."""
 DOTS = 20
+"""Single pots that stand for all that a reader may see."""
+
+Range = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Redrawn:
+    """One share at other levels: ranges by coverage (0-1) of a new grower's series and of the average; twenty equally
+    likely ratios of one new pot beside one new pot, rising."""
+
+    new_series: Mapping[float, Range]
+    average: Mapping[float, Range]
+    pot_ratios: tuple[float, ...]
+
+
+RedrawnShares = Mapping[tuple[str, str, float], Redrawn]
+"""By component, name of the table and share."""
 
 
 @dataclass(frozen=True)
@@ -35,43 +51,25 @@ class Share:
     stopped: int
     pots: int
     repeatability_sd: float
+    redrawn: Redrawn | None = None
 
     @property
     def has_new_series(self) -> bool:
         """True where a range for a new grower is known."""
         return self.ratio is not None and self.new_series is not None
 
-    def new_series_range(self, coverage: float) -> tuple[float, float]:
-        """Middle `coverage` (0-1) of new growers' series, redrawn from the 95 % range with t on `df`."""
-        return self._range(self._series_sd(), coverage)
+    def new_series_range(self, coverage: float) -> Range:
+        """Middle `coverage` (0-1) of new growers' series; `ratio` twice where the month hands no range over."""
+        alone = (self.ratio or 1.0, self.ratio or 1.0)
+        return self.redrawn.new_series.get(coverage, alone) if self.redrawn is not None else alone
 
-    def average_range(self, coverage: float) -> tuple[float, float] | None:
-        """Interval of the average at another level, its half width scaled by normal quantiles."""
-        if self.ratio is None or self.ci is None:
-            return None
-        scale = student_t.quantile(0.5 + coverage / 2, 1e6) / student_t.quantile(NINETY_FIVE, 1e6)
-        centre = math.log(self.ratio)
-        low, high = (math.log(end) for end in self.ci)
-        return math.exp(centre + scale * (low - centre)), math.exp(centre + scale * (high - centre))
+    def average_range(self, coverage: float) -> Range | None:
+        """Interval of the average at another level, where the month hands it over."""
+        return self.redrawn.average.get(coverage) if self.redrawn is not None else None
 
     def pot_dots(self) -> list[float]:
-        """Twenty equally likely ratios of one new pot beside one new pot, rising."""
-        if self.ratio is None:
-            return []
-        spread = math.sqrt(self._series_sd() ** 2 + 2 * self.repeatability_sd**2)
-        places = [(number + 0.5) / DOTS for number in range(DOTS)]
-        return [math.exp(math.log(self.ratio) + spread * student_t.quantile(p, self.df)) for p in places]
-
-    def _series_sd(self) -> float:
-        if self.new_series is None:
-            return 0.0
-        half = (math.log(self.new_series[1]) - math.log(self.new_series[0])) / 2
-        return half / student_t.quantile(NINETY_FIVE, self.df)
-
-    def _range(self, spread: float, coverage: float) -> tuple[float, float]:
-        centre = math.log(self.ratio or 1.0)
-        reach = spread * student_t.quantile(0.5 + coverage / 2, self.df)
-        return math.exp(centre - reach), math.exp(centre + reach)
+        """Twenty equally likely ratios of one new pot beside one new pot, rising; none where they are not known."""
+        return list(self.redrawn.pot_ratios) if self.redrawn is not None else []
 
 
 @dataclass(frozen=True)
@@ -144,6 +142,14 @@ class Answer:
     more: Mapping[str, Any]
 
     @property
+    def tables(self) -> Iterator[Table]:
+        """Every table of shares: overall, grades, other bases, and the settled pots of each."""
+        for table in (self.overall, *self.grades, *self.bases):
+            yield table
+            if table.settled is not None:
+                yield table.settled
+
+    @property
     def settled(self) -> Table | None:
         """The settled pots of all grades, where any were measured."""
         return self.overall.settled
@@ -154,13 +160,30 @@ class Answer:
         return self.overall.at(self.overall.recommendation.share)
 
 
-def answers(results: Mapping[str, Any]) -> list[Answer]:
-    """Every component of the results, the one with the most growers first."""
+def answers(results: Mapping[str, Any], redrawn: RedrawnShares | None = None) -> list[Answer]:
+    """Every component of the results, the one with the most growers first. `redrawn`: other ranges of their shares."""
     found = [
-        _answer(name, value, str(results.get("scope", "any grower")))
+        _with_redrawn(_answer(name, value, str(results.get("scope", "any grower"))), redrawn or {})
         for name, value in results.get("components", {}).items()
     ]
     return sorted(found, key=lambda answer: (-answer.overall.members, answer.component))
+
+
+def _with_redrawn(answer: Answer, redrawn: RedrawnShares) -> Answer:
+    def redraw(table: Table) -> Table:
+        shares = (
+            replace(row, redrawn=redrawn.get((answer.component, table.name, row.share)))
+            for row in table.shares
+        )
+        settled = redraw(table.settled) if table.settled is not None else None
+        return replace(table, shares=tuple(shares), settled=settled)
+
+    return replace(
+        answer,
+        overall=redraw(answer.overall),
+        grades=tuple(redraw(grade) for grade in answer.grades),
+        bases=tuple(redraw(base) for base in answer.bases),
+    )
 
 
 def _answer(name: str, value: Mapping[str, Any], scope: str) -> Answer:

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 
 import polars as pl
 
-from reports.standard_pot import fresh_runs
 from reports.view import MonthView
 
-TWO_POTS = 2.8
 _SAFE_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 
 
@@ -45,11 +42,10 @@ def growers(view: MonthView) -> list[Grower]:
         pl.col("climate_zone").drop_nulls().unique().sort().alias("climates"),
         pl.col("setup_type").unique().sort().alias("setups"),
     )
-    spreads = {row[0]: row[1:] for row in _repeatability(runs).iter_rows()}
+    two_pots = {member: (within, fillings) for member, within, fillings in view.shown.two_pots.iter_rows()}
     found = []
     for row in table.sort("member").iter_rows(named=True):
-        variance, freedom = spreads.get(row["member"], (None, 0))
-        within = math.exp(TWO_POTS * math.sqrt(variance)) if variance is not None and freedom else None
+        within, fillings = two_pots.get(row["member"], (None, 0))
         found.append(
             Grower(
                 row["member"],
@@ -58,28 +54,7 @@ def growers(view: MonthView) -> list[Grower]:
                 ", ".join(row["climates"]) or "not shown",
                 tuple(row["setups"]),
                 within,
-                int(freedom or 0),
+                fillings,
             )
         )
     return found
-
-
-def _repeatability(runs: pl.DataFrame) -> pl.DataFrame:
-    """Per grower the pooled variance of ln rate between fillings of one mix, and its degrees of freedom."""
-    cells = (
-        runs.filter(fresh_runs() & (pl.col("rate_ml_min_l") > 0))
-        .group_by("member", "series", "component_share", "pot_no")
-        .agg(pl.col("rate_ml_min_l").log().mean().alias("log_rate"))
-        .group_by("member", "series", "component_share")
-        .agg(pl.len().alias("pots"), pl.col("log_rate").var().alias("variance"))
-        .filter(pl.col("pots") > 1)
-    )
-    weight = pl.col("pots") - 1
-    return (
-        cells.group_by("member")
-        .agg(
-            ((pl.col("variance") * weight).sum() / weight.sum()).alias("variance"),
-            weight.sum().alias("freedom"),
-        )
-        .select("member", "variance", "freedom")
-    )

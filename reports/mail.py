@@ -6,7 +6,7 @@ import textwrap
 
 import polars as pl
 
-from reports.answer import Answer, answers
+from reports.answer import Answer
 from reports.growers import Grower, growers
 from reports.headline import BASE, finding, how_sure
 from reports.view import MonthView
@@ -17,7 +17,7 @@ WIDTH = 72
 
 def mail_texts(view: MonthView) -> dict[str, str]:
     """Mail text per grower's code, for every grower with runs in force."""
-    found = answers(view.results)
+    found = view.answers
     return {grower.member: _mail(view, grower, found) for grower in growers(view)}
 
 

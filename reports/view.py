@@ -8,6 +8,9 @@ from typing import Any
 
 import polars as pl
 
+from reports.answer import Answer, RedrawnShares, answers
+from schemas.trade.standard_pot import StandardPot
+
 SAME_SHARE = 1e-6
 """Shares closer than this, in percent, are one share that was written twice."""
 
@@ -19,6 +22,31 @@ class Correction:
     made_on: str
     reason: str
     before: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How far apart ratios of one component lie, as factors: 8 in 10 growers' series either way of the average; two
+    pots of one mix by one grower, 19 times in 20. None where not known."""
+
+    eight_in_ten: float | None
+    two_pots: float | None
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Figures for the pages alone, worked out beside `results.json`.
+
+    `redrawn`: other ranges of every share. `own_weights`: component, component_share, member, part (0-1) of the average,
+    and the range low to high that it would have without that member. `two_pots`: member, within (times), fillings.
+    `spreads`: by component.
+    """
+
+    redrawn: RedrawnShares
+    own_weights: pl.DataFrame
+    two_pots: pl.DataFrame
+    standard_pot: StandardPot
+    spreads: Mapping[str, Spread]
 
 
 @dataclass(frozen=True)
@@ -38,12 +66,18 @@ class MonthView:
     runs: pl.DataFrame
     held_by_rule: pl.DataFrame
     received: Mapping[str, int]
+    shown: Shown
     earlier: tuple[Mapping[str, Any], ...] = ()
     set_aside: pl.DataFrame | None = None
     pooled: pl.DataFrame | None = None
     draft: bool = False
     correction: Correction | None = None
     downloads: tuple[str, ...] = field(default=("pool.csv", "pool.parquet", "results.json"))
+
+    @property
+    def answers(self) -> list[Answer]:
+        """What the month says about every component, the one with the most growers first."""
+        return answers(self.results, self.shown.redrawn)
 
     @property
     def month(self) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from reports.answer import Share, Table
+from reports.answer import COVERAGES, Share, Table
 from reports.charts.spec import TIMES_LABEL, data, finished, times_ticks
 from reports.page import ChartBlock
 from reports.tables import shares_table
@@ -19,7 +19,6 @@ from reports.words import Compared, between, newcomer, percent, plain, rough, se
 if TYPE_CHECKING:
     import altair as alt
 
-LEVELS = (0.95, 0.8, 0.65, 0.5, 0.3)
 SERIES_DRAWN = 200
 WIDEST = 2.0
 """A band is drawn whole up to this many times the average."""
@@ -152,8 +151,8 @@ def _bands(known: Sequence[Share], axes: Axes) -> list[alt.Chart]:
 
     drawn = []
     for levels, colour, opacity, of in (
-        (LEVELS, "newgrower", 0.13, "new"),
-        (LEVELS[:4:2], "average", 0.26, "average"),
+        (COVERAGES, "newgrower", 0.13, "new"),
+        (COVERAGES[:4:2], "average", 0.26, "average"),
     ):
         for level in levels:
             rows: list[dict[str, float]] = [{"x": 0, "y": 1, "h": 1}]

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
-
-from reports.answer import Answer, answers
+from reports.answer import Answer
 from reports.charts.growers import growers_chart
 from reports.frame import Content
 from reports.growers import Grower, growers
@@ -13,14 +11,13 @@ from reports.page import Block, Inline, Link, Section, TableBlock, cell, items, 
 from reports.view import MonthView
 from reports.words import as_straight, capital, count, percent, plain, two_figures, who
 
-MIDDLE_EIGHTY = 1.28
 SHARES_DRAWN = 4
 MANY_GROWERS = 120
 
 
 def growers_content(view: MonthView) -> Content:
     """`growers.html`."""
-    found, everyone = answers(view.results), growers(view)
+    found, everyone = view.answers, growers(view)
     counts = view.results["counts"]
     sections: list[Section] = []
     if found:
@@ -67,13 +64,12 @@ def _charts(view: MonthView, answer: Answer) -> list[Section]:
 
 
 def _spread_words(answer: Answer, view: MonthView) -> str:
-    spread = answer.overall.heterogeneity
-    if spread.get("sd_member") is None or spread.get("sd_series") is None:
+    spread = view.shown.spreads.get(answer.component)
+    if spread is None or spread.eight_in_ten is None:
         return ""
-    factor = math.exp(MIDDLE_EIGHTY * math.hypot(spread["sd_member"], spread["sd_series"]))
     return (
         f"At {percent(float(view.settings['reference_share']))} {plain(answer.component)}, 8 in 10 growers’ series lie within "
-        f"{two_figures(factor)} times either way of the average."
+        f"{two_figures(spread.eight_in_ten)} times either way of the average."
     )
 
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
-from reports.answer import Answer, answers
+from reports.answer import Answer
 from reports.frame import Content
 from reports.page import Block, Gloss, Link, Section, Strong, TableBlock, cell, items, say
-from reports.view import MonthView
+from reports.view import MonthView, Spread
 from reports.words import (
     capital,
     count,
@@ -21,13 +19,10 @@ from reports.words import (
 )
 from schemas.trade.cautions import FULL
 
-MIDDLE_EIGHTY = 1.28
-TWO_POTS = 2.8
-
 
 def method_content(view: MonthView) -> Content:
     """`method.html`."""
-    found = answers(view.results)
+    found = view.answers
     sections = [
         Section("What was done, in words?", (items(*_in_words(view)),), "words"),
         Section("Which tests count?", (items(*WHICH_TESTS),), "tests"),
@@ -129,22 +124,19 @@ def _spread(answer: Answer, view: MonthView) -> list[Block]:
     table = answer.overall
     where = f"at {percent(float(view.settings['reference_share']))} {plain(answer.component)}"
     blocks: list[Block] = []
-    member, series = table.heterogeneity.get("sd_member"), table.heterogeneity.get("sd_series")
-    if member is not None and series is not None:
-        factor = math.exp(MIDDLE_EIGHTY * math.hypot(member, series))
+    spread = view.shown.spreads.get(answer.component, Spread(None, None))
+    if spread.eight_in_ten is not None:
         blocks.append(
             say(
                 Gloss("Between growers", "how far true ratios of different growers lie apart"),
-                f": 8 in 10 growers’ series lie within {two_figures(factor)} times either way of the average {where}.",
+                f": 8 in 10 growers’ series lie within {two_figures(spread.eight_in_ten)} times either way of the average {where}.",
             )
         )
-    cv_pot = table.repeatability.get("cv_pot")
-    if cv_pot is not None:
-        factor = math.exp(TWO_POTS * math.sqrt(math.log1p(cv_pot**2)))
+    if spread.two_pots is not None:
         blocks.append(
             say(
                 Gloss("Repeatability", "how far two pots of one mix, same grower, same day, lie apart"),
-                f": 19 in 20 such pairs lie within {two_figures(factor)} times of each other.",
+                f": 19 in 20 such pairs lie within {two_figures(spread.two_pots)} times of each other.",
             )
         )
     if table.members:

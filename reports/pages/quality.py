@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import polars as pl
 
-from reports.answer import answers
 from reports.frame import Content
 from reports.held_rows import became_of, held_table
 from reports.page import Block, Link, Section, TableBlock, cell, items, say
@@ -117,7 +116,7 @@ def _without_baseline(runs: pl.DataFrame) -> Block:
 
 def _unlike(view: MonthView) -> Block | None:
     """How many growers stand apart from the rest, beside how many would by luck; never who."""
-    for answer in answers(view.results):
+    for answer in view.answers:
         found = answer.more.get("agreement") or {}
         apart, share = found.get("members_beyond_2"), found.get("share")
         if apart is None or share is None:

@@ -12,10 +12,10 @@ from reports.headline import BASE
 from reports.levels import ANY, ELSEWHERE, OWN_PART, by_grower, middles, with_pooled
 from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Cell, Chooser, Minutes, Section, TableBlock, cell, say
-from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import as_straight, bare_minutes, between, capital, count, percent, plain, two_figures
 from schemas.trade.pots import POT_SIZES
+from schemas.trade.standard_pot import StandardPot
 
 GROWERS_WANTED = 3
 
@@ -26,7 +26,7 @@ def own_part_section(view: MonthView, frame: pl.DataFrame, answer: Answer) -> li
         return []
     climates = [ANY, *sorted(level for level in frame["climate"].unique() if level != ELSEWHERE)]
     sizes = [ANY, *(size for size, _ in POT_SIZES)]
-    pot = standard_pot(view.runs, view.settings)
+    pot = view.shown.standard_pot
     everyone = part_shares(view, frame, answer, f"{ANY}|{ANY}")
     axes = part_axes(everyone)
     panels = []

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import polars as pl
 
-from reports.answer import Answer, Table, answers
+from reports.answer import Answer, Table
 from reports.charts.curve import axes_for, curve
 from reports.charts.unknown_map import unknown_map
 from reports.frame import Content
@@ -35,7 +35,7 @@ SMALL_HEIGHT = 200
 
 def depends_content(view: MonthView) -> Content:
     """`depends.html`."""
-    found = answers(view.results)
+    found = view.answers
     sections: list[Section] = []
     headline = "Nothing to split yet: the pool has nothing to compare."
     if found:

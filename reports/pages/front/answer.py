@@ -9,7 +9,6 @@ from reports.answer import Answer, Share, Table, answers
 from reports.charts.parts import parts_drawing
 from reports.headline import BASE, MEMBERS_AT_SHARE, finding, how_often, smallest_clearing
 from reports.page import Block, Card, Cards, DrawingBlock, Inline, Minutes, say
-from reports.standard_pot import StandardPot
 from reports.view import MonthView
 from reports.words import (
     as_straight,
@@ -24,6 +23,7 @@ from reports.words import (
     who,
 )
 from schemas.results import ONE_STEP
+from schemas.trade.standard_pot import StandardPot
 
 NEW_MEMBERS_TO_STAND = 3
 

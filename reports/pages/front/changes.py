@@ -62,7 +62,7 @@ def _counts_change(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[st
 def _answer_changes(before: Mapping[str, Any], view: MonthView) -> list[str]:
     earlier = {answer.component: answer for answer in answers(before)}
     lines = []
-    for answer in answers(view.results):
+    for answer in view.answers:
         old = earlier.pop(answer.component, None)
         if old is None:
             lines.append(f"{capital(plain(answer.component))}: new this month.")

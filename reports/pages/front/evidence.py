@@ -9,7 +9,6 @@ from reports.charts.growers import growers_chart
 from reports.headline import BASE, average_and_spread, compared_in, share_in_focus
 from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Link, Section, say
-from reports.standard_pot import StandardPot
 from reports.tables import shares_to_avoid, verdict_table
 from reports.view import MonthView
 from reports.words import (
@@ -23,6 +22,7 @@ from reports.words import (
     setting_number,
     who,
 )
+from schemas.trade.standard_pot import StandardPot
 
 GROWERS_ON_FRONT = 40
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from reports.answer import Answer, answers
+from reports.answer import Answer
 from reports.frame import Content
 from reports.headline import finding, how_sure
 from reports.page import Block, Folded, Inline, Items, Link, Page, Section, items, say
@@ -12,19 +12,19 @@ from reports.pages.front.answer import grade_cards, mix_picture, settled_words, 
 from reports.pages.front.changes import changed_section
 from reports.pages.front.evidence import curve_section, dots_section, growers_section, shares_section
 from reports.pages.front.record import enough_section, left_out_section, quote_section
-from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import plain
 from schemas.trade.cautions import SHORT
+from schemas.trade.standard_pot import StandardPot
 
 
 def front_content(view: MonthView) -> Content:
     """`index.html` of the month, whole also for an empty pool."""
-    found = answers(view.results)
+    found = view.answers
     if not found:
         return _empty_content(view)
     answer, others = found[0], found[1:]
-    pot = standard_pot(view.runs, view.settings)
+    pot = view.shown.standard_pot
     sections = [
         _grades_section(view, answer),
         dots_section(view, answer),

@@ -7,9 +7,9 @@ import polars as pl
 from reports.growers import Grower
 from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Inline, Minutes, Section, TableBlock, cell, say
-from reports.standard_pot import StandardPot
 from reports.view import MonthView
 from reports.words import bare_minutes, listed, percent, plain, two_figures
+from schemas.trade.standard_pot import StandardPot
 
 SERIES_LISTED = 8
 

@@ -6,15 +6,13 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from reports.answer import Answer, Share, answers
+from reports.answer import Answer, Range, Share
 from reports.charts.own_dots import own_drawing
 from reports.frame import Content
 from reports.growers import Grower, growers
 from reports.headline import BASE, share_in_focus
-from reports.own_weight import OwnWeight, own_weight
 from reports.page import Block, Section, TableBlock, cell, say
 from reports.pages.members.series import own_series_sections
-from reports.standard_pot import StandardPot, standard_pot
 from reports.view import MonthView
 from reports.words import (
     as_straight,
@@ -27,6 +25,7 @@ from reports.words import (
     times_as_fast,
     two_figures,
 )
+from schemas.trade.standard_pot import StandardPot
 
 CHECK = (
     "This is a draft for you to check. If a number is not what you measured, send the sheet again with that row mended, "
@@ -36,7 +35,7 @@ CHECK = (
 
 def member_contents(view: MonthView) -> Iterator[tuple[str, str, Content]]:
     """Path, title and content of one page per grower whose code can name a file."""
-    found, pot = answers(view.results), standard_pot(view.runs, view.settings)
+    found, pot = view.answers, view.shown.standard_pot
     for grower in growers(view):
         if grower.page is not None:
             yield grower.page, f"Grower {grower.member}", _content(view, grower, found, pot)
@@ -93,17 +92,21 @@ def _did(view: MonthView, grower: Grower, found: list[Answer]) -> list[Section]:
         row = share_in_focus(answer.overall, float(view.settings["reference_share"]))
         if row is None:
             continue
-        weight = own_weight(answer.overall, row, view.members_at(answer.component, row.share), grower.member)
-        if weight is not None and row.ci is not None:
-            said.append(_weight_words(answer, row, weight))
+        weights = view.shown.own_weights.filter(
+            (pl.col("component") == answer.component)
+            & (pl.col("component_share") == row.share)
+            & (pl.col("member") == grower.member)
+        )
+        for weight in weights.iter_rows(named=True):
+            said.append(_weight_words(answer, row, weight["part"], (weight["low"], weight["high"])))
     note = "A quick estimate: the average itself is held still, only its range moves."
     return [Section("What did your tests add?", (*said, say(note, tone="small")), "added")] if said else []
 
 
-def _weight_words(answer: Answer, row: Share, weight: OwnWeight) -> Block:
-    now, without = between(*(row.ci or weight.without)), between(*weight.without)
+def _weight_words(answer: Answer, row: Share, part: float, range_without: Range) -> Block:
+    now, without = between(*(row.ci or range_without)), between(*range_without)
     at = f"{percent(row.share)} {plain(answer.component)}"
-    carried = f"At {at} your tests carry about 1 part in {round(1 / weight.part)} of the average."
+    carried = f"At {at} your tests carry about 1 part in {round(1 / part)} of the average."
     if now == without:
         return say(
             f"{carried} Its range, {now}, would be a little wider without them: too little to show in two figures."

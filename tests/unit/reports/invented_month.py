@@ -10,6 +10,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.jobs.month.shown import shown
 from reports.view import MonthView
 from schemas.columns import RUN_COLUMNS
 from schemas.settings import SETTINGS
@@ -26,11 +27,14 @@ def invented_view(members: int = 30, seed: int = 7, **changes: Any) -> MonthView
     """A whole month of `members` growers; `changes` replace fields of the view."""
     draw = random.Random(seed)  # noqa: S311 - an invented month, not a secret
     effects = [row for number in range(members) for row in _effects(number, draw)]
+    figures, runs = results(effects, members), _runs(effects, draw)
+    members_frame = pl.DataFrame(_members(effects), schema=MEMBERS)
     view = MonthView(
-        results=results(effects, members),
+        results=figures,
         effects=pl.DataFrame(effects, schema=EFFECTS),
-        members=pl.DataFrame(_members(effects), schema=MEMBERS),
-        runs=_runs(effects, draw),
+        members=members_frame,
+        runs=runs,
+        shown=shown(figures, members_frame, runs),
         held_by_rule=pl.DataFrame(
             {
                 "rule": ["unit_missing", "share_fraction", "time_short"],

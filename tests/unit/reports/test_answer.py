@@ -26,7 +26,7 @@ def enough(share: float, parts: str) -> dict[str, Any]:
 
 
 def test_the_range_for_a_new_grower_is_given_back_at_its_own_level_and_narrows_inside() -> None:
-    row = answers(invented_view(30).results)[0].overall.shares[3]
+    row = invented_view(30).answers[0].overall.shares[3]
     assert row.new_series is not None
     assert row.new_series_range(0.95) == pytest.approx(row.new_series)
     inner, outer = row.new_series_range(0.5), row.new_series_range(0.8)
@@ -36,7 +36,7 @@ def test_the_range_for_a_new_grower_is_given_back_at_its_own_level_and_narrows_i
 
 
 def test_dots_of_single_pots_spread_wider_than_series() -> None:
-    row = answers(invented_view(30).results)[0].overall.shares[3]
+    row = invented_view(30).answers[0].overall.shares[3]
     dots = row.pot_dots()
     assert len(dots) == 20 and dots == sorted(dots)
     low, high = row.new_series_range(0.95)

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
 from xml.etree import ElementTree
 
-import polars as pl
-import pytest
-
-from reports.answer import Share, Table, answers
+from reports.answer import answers
 from reports.charts.part_drawing import PartShare, part_axes, part_drawing
 from reports.levels import levelled
-from reports.own_weight import HALF_OF_95, own_weight
 from reports.page import Chooser, DrawingBlock, Link, Minutes, PotForm, TableBlock
 from reports.pages.depends.own_part import part_shares
 from reports.pictures import picture_files, picture_list
@@ -21,54 +15,6 @@ from reports.steps import listed_page, member_pages
 from tests.unit.reports.invented_month import invented_view
 
 SVG = "{http://www.w3.org/2000/svg}"
-
-
-def _table_and_row(**changes: object) -> tuple[Table, Share]:
-    table = answers(invented_view(30).results)[0].overall
-    table = replace(table, heterogeneity={"sd_member": 0.2, "sd_series": 0.0, **changes})
-    return table, replace(table.shares[3], ratio=2.0, ci=(1.6, 2.5))
-
-
-def _growers(count: int, half_width: float = 0.1, series: int = 1) -> pl.DataFrame:
-    wide = math.exp(HALF_OF_95 * half_width)
-    return pl.DataFrame(
-        {
-            "member": [f"fen-{number}" for number in range(count)],
-            "ratio_low": [2.0 / wide] * count,
-            "ratio_high": [2.0 * wide] * count,
-            "series": [series] * count,
-        }
-    )
-
-
-@pytest.mark.parametrize("growers", [4, 5, 20])
-def test_equal_growers_carry_equal_parts_and_the_range_would_widen_by_a_root(growers: int) -> None:
-    """An average of n equal growers has variance v / n; of n - 1 it has v / (n - 1)."""
-    table, row = _table_and_row()
-    found = own_weight(table, row, _growers(growers), "fen-0")
-    assert found is not None
-    assert found.part == pytest.approx(1 / growers)
-    wider = math.sqrt(growers / (growers - 1))
-    assert found.without[0] == pytest.approx(2.0 * 0.8**wider)
-    assert found.without[1] == pytest.approx(2.0 * 1.25**wider)
-
-
-def test_a_surer_grower_carries_more() -> None:
-    table, row = _table_and_row()
-    growers = pl.concat([_growers(5), _growers(1, half_width=0.01).with_columns(member=pl.lit("sure"))])
-    sure, other = (own_weight(table, row, growers, who) for who in ("sure", "fen-0"))
-    assert sure is not None and other is not None and sure.part > other.part
-    expected = 1 / (0.04 + 0.01**2)
-    assert sure.part == pytest.approx(expected / (expected + 5 / (0.04 + 0.01)))
-
-
-def test_where_a_figure_is_missing_nothing_is_said() -> None:
-    table, row = _table_and_row()
-    assert own_weight(table, row, _growers(3), "fen-0") is None
-    assert own_weight(table, row, _growers(5), "stranger") is None
-    assert own_weight(table, replace(row, ci=None), _growers(5), "fen-0") is None
-    unknown, row = _table_and_row(sd_member=None)
-    assert own_weight(unknown, row, _growers(5), "fen-0") is None
 
 
 def test_a_growers_page_speaks_in_minutes_that_can_be_restated() -> None:

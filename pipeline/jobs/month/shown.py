@@ -1,0 +1,95 @@
+"""Figures for the pages alone, worked out from a month's published figures and runs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+from pipeline.compare.shown.fresh import TWO_POTS, straight_rate, two_pots_within
+from pipeline.compare.shown.ranges import average_range, pot_ratios, series_range
+from pipeline.compare.shown.weights import OWN_WEIGHTS, own_weights
+from reports.answer import COVERAGES, DOTS, Answer, Redrawn, RedrawnShares, Share, answers
+from reports.view import SAME_SHARE, Shown, Spread
+from schemas.trade.standard_pot import StandardPot, straight_minutes
+
+EIGHT_IN_TEN = 1.28
+"""Half width, in standard deviations, of the middle 80 % of a normal spread."""
+
+
+def shown(results: Mapping[str, Any], members: pl.DataFrame, runs: pl.DataFrame) -> Shown:
+    """`results`: the value of `results.json`. `members`: the comparison's frame. `runs`: as everyone may see them."""
+    known = answers(results)
+    return Shown(
+        redrawn=redrawn_shares(known),
+        own_weights=weights_of(known, members),
+        two_pots=two_pots_within(runs),
+        standard_pot=standard_pot(runs, results["settings"]),
+        spreads={answer.component: spread_of(answer) for answer in known},
+    )
+
+
+def redrawn_shares(known: list[Answer]) -> RedrawnShares:
+    """Other ranges of every share with pooled figures."""
+    return {
+        (answer.component, table.name, row.share): redrawn
+        for answer in known
+        for table in answer.tables
+        for row in table.shares
+        if (redrawn := _redrawn(row)) is not None
+    }
+
+
+def _redrawn(row: Share) -> Redrawn | None:
+    if row.ratio is None:
+        return None
+    places = [(number + 0.5) / DOTS for number in range(DOTS)]
+    ratio, ci = row.ratio, row.ci
+    return Redrawn(
+        new_series={level: series_range(ratio, row.new_series, row.df, level) for level in COVERAGES},
+        average={level: average_range(ratio, ci, level) for level in COVERAGES} if ci is not None else {},
+        pot_ratios=pot_ratios(ratio, row.new_series, row.df, row.repeatability_sd, places),
+    )
+
+
+def weights_of(known: list[Answer], members: pl.DataFrame) -> pl.DataFrame:
+    """What each grower's tests did to the average of every share in freshly filled pots."""
+    fresh = members.filter(pl.col("state") == "fresh")
+    frames = [
+        own_weights(at_share, row.ratio, row.ci, spread.get("sd_member"), spread.get("sd_series")).select(
+            pl.lit(answer.component).alias("component"), pl.lit(row.share).alias("component_share"), pl.all()
+        )
+        for answer in known
+        for row in answer.overall.shares
+        for spread in [answer.overall.heterogeneity]
+        for at_share in [
+            fresh.filter(
+                (pl.col("component") == answer.component)
+                & ((pl.col("component_share") - row.share).abs() < SAME_SHARE)
+            )
+        ]
+    ]
+    nothing = pl.DataFrame(schema={"component": pl.String, "component_share": pl.Float64, **OWN_WEIGHTS})
+    return pl.concat([nothing, *frames])
+
+
+def standard_pot(runs: pl.DataFrame, settings: Mapping[str, Any], base: str = "sphagnum_peat") -> StandardPot:
+    """Minutes of straight `base` in the pool's standard pot; None where nobody has timed it."""
+    volume_l = float(settings["standard_pot_volume_l"])
+    collected_ml = float(settings["standard_collected_ml"])
+    rate_ml_min_l, members = straight_rate(runs, base)
+    minutes = None if rate_ml_min_l is None else straight_minutes(rate_ml_min_l, volume_l, collected_ml)
+    return StandardPot(volume_l, collected_ml, minutes, members)
+
+
+def spread_of(answer: Answer) -> Spread:
+    """How far apart growers' series and single pots of a component lie."""
+    sds = (answer.overall.heterogeneity.get(name) for name in ("sd_member", "sd_series"))
+    known = [sd for sd in sds if sd is not None]
+    cv_pot = answer.overall.repeatability.get("cv_pot")
+    return Spread(
+        eight_in_ten=math.exp(EIGHT_IN_TEN * math.hypot(*known)) if len(known) == 2 else None,
+        two_pots=math.exp(TWO_POTS * math.sqrt(math.log1p(cv_pot**2))) if cv_pot is not None else None,
+    )
