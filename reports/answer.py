@@ -84,7 +84,8 @@ class Recommendation:
 
 @dataclass(frozen=True)
 class Table:
-    """One table of shares with its own recommendation: fresh or settled, of a grade or of all."""
+    """One table of shares with its own recommendation: fresh or settled, of a grade or of all. `path`: where it stands
+    in `results.json`."""
 
     name: str
     scope: str
@@ -94,6 +95,7 @@ class Table:
     repeatability: Mapping[str, Any]
     why: str = ""
     settled: Table | None = None
+    path: tuple[str, ...] = ()
 
     @property
     def decided_by_settled(self) -> bool:
@@ -187,17 +189,18 @@ def _with_redrawn(answer: Answer, redrawn: RedrawnShares) -> Answer:
 
 
 def _answer(name: str, value: Mapping[str, Any], scope: str) -> Answer:
+    here = ("components", name)
     order = {"fine": 0, "medium": 1, "coarse": 2}
     grades = {grade: one for grade, one in (value.get("grades") or {}).items() if _has_shares(one)}
     bases = {base: one for base, one in (value.get("bases") or {}).items() if one}
     return Answer(
         component=name,
-        overall=_table("all grades", value, scope),
+        overall=_table("all grades", value, scope, here),
         grades=tuple(
-            _table(grade, one, scope)
+            _table(grade, one, scope, (*here, "grades", grade))
             for grade, one in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
         ),
-        bases=tuple(_table(base, one, scope) for base, one in sorted(bases.items())),
+        bases=tuple(_table(base, one, scope, (*here, "bases", base)) for base, one in sorted(bases.items())),
         more=value,
     )
 
@@ -206,7 +209,7 @@ def _has_shares(value: Any) -> bool:
     return bool(value and value.get("shares"))
 
 
-def _table(name: str, value: Mapping[str, Any], scope: str) -> Table:
+def _table(name: str, value: Mapping[str, Any], scope: str, path: tuple[str, ...]) -> Table:
     repeatability = value.get("repeatability") or {}
     cv_pot = repeatability.get("cv_pot") or 0.0
     pot_sd = math.sqrt(math.log1p(cv_pot**2))
@@ -222,9 +225,12 @@ def _table(name: str, value: Mapping[str, Any], scope: str) -> Table:
         heterogeneity=value.get("heterogeneity") or {},
         repeatability=repeatability,
         why=str(value.get("why") or ""),
-        settled=_table(f"{name}, settled", {"repeatability": repeatability, **settled}, scope)
+        settled=_table(
+            f"{name}, settled", {"repeatability": repeatability, **settled}, scope, (*path, "settled")
+        )
         if _has_shares(settled) and settled is not None
         else None,
+        path=path,
     )
 
 

@@ -41,6 +41,7 @@ class Minutes:
     bare: bool = False
 
 
+Source = tuple[str | float, ...]
 Inline = str | Strong | Link | Gloss | Minutes
 
 
@@ -62,10 +63,12 @@ class Items:
 
 @dataclass(frozen=True)
 class Cell:
-    """A table cell: text, with the number it stands for where the column is numeric."""
+    """A table cell: its text. `source`: the way to its figure in `results.json`, where it prints one as it stands
+    there: keys in order, and for a list of shares the share itself."""
 
     line: tuple[Inline, ...]
     mark: str = ""
+    source: Source = ()
 
 
 @dataclass(frozen=True)
@@ -207,9 +210,9 @@ def items(*lines: str | tuple[Inline, ...], tone: str = "plain") -> Items:
     return Items(tuple((line,) if isinstance(line, str) else line for line in lines), tone)
 
 
-def cell(*line: Inline, mark: str = "") -> Cell:
+def cell(*line: Inline, mark: str = "", source: Source = ()) -> Cell:
     """A table cell from its pieces."""
-    return Cell(line, mark)
+    return Cell(line, mark, source)
 
 
 def text_of(line: tuple[Inline, ...]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reports.answer import Share, Table
-from reports.page import Cell, Minutes, TableBlock, cell
+from reports.page import Cell, Minutes, Source, TableBlock, cell
 from reports.words import (
     MEMBERS_FOR_WORDS,
     bare_minutes,
@@ -37,14 +37,18 @@ def shares_table(table: Table, target: float, reference: str, component: str) ->
     )
     rows = tuple(
         (
-            cell(percent(row.share)),
-            cell(two_figures(row.ratio) if row.ratio is not None else "–"),
-            cell(between(*row.ci) if row.ci else "–"),
-            cell(between(*row.new_series) if row.new_series else "–"),
-            cell(_frequency(row.p_faster)),
-            cell(_frequency(row.p_clears)),
-            cell(str(row.members)),
-            cell(str(row.series)),
+            cell(percent(row.share), source=_source(table, row, "share")),
+            cell(
+                two_figures(row.ratio) if row.ratio is not None else "–", source=_source(table, row, "ratio")
+            ),
+            cell(between(*row.ci) if row.ci else "–", source=_source(table, row, "ci")),
+            cell(
+                between(*row.new_series) if row.new_series else "–", source=_source(table, row, "new_series")
+            ),
+            cell(_frequency(row.p_faster), source=_source(table, row, "p_faster")),
+            cell(_frequency(row.p_clears), source=_source(table, row, "p_clears")),
+            cell(str(row.members), source=_source(table, row, "members")),
+            cell(str(row.series), source=_source(table, row, "series")),
         )
         for row in table.shares
     )
@@ -60,10 +64,10 @@ def verdict_table(table: Table, target: float, component: str, straight_minutes:
     rows = []
     for row in table.shares:
         cells = [
-            cell(percent(row.share)),
+            cell(percent(row.share), source=_source(table, row, "share")),
             cell(new_grower_words(row, table.scope) + ended_words(row)),
-            cell(verdict(row.verdict, target), mark=row.verdict),
-            cell(str(row.members)),
+            cell(verdict(row.verdict, target), mark=row.verdict, source=_source(table, row, "verdict")),
+            cell(str(row.members), source=_source(table, row, "members")),
         ]
         if straight_minutes is not None:
             cells.insert(2, _minutes_cell(row, straight_minutes))
@@ -107,6 +111,11 @@ def shares_to_avoid(table: Table) -> list[Share]:
         for row in table.shares
         if row.verdict == "falls_short" and row.p_faster is not None and row.p_faster <= 0.35
     ]
+
+
+def _source(table: Table, row: Share, key: str) -> Source:
+    """Where a figure of one share stands in `results.json`."""
+    return (*table.path, "shares", row.share, key)
 
 
 def _minutes_cell(row: Share, straight_minutes: float) -> Cell:

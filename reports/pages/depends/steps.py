@@ -110,10 +110,14 @@ def _settled(view: MonthView, answer: Answer) -> list[Section]:
         return []
     rows = tuple(
         (
-            cell(percent(row.share)),
-            cell(_ratio(answer.overall, row.share)),
-            cell(_ratio(answer.settled, row.share)),
-            cell(str(row.members)),
+            cell(percent(row.share), source=(*answer.settled.path, "shares", row.share, "share")),
+            cell(
+                _ratio(answer.overall, row.share), source=(*answer.overall.path, "shares", row.share, "ratio")
+            ),
+            cell(
+                _ratio(answer.settled, row.share), source=(*answer.settled.path, "shares", row.share, "ratio")
+            ),
+            cell(str(row.members), source=(*answer.settled.path, "shares", row.share, "members")),
         )
         for row in answer.settled.shares
     )
