@@ -13,6 +13,7 @@ the month carries out and writes into the journal. The desk reads the readers' c
 from __future__ import annotations
 
 import traceback
+from itertools import chain
 from typing import cast
 
 from starlette.applications import Starlette
@@ -23,74 +24,19 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from pipeline.desk.pages import assets, climate, door, fill, front, mine, month, query, room, send
-from pipeline.desk.web.addresses import ANYONE, COORDINATOR, MEMBERS, DeskForm, DeskPage, admitted, navigation
+from pipeline.desk.web.addresses import DeskForm, DeskPage, admitted, navigation
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.refusals import NotHereError, RefusedError, SignInFirstError
 from pipeline.desk.web.render import refusal, to
 from pipeline.desk.web.shield import Shield
 from pipeline.errors import DrainpoolError
 
-PAGES: tuple[DeskPage, ...] = (
-    DeskPage("/", front.front_page, ANYONE),
-    DeskPage("/send", send.send_page, ANYONE, label="Send a sheet"),
-    DeskPage("/fill", fill.fill_page, ANYONE, label="Fill one in"),
-    DeskPage("/ask", query.query_page, ANYONE, label="Ask"),
-    DeskPage("/reports", front.reports_page, ANYONE, label="Reports"),
-    DeskPage("/room", room.room_page, COORDINATOR, label="The room"),
-    DeskPage("/mine", mine.mine_page, MEMBERS, label="My tests"),
-    DeskPage("/sign-in", door.sign_in_page, ANYONE, label="Sign in", signed_out_only=True),
-    DeskPage("/desk.css", assets.style, ANYONE),
-    DeskPage("/desk.js", assets.script, ANYONE),
-    DeskPage("/mark.svg", assets.logo, ANYONE),
-    DeskPage("/robots.txt", assets.robots, ANYONE, reached_by="asked for by search engines"),
-    DeskPage("/blank.{ending:str}", front.blank_sheet, ANYONE),
-    DeskPage("/reports/{path:path}", front.report_file, ANYONE),
-    DeskPage("/checked/{token}", send.checked_page, ANYONE, reached_by="the answer to a sheet sent"),
-    DeskPage("/checked/{token}/sheet.csv", send.checked_sheet, ANYONE),
-    DeskPage("/checked/{token}/change", fill.change_page, ANYONE),
-    DeskPage("/receipts/{number}", send.receipt_page, MEMBERS),
-    DeskPage("/climate", climate.climate_page, ANYONE),
-    DeskPage("/ask.csv", query.query_csv, ANYONE, reached_by="a link under each answer"),
-    DeskPage(
-        "/invitation/{token}",
-        door.invitation_page,
-        ANYONE,
-        reached_by="a link that the coordinator passes on",
-    ),
-    DeskPage("/mine/runs.csv", mine.own_file, MEMBERS),
-    DeskPage("/mine/mend", fill.mend_page, MEMBERS),
-    DeskPage("/room/inbox/{name}", room.inbox_page, COORDINATOR),
-    DeskPage("/room/people", room.people_page, COORDINATOR),
-    DeskPage("/room/month/{name}", month.run_page, COORDINATOR),
-    DeskPage(
-        "/room/month/{name}/words",
-        month.run_words,
-        COORDINATOR,
-        reached_by="asked for by the script of the run's page",
-    ),
-)
-"""Every page and file of the desk: address, handler, who may see it, and how a visitor gets there: a `label` puts it
-into the navigation of those who may see it; other pages are linked from a template or say how they are reached."""
-
-FORMS: tuple[DeskForm, ...] = (
-    DeskForm("/send", send.take_sheet, ANYONE),
-    DeskForm("/checked/{token}/send", send.send_checked, MEMBERS),
-    DeskForm("/fill", fill.take_filled, ANYONE),
-    DeskForm("/climate", climate.take_means, ANYONE),
-    DeskForm("/sign-in", door.take_sign_in, ANYONE),
-    DeskForm("/sign-out", door.take_sign_out, ANYONE),
-    DeskForm("/invitation/{token}", door.take_invitation, ANYONE),
-    DeskForm("/mine/withdraw", mine.take_withdrawal, MEMBERS),
-    DeskForm("/mine/answer", mine.take_answer, MEMBERS),
-    DeskForm("/mine/nickname", mine.take_nickname, MEMBERS),
-    DeskForm("/mine/leave", mine.take_leave, MEMBERS),
-    DeskForm("/room/decide", room.take_decision, COORDINATOR),
-    DeskForm("/room/withdraw", room.take_withdrawal, COORDINATOR),
-    DeskForm("/room/drop", room.take_drop, COORDINATOR),
-    DeskForm("/room/invite", room.take_invitation_order, COORDINATOR),
-    DeskForm("/room/revoke", room.take_revocation, COORDINATOR),
-    DeskForm("/room/month", month.take_run, COORDINATOR),
-)
+ROOMS = (send, fill, query, front, room, month, mine, door, climate, assets)
+"""In the order in which their pages stand in the navigation."""
+ADDRESSES = tuple(chain.from_iterable(pages_room.ADDRESSES for pages_room in ROOMS))
+PAGES: tuple[DeskPage, ...] = tuple(address for address in ADDRESSES if isinstance(address, DeskPage))
+"""Every page and file of the desk, as the rooms of `pages` list them."""
+FORMS: tuple[DeskForm, ...] = tuple(address for address in ADDRESSES if isinstance(address, DeskForm))
 """What changes something comes in by POST only, and only with the CSRF token of the page that it was sent from."""
 
 

@@ -8,6 +8,7 @@ from importlib.resources import files
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
+from pipeline.desk.web.addresses import ANYONE, DeskPage
 from reports.theme import css_tokens
 
 DAY_S = 86_400
@@ -57,3 +58,11 @@ async def robots(_request: Request) -> Response:
 
 def _asset(text: str, media_type: str) -> Response:
     return Response(text, media_type=media_type, headers={"cache-control": f"public, max-age={DAY_S}"})
+
+
+ADDRESSES = (
+    DeskPage("/desk.css", style, ANYONE),
+    DeskPage("/desk.js", script, ANYONE),
+    DeskPage("/mark.svg", logo, ANYONE),
+    DeskPage("/robots.txt", robots, ANYONE, reached_by="asked for by search engines"),
+)

@@ -7,6 +7,7 @@ import re
 from starlette.requests import Request
 from starlette.responses import Response
 
+from pipeline.desk.web.addresses import ANYONE, DeskForm, DeskPage
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.render import page
 from reports.words import MONTHS as MONTH_NAMES
@@ -67,3 +68,9 @@ def _form(
         wrong=wrong,
         months=list(enumerate(MONTH_NAMES, 1)),
     )
+
+
+ADDRESSES = (
+    DeskPage("/climate", climate_page, ANYONE),
+    DeskForm("/climate", take_means, ANYONE),
+)

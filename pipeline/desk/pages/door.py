@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from pipeline.desk.accounts.book import Account
 from pipeline.desk.accounts.passphrases import LONGEST, SHORTEST, fits, hashed, unfit
+from pipeline.desk.web.addresses import ANYONE, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError, too_often
@@ -115,3 +116,17 @@ def _admitted(request: Request, desk: Desk, account: Account, then: str) -> Resp
     response = to(then)
     sign_in(request, response, number, until)
     return response
+
+
+ADDRESSES = (
+    DeskPage("/sign-in", sign_in_page, ANYONE, label="Sign in", signed_out_only=True),
+    DeskPage(
+        "/invitation/{token}",
+        invitation_page,
+        ANYONE,
+        reached_by="a link that the coordinator passes on",
+    ),
+    DeskForm("/sign-in", take_sign_in, ANYONE),
+    DeskForm("/sign-out", take_sign_out, ANYONE),
+    DeskForm("/invitation/{token}", take_invitation, ANYONE),
+)

@@ -12,6 +12,7 @@ from pipeline.desk.pages.send import check_and_keep, may_check
 from pipeline.desk.pool.own import of_member
 from pipeline.desk.sheets import bench_form
 from pipeline.desk.sheets.bench_form import MORE_POURS, MOST_POURS, UNITS, WITH_CHOICES
+from pipeline.desk.web.addresses import ANYONE, MEMBERS, DeskForm, DeskPage
 from pipeline.desk.web.desk import desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError
@@ -83,3 +84,11 @@ def _form(request: Request, fields: dict[str, str], wrong: str = "", status: int
         choices={name: bench_form.choices(name) for name in WITH_CHOICES},
         most=MOST_POURS,
     )
+
+
+ADDRESSES = (
+    DeskPage("/fill", fill_page, ANYONE, label="Fill one in"),
+    DeskPage("/checked/{token}/change", change_page, ANYONE),
+    DeskPage("/mine/mend", mend_page, MEMBERS),
+    DeskForm("/fill", take_filled, ANYONE),
+)

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
 from pipeline.desk.pool.reports import MONTH
+from pipeline.desk.web.addresses import ANYONE, DeskPage
 from pipeline.desk.web.desk import desk_of
 from pipeline.desk.web.refusals import NotHereError
 from pipeline.desk.web.render import page, to
@@ -77,3 +78,11 @@ def _download(content: bytes, media_type: str, name: str) -> Response:
     return Response(
         content, media_type=media_type, headers={"content-disposition": f'attachment; filename="{name}"'}
     )
+
+
+ADDRESSES = (
+    DeskPage("/", front_page, ANYONE),
+    DeskPage("/reports", reports_page, ANYONE, label="Reports"),
+    DeskPage("/blank.{ending:str}", blank_sheet, ANYONE),
+    DeskPage("/reports/{path:path}", report_file, ANYONE),
+)

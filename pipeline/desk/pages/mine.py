@@ -11,6 +11,7 @@ from starlette.responses import Response
 from pipeline.desk.pages.door import CODE
 from pipeline.desk.pages.pictures import dots_picture
 from pipeline.desk.pool import own
+from pipeline.desk.web.addresses import MEMBERS, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError, RefusedError
@@ -196,3 +197,13 @@ def _leave(desk: Desk, kind: str, code: str, words: str, series: str | None = No
     leave_request(
         desk.pool, PoolRequest(kind, code, desk.clock(), words, member=code, series=series), desk.token(8)
     )
+
+
+ADDRESSES = (
+    DeskPage("/mine", mine_page, MEMBERS, label="My tests"),
+    DeskPage("/mine/runs.csv", own_file, MEMBERS),
+    DeskForm("/mine/withdraw", take_withdrawal, MEMBERS),
+    DeskForm("/mine/answer", take_answer, MEMBERS),
+    DeskForm("/mine/nickname", take_nickname, MEMBERS),
+    DeskForm("/mine/leave", take_leave, MEMBERS),
+)

@@ -6,6 +6,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from pipeline.desk.pool.month_runs import MonthRun
+from pipeline.desk.web.addresses import COORDINATOR, DeskForm, DeskPage
 from pipeline.desk.web.desk import desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError, RefusedError
@@ -66,3 +67,15 @@ def _run(request: Request) -> MonthRun:
     if run is None:
         raise NotHereError()
     return run
+
+
+ADDRESSES = (
+    DeskPage("/room/month/{name}", run_page, COORDINATOR),
+    DeskPage(
+        "/room/month/{name}/words",
+        run_words,
+        COORDINATOR,
+        reached_by="asked for by the script of the run's page",
+    ),
+    DeskForm("/room/month", take_run, COORDINATOR),
+)

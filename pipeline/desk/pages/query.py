@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from pipeline.desk.pages.pictures import answer_picture
+from pipeline.desk.web.addresses import ANYONE, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.refusals import RefusedError, too_often
 from pipeline.desk.web.render import page
@@ -175,3 +176,9 @@ def _choices() -> dict[str, Any]:
         "climates": (*CLIMATE_MAIN_GROUPS, *CHOICES["climate_zone"]),
         "levels": tuple(BY),
     }
+
+
+ADDRESSES = (
+    DeskPage("/ask", query_page, ANYONE, label="Ask"),
+    DeskPage("/ask.csv", query_csv, ANYONE, reached_by="a link under each answer"),
+)

@@ -12,6 +12,7 @@ from pipeline.desk.accounts.people import members_of
 from pipeline.desk.pages.door import CODE, note_access
 from pipeline.desk.pages.send import as_kept_sheet, receipt_values
 from pipeline.desk.pool.own import of_member
+from pipeline.desk.web.addresses import COORDINATOR, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError, RefusedError
@@ -218,3 +219,15 @@ async def take_revocation(request: Request) -> Response:
     note_access(desk, "revoked", code, visitor.code or "", "")
     desk.log(request, f"revoked: {code} by {visitor.code}")
     return to("/room/people")
+
+
+ADDRESSES = (
+    DeskPage("/room", room_page, COORDINATOR, label="The room"),
+    DeskPage("/room/inbox/{name}", inbox_page, COORDINATOR),
+    DeskPage("/room/people", people_page, COORDINATOR),
+    DeskForm("/room/decide", take_decision, COORDINATOR),
+    DeskForm("/room/withdraw", take_withdrawal, COORDINATOR),
+    DeskForm("/room/drop", take_drop, COORDINATOR),
+    DeskForm("/room/invite", take_invitation_order, COORDINATOR),
+    DeskForm("/room/revoke", take_revocation, COORDINATOR),
+)

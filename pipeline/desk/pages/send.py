@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from pipeline.desk.sheets.receipts import LINK_LIVES, KeptSheet
+from pipeline.desk.web.addresses import ANYONE, MEMBERS, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import read_form, upload
 from pipeline.desk.web.refusals import NotHereError, RefusedError, too_much, too_often
@@ -260,3 +261,13 @@ def _kept_sheet(request: Request) -> tuple[KeptSheet, str]:
     if kept is None:
         raise NotHereError()
     return kept, token
+
+
+ADDRESSES = (
+    DeskPage("/send", send_page, ANYONE, label="Send a sheet"),
+    DeskPage("/checked/{token}", checked_page, ANYONE, reached_by="the answer to a sheet sent"),
+    DeskPage("/checked/{token}/sheet.csv", checked_sheet, ANYONE),
+    DeskPage("/receipts/{number}", receipt_page, MEMBERS),
+    DeskForm("/send", take_sheet, ANYONE),
+    DeskForm("/checked/{token}/send", send_checked, MEMBERS),
+)
