@@ -17,14 +17,43 @@ class ReceiptProblem(TypedDict):
     fix: str
 
 
-class FileReceipt(TypedDict):
-    """What became of one file; the last three only where it was loaded. `held` counts rows, not problems."""
+class FormRead(TypedDict):
+    """One form of a column: as typed, as read, and on how many rows."""
+
+    typed: str
+    read: str
+    rows: int
+
+
+class ColumnRead(TypedDict):
+    """How one column was read: extremes first, then rare forms; `more_forms` and `more_rows` are not listed."""
+
+    column: str
+    forms: list[FormRead]
+    more_forms: int
+    more_rows: int
+
+
+class LoadKeys(TypedDict):
+    """What became of a file in the pool. `submission`: its content hash; `refused`: why it was not received."""
+
+    submission: NotRequired[str]
+    already_loaded: NotRequired[bool]
+    refused: NotRequired[str]
+
+
+class FileReceipt(LoadKeys):
+    """What was found in one file; the keys of `LoadKeys` only where it was loaded. `held` counts rows, not problems."""
 
     file: str
     rows: int
     accepted: int
     held: int
     problems: list[ReceiptProblem]
-    submission: NotRequired[str]
-    already_loaded: NotRequired[bool]
-    refused: NotRequired[str]
+    readings: list[ColumnRead]
+
+
+class ReceiptsValue(TypedDict):
+    """The receipts of several files, in their order."""
+
+    files: list[FileReceipt]

@@ -6,13 +6,13 @@ import functools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TypedDict
 
 import polars as pl
 
 from pipeline.check.findings import CELL, cell
 from schemas.column import UNIT_KINDS, Column, Kept
 from schemas.kinds.kind import SheetKind
+from schemas.receipt import ColumnRead, FormRead
 from schemas.trade.amounts import amount_in_words
 
 MOST_FORMS = 12
@@ -29,23 +29,6 @@ READINGS_SCHEMA: dict[str, pl.DataType] = {
 }
 """One line per form that is given; `forms` and `cells` count those of the whole column."""
 _BY_VALUE = ("date", "parts", "one part", *UNIT_KINDS)
-
-
-class FormRead(TypedDict):
-    """One form of a column: as typed, as read, and on how many rows."""
-
-    typed: str
-    read: str
-    rows: int
-
-
-class ColumnRead(TypedDict):
-    """How one column was read: extremes first, then rare forms; `more_forms` and `more_rows` are not listed."""
-
-    column: str
-    forms: list[FormRead]
-    more_forms: int
-    more_rows: int
 
 
 @dataclass(frozen=True)

@@ -10,19 +10,21 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
-from typing import Any
+from typing import Any, cast
 
 import polars as pl
 
 from pipeline.check.numbers import listing, row_ranges
-from pipeline.check.readings import ColumnRead, readings_by_file, readings_in_sentences
+from pipeline.check.readings import readings_by_file, readings_in_sentences
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
 from schemas.kinds.registry import kind_named
+from schemas.receipt import ColumnRead, LoadKeys, ReceiptProblem, ReceiptsValue
 from schemas.rules import rule
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.cautions import ON_RECEIPTS
 
+PROBLEM_KEYS = ("row", "column", "value", "rule", "level", "message", "fix")
 WIDTH = 96
 SAID_IN_FULL = 3
 MANY_ROWS = 3
@@ -40,40 +42,51 @@ SECTIONS = (
 
 def as_json_value(
     checked: Checked,
-    extra: Mapping[int, Mapping[str, Any]] | None = None,
+    extra: Mapping[int, LoadKeys] | None = None,
     pool: Mapping[int, Sequence[str]] | None = None,
-) -> dict[str, Any]:
+) -> ReceiptsValue:
     """`{"files": [{"file", "rows", "accepted", "held", "problems", "readings"}]}` in the order of the files, with the keys
     of `extra` (by file_id) added to a file, and one advice for each line of `pool` (by file_id), what it already
     has. `file` and `value` are as typed: escape them where they are shown."""
-    names = ["row", "column", "value", "rule", "level", "message", "fix"]
-    problems: dict[int, list[dict[str, Any]]] = {}
-    for one in checked.problems.select("file_id", *names).iter_rows(named=True):
-        problems.setdefault(one.pop("file_id"), []).append(one)
+    problems: dict[int, list[ReceiptProblem]] = {}
+    for problem in checked.problems.select("file_id", *PROBLEM_KEYS).iter_rows(named=True):
+        problems.setdefault(problem.pop("file_id"), []).append(cast(ReceiptProblem, problem))
     for file_id, lines in (pool or {}).items():
         problems.setdefault(file_id, []).extend(map(_beside_the_pool, lines))
     readings = readings_by_file(checked.readings)
     return {
         "files": [
             {
-                "file": one["file"],
-                "rows": one["rows"],
-                "accepted": one["accepted"],
-                "held": one["held"],
-                "problems": problems.get(one["file_id"], []),
-                "readings": readings.get(one["file_id"], []),
-                **(extra or {}).get(one["file_id"], {}),
+                "file": file["file"],
+                "rows": file["rows"],
+                "accepted": file["accepted"],
+                "held": file["held"],
+                "problems": problems.get(file["file_id"], []),
+                "readings": readings.get(file["file_id"], []),
+                **(extra or {}).get(file["file_id"], LoadKeys()),
             }
-            for one in checked.files.iter_rows(named=True)
+            for file in checked.files.iter_rows(named=True)
         ]
     }
 
 
-def _beside_the_pool(line: str) -> dict[str, Any]:
-    said = rule("beside_the_pool")
-    message, fix = said.worded(None, None, {"said": line})
-    where: dict[str, Any] = {"row": None, "column": None, "value": None}
-    return {**where, "rule": said.id, "level": said.level, "message": message, "fix": fix}
+def _beside_the_pool(line: str) -> ReceiptProblem:
+    return whole_file_problem("beside_the_pool", {"said": line})
+
+
+def whole_file_problem(rule_id: str, details: Mapping[str, str]) -> ReceiptProblem:
+    """A problem that is about the whole file, in the catalogue's words."""
+    known = rule(rule_id)
+    message, fix = known.worded(None, None, details)
+    return {
+        "row": None,
+        "column": None,
+        "value": None,
+        "rule": known.id,
+        "level": known.level,
+        "message": message,
+        "fix": fix,
+    }
 
 
 def as_text(

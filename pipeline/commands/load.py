@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
 from pipeline.commands.line.by_whom import by_whom
-from pipeline.commands.line.receipts import Receipts, receipts_result
+from pipeline.commands.line.receipts import receipts_result
 from pipeline.commands.line.result import DONE, FILE_UNREADABLE, CommandResult, Say
 from pipeline.errors import DrainpoolError
 
@@ -16,6 +15,7 @@ def load(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """The receipt of each file, as `check` gives it, with what became of the file in the pool. A request file
     of the desk is carried out first."""
     from pipeline.jobs.decisions.requests import carry_out_file
+    from pipeline.jobs.receiving.receipts import Receipts
     from pipeline.jobs.receiving.sheets import batches, is_request, named_sheets
     from pipeline.jobs.receiving.steps import Moment, load_batch, received_moment
 
@@ -29,18 +29,8 @@ def load(arguments: argparse.Namespace, say: Say) -> CommandResult:
         batch = load_batch(
             arguments.pool, sheets, [Moment(received)] * len(sheets), person, say, arguments.whole_series
         )
-        keys = {one.file_id: _keys(one) for one in batch.outcomes}
-        beside = {one.file_id: one.notes for one in batch.outcomes}
-        receipts.add(batch.checked, batch.notes, keys, beside, batch.refused)
+        receipts.add(batch.checked, batch.notes, batch.load_keys, batch.in_pool, batch.refused)
         receipts.add_missing(sheets)
-        codes = [one.exit_code for one in batch.outcomes]
+        codes = [outcome.exit_code for outcome in batch.outcomes]
         exit_code = max(exit_code, *codes, FILE_UNREADABLE if receipts.missing else DONE)
     return receipts_result(receipts, exit_code, arguments.format)
-
-
-def _keys(outcome: Any) -> dict[str, Any]:
-    return {
-        "submission": outcome.submission,
-        "already_loaded": outcome.already_loaded,
-        **({"refused": outcome.refused} if outcome.refused is not None else {}),
-    }

@@ -50,13 +50,15 @@ class _Dot:
 def matters(contrasts: pl.DataFrame, held: pl.DataFrame, runs_in_force: int) -> list[Matter]:
     """Everything that needs a look, the largest effect first. `contrasts` as `fresh_contrasts` gives them, `held` as
     `View.held`."""
-    found = [*odd_series(contrasts), *waiting_rows(held, runs_in_force)]
-    return sorted(found, key=lambda one: (-one.effect, one.member, one.series))[:MOST_LISTED]
+    needing_a_look = [*odd_series(contrasts), *waiting_rows(held, runs_in_force)]
+    return sorted(needing_a_look, key=lambda matter: (-matter.effect, matter.member, matter.series))[
+        :MOST_LISTED
+    ]
 
 
 def odd_series(contrasts: pl.DataFrame) -> list[Matter]:
     """Series whose ratio stands far from the others' at a share, or pulls the average there."""
-    found: dict[tuple[str, str], Matter] = {}
+    matters_by_series: dict[tuple[str, str], Matter] = {}
     if contrasts.is_empty():
         return []
     fresh = contrasts.sort("component", "component_share", "member", "series")
@@ -64,9 +66,9 @@ def odd_series(contrasts: pl.DataFrame) -> list[Matter]:
         dots = [_Dot(row["member"], row["series"], row["effect"]) for row in rows.iter_rows(named=True)]
         for matter in _odd_at(str(key[0]), float(str(key[1])), dots):
             name = (matter.member, matter.series)
-            if name not in found or found[name].effect < matter.effect:
-                found[name] = matter
-    return list(found.values())
+            if name not in matters_by_series or matters_by_series[name].effect < matter.effect:
+                matters_by_series[name] = matter
+    return list(matters_by_series.values())
 
 
 def _odd_at(component: str, share: float, dots: Sequence[_Dot]) -> list[Matter]:
@@ -75,14 +77,14 @@ def _odd_at(component: str, share: float, dots: Sequence[_Dot]) -> list[Matter]:
     middle = median(dot.effect for dot in dots)
     spread = max(1.4826 * median(abs(dot.effect - middle) for dot in dots), SMALLEST_SPREAD)
     average = _average(dots)
-    found = []
+    odd = []
     for dot in dots:
         without = _average([other for other in dots if other is not dot])
         pull = abs(math.expm1(average - without))
         away = abs(dot.effect - middle) / spread
         if away > ODD_SPREADS or (away > NOTABLE_SPREADS and pull > WORTH_A_LOOK):
-            found.append(_odd(component, share, dot, (middle, average, without), pull))
-    return found
+            odd.append(_odd(component, share, dot, (middle, average, without), pull))
+    return odd
 
 
 def _average(dots: Sequence[_Dot]) -> float:
@@ -124,13 +126,13 @@ def waiting_rows(held: pl.DataFrame, runs_in_force: int) -> list[Matter]:
     if held.is_empty():
         return []
     waiting = held.filter("waits").with_columns(pl.col("member", "series").fill_null(""))
-    found = []
+    waiting_matters = []
     for key, rows in waiting.group_by("member", "series", maintain_order=True):
         lines = [str(row) for row in rows["sheet_row"].drop_nulls().to_list()]
         first = _shortened(str(rows["message"][0]))
         where = f"row {', '.join(lines[:8])}{' …' if len(lines) > 8 else ''}" if lines else "the whole sheet"
         member, series = (str(part) for part in key)
-        found.append(
+        waiting_matters.append(
             Matter(
                 "held",
                 member,
@@ -142,17 +144,17 @@ def waiting_rows(held: pl.DataFrame, runs_in_force: int) -> list[Matter]:
                 rows.height / max(1, rows.height + runs_in_force),
             )
         )
-    return found
+    return waiting_matters
 
 
 def _shortened(text: str, longest: int = 300) -> str:
     return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
-def as_values(found: Sequence[Matter], settled: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
+def as_values(listed: Sequence[Matter], settled: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
     """The matters for the page, each with what was decided or asked already; those kept or set aside go last."""
     rows = [
-        {"matter": one, "said": settled.get((label_key(one.member), label_key(one.series)), "")}
-        for one in found
+        {"matter": matter, "said": settled.get((label_key(matter.member), label_key(matter.series)), "")}
+        for matter in listed
     ]
     return sorted(rows, key=lambda row: bool(row["said"]))

@@ -5,16 +5,15 @@ from __future__ import annotations
 import argparse
 
 from pipeline.errors import WrongUseError
-from pipeline.load.records import Selection
 
 
-def selected(arguments: argparse.Namespace) -> Selection:
-    """The runs chosen. WrongUseError where the options do not go together."""
+def selected(arguments: argparse.Namespace) -> tuple[str | None, str | None, str | None]:
+    """Member, series and content hash of the runs chosen. WrongUseError where the options do not go together."""
     if arguments.series is not None and arguments.member is None:
         raise WrongUseError(
             "--series goes with --member; a sheet is withdrawn whole with --submission alone."
         )
-    return Selection(arguments.member, arguments.series, arguments.submission)
+    return arguments.member, arguments.series, arguments.submission
 
 
 def in_words(arguments: argparse.Namespace) -> str:

@@ -45,10 +45,12 @@ def _values(desk: Desk, code: str) -> dict[str, Any]:
     seen = desk.reader.view()
     runs, held = own.of_member(seen.runs, code), own.of_member(seen.held, code)
     in_pool = set() if seen.receipts.is_empty() else set(seen.receipts["submission"].to_list())
-    waits = [one for _, one in waiting_requests(desk.pool) if label_key(one.by) == label_key(code)]
+    waits = [
+        request for _, request in waiting_requests(desk.pool) if label_key(request.by) == label_key(code)
+    ]
     pictures = own.dots(desk.reader.contrasts(), code) if not runs.is_empty() else []
-    for one in pictures:
-        one["svg"] = dots_picture(_described(one), one["own"], one["others"])
+    for picture in pictures:
+        picture["svg"] = dots_picture(_described(picture), picture["own"], picture["others"])
     asked = questions(desk.pool) if desk.reader.there else []
     return {
         "series": own.series_values(runs),
@@ -57,28 +59,31 @@ def _values(desk: Desk, code: str) -> dict[str, Any]:
         "pictures": pictures,
         "receipts": [(kept, kept.submission in in_pool) for kept in desk.kept_sheets.receipts(code)],
         "waiting": [
-            (KINDS[one.kind], one.series or one.words)
-            for one in waits
-            if one.kind not in ("joined", "invited")
+            (KINDS[request.kind], request.series or request.words)
+            for request in waits
+            if request.kind not in ("joined", "invited")
         ],
         "questions": [
-            one
-            for one in asked
-            if one.member_key == label_key(code) and one.open and not _answered(waits, one.series)
+            question
+            for question in asked
+            if question.member_key == label_key(code)
+            and question.open
+            and not _answered(waits, question.series)
         ],
     }
 
 
 def _answered(waits: list[PoolRequest], series: str | None) -> bool:
     return any(
-        one.kind == "answer" and label_key(one.series or "") == label_key(series or "") for one in waits
+        request.kind == "answer" and label_key(request.series or "") == label_key(series or "")
+        for request in waits
     )
 
 
-def _described(one: dict[str, Any]) -> str:
-    count = len(one["others"])
-    others = f"{count} tests of {one['growers']} other growers" if count else "no others yet"
-    return f"Your {len(one['own'])} tests with {plain(one['component'])}, grade {one['grade']}, beside {others}; times as fast as each grower's own straight base."
+def _described(picture: dict[str, Any]) -> str:
+    count = len(picture["others"])
+    others = f"{count} tests of {picture['growers']} other growers" if count else "no others yet"
+    return f"Your {len(picture['own'])} tests with {plain(picture['component'])}, grade {picture['grade']}, beside {others}; times as fast as each grower's own straight base."
 
 
 async def own_file(request: Request) -> Response:
@@ -126,7 +131,8 @@ async def take_answer(request: Request) -> Response:
     series, words = field(form, "series", 64), field(form, "words", 800)
     asked = await run_in_threadpool(questions, desk.pool) if desk.reader.there else []
     if not any(
-        one.member_key == label_key(code) and (one.series_key or "") == label_key(series) for one in asked
+        question.member_key == label_key(code) and (question.series_key or "") == label_key(series)
+        for question in asked
     ):
         raise NotHereError(f"{code} answered a question that was not put to them")
     if "happened" in form:
@@ -160,8 +166,12 @@ async def take_nickname(request: Request) -> Response:
 
 def taken(desk: Desk, name: str, code: str) -> bool:
     """Whether a name is another member's code or nickname."""
-    others = [one for one in desk.accounts.read().accounts.values() if label_key(one.code) != label_key(code)]
-    names = {label_key(text) for one in others for text in (one.code, one.nickname) if text}
+    others = [
+        account
+        for account in desk.accounts.read().accounts.values()
+        if label_key(account.code) != label_key(code)
+    ]
+    names = {label_key(text) for account in others for text in (account.code, account.nickname) if text}
     runs = desk.reader.view().runs
     codes = set() if runs.is_empty() else set(runs["member_key"].unique().to_list()) - {label_key(code)}
     return label_key(name) in names | codes

@@ -48,15 +48,16 @@ def _values(desk: Desk) -> dict[str, Any]:
     requests = waiting_requests(desk.pool)
     return {
         "matters": as_values(
-            matters(contrasts, seen.held, seen.counts["runs"]), _settled(desk, [one for _, one in requests])
+            matters(contrasts, seen.held, seen.counts["runs"]),
+            _settled(desk, [request for _, request in requests]),
         ),
         "answers": [
-            one
-            for one in (questions(desk.pool) if desk.reader.there else [])
-            if one.answer and not one.settled
+            question
+            for question in (questions(desk.pool) if desk.reader.there else [])
+            if question.answer and not question.settled
         ],
         "aside": set_aside_now(desk.pool) if desk.reader.there else [],
-        "requests": [(name, KINDS[one.kind], one) for name, one in requests],
+        "requests": [(name, KINDS[request.kind], request) for name, request in requests],
         "inbox": inbox_names(desk),
         "receipts": [kept for kept in desk.kept_sheets.receipts() if not _in_pool(seen, kept.submission)][
             :100
@@ -75,15 +76,17 @@ def _in_pool(seen: Any, submission: str) -> bool:
 
 def _settled(desk: Desk, requests: list[PoolRequest]) -> dict[tuple[str, str], str]:
     """What was asked or decided already about a member's series, journalled or waiting in the inbox."""
-    found: dict[tuple[str, str], str] = {}
-    for one in questions(desk.pool) if desk.reader.there else []:
-        said = one.settled or (f"answered: {one.answer}" if one.answer else f"asked on {one.asked:%Y-%m-%d}")
-        found.setdefault((one.member_key, one.series_key or ""), said)
+    settled: dict[tuple[str, str], str] = {}
+    for question in questions(desk.pool) if desk.reader.there else []:
+        outcome = question.settled or (
+            f"answered: {question.answer}" if question.answer else f"asked on {question.asked:%Y-%m-%d}"
+        )
+        settled.setdefault((question.member_key, question.series_key or ""), outcome)
     for request in requests:
         if request.kind in DECIDE:
             key = (label_key(request.member or ""), label_key(request.series or ""))
-            found[key] = f"{DECIDE[request.kind]}, from the next run on"
-    return found
+            settled[key] = f"{DECIDE[request.kind]}, from the next run on"
+    return settled
 
 
 def inbox_names(desk: Desk) -> list[str]:
@@ -150,9 +153,11 @@ def in_pool(seen: View, member: str, series: str, submission: str) -> bool:
     """Whether the pool has a run or a held row of this member (and series), or this sheet."""
     if submission:
         long_enough = len(submission) >= SHORTEST_HASH and not seen.receipts.is_empty()
-        return long_enough and any(one.startswith(submission) for one in seen.receipts["submission"])
+        return long_enough and any(
+            submitted.startswith(submission) for submitted in seen.receipts["submission"]
+        )
     for frame in (of_member(seen.runs, member), of_member(seen.held, member)):
-        labels = set() if frame.is_empty() else {label_key(one or "") for one in frame["series"]}
+        labels = set() if frame.is_empty() else {label_key(label or "") for label in frame["series"]}
         if labels and (not series or label_key(series) in labels):
             return True
     return False

@@ -55,11 +55,11 @@ def dots(contrasts: pl.DataFrame, code: str) -> list[dict[str, Any]]:
         every.filter(member_key=label_key(code)),
         every.filter(pl.col("member_key") != label_key(code)),
     )
-    found = []
+    pictures = []
     for key, own in mine.group_by("component", "grade", maintain_order=True):
         like = theirs.filter(component=key[0], grade=key[1])
         growers = like["member_key"].n_unique()
-        found.append(
+        pictures.append(
             {
                 "component": str(key[0]),
                 "grade": str(key[1]),
@@ -68,7 +68,7 @@ def dots(contrasts: pl.DataFrame, code: str) -> list[dict[str, Any]]:
                 "growers": growers,
             }
         )
-    return found
+    return pictures
 
 
 def _points(contrasts: pl.DataFrame) -> list[tuple[float, float]]:

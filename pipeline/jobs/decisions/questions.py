@@ -56,17 +56,17 @@ def set_aside_now(pool: Path) -> list[Aside]:
 
 def set_aside_in(lines: Sequence[Line]) -> list[Aside]:
     """What journal lines set aside and did not keep afterwards, newest first."""
-    found: dict[tuple[str, str | None], Aside] = {}
+    asides: dict[tuple[str, str | None], Aside] = {}
     for line in lines:
         about = line.private or {}
         member_key = line.key("member")
         if member_key is None or line.event not in ("set_aside", "kept"):
             continue
         key = (member_key, line.key("series"))
-        found.pop(key, None)
+        asides.pop(key, None)
         if line.event == "set_aside":
-            found[key] = Aside(line.at, line.by, about.get("reason", ""), key[0], about.get("series"))
-    return list(reversed(found.values()))
+            asides[key] = Aside(line.at, line.by, about.get("reason", ""), key[0], about.get("series"))
+    return list(reversed(asides.values()))
 
 
 def questions(pool: Path) -> list[Question]:
@@ -81,18 +81,20 @@ def questions(pool: Path) -> list[Question]:
 def questions_in(lines: Sequence[Line], runs: pl.DataFrame | None = None) -> list[Question]:
     """The questions that journal lines tell of, newest first. A new question about the same replaces the old one.
     `runs` in force tell whose a sheet or a row is."""
-    found: dict[tuple[str, str | None], Question] = {}
+    by_series: dict[tuple[str, str | None], Question] = {}
     for line in lines:
         for member, series_key, series in _whose(line, runs):
             key = (member, series_key)
             about = line.private or {}
             if line.event == "asked":
-                found[key] = Question(line.n, line.at, about.get("reason", ""), member, series_key, series)
-            elif key in found and line.event == "answered":
-                found[key] = replace(found[key], answer=about.get("words", ""))
-            elif key in found and line.event in SETTLES:
-                found[key] = replace(found[key], settled=SETTLES[line.event])
-    return sorted(found.values(), key=lambda one: -one.line)
+                by_series[key] = Question(
+                    line.n, line.at, about.get("reason", ""), member, series_key, series
+                )
+            elif key in by_series and line.event == "answered":
+                by_series[key] = replace(by_series[key], answer=about.get("words", ""))
+            elif key in by_series and line.event in SETTLES:
+                by_series[key] = replace(by_series[key], settled=SETTLES[line.event])
+    return sorted(by_series.values(), key=lambda question: -question.line)
 
 
 def _whose(line: Line, runs: pl.DataFrame | None) -> list[tuple[str, str | None, str | None]]:

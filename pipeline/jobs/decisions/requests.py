@@ -14,7 +14,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 from pipeline.errors import DrainpoolError
 from pipeline.jobs.dates import as_text
@@ -117,13 +116,13 @@ def requests_waiting(pool: Path) -> list[str]:
 
 def waiting_requests(pool: Path) -> list[tuple[str, Request]]:
     """The requests in the inbox with their file names, oldest first; what can't be read is passed over."""
-    found = []
+    requests = []
     for name in requests_waiting(pool):
         try:
-            found.append((name, read_request(pool / INBOX / name)))
+            requests.append((name, read_request(pool / INBOX / name)))
         except DrainpoolError:
             continue
-    return found
+    return requests
 
 
 def drop_request(pool: Path, name: str) -> bool:
@@ -145,15 +144,15 @@ def read_request(path: Path) -> Request:
     """The request in a file. DrainpoolError, worded, where it holds none."""
     try:
         value = json.loads(path.read_text(encoding="utf-8"))
-        found = Request(**{**value, "received": datetime.fromisoformat(value["received"])})
+        request = Request(**{**value, "received": datetime.fromisoformat(value["received"])})
     except (OSError, ValueError, TypeError, KeyError):
-        found = None
-    if found is None or found.kind not in KINDS or not _sound(found):
+        request = None
+    if request is None or request.kind not in KINDS or not _sound(request):
         raise DrainpoolError(
             f"{path.name} holds no request that drainpool can read. Nothing was changed by it; "
             "take it out of the inbox and look at it."
         )
-    return found
+    return request
 
 
 def in_turn(sheets: Sequence[str], requests: Sequence[str]) -> list[tuple[list[str], str | None]]:
@@ -202,15 +201,15 @@ def _carry_out(writer: Writer, request: Request, name: str) -> None:
         commit(writer, [Change(event, _payload(request, name), _private(request))])
 
 
-def _payload(request: Request, name: str) -> dict[str, Any]:
+def _payload(request: Request, name: str) -> dict[str, str | int]:
     """What everyone may know: the kind, the request's file, the sheet's hash and row; no code, no words."""
     about = {"submission": request.submission, "sheet_row": request.sheet_row}
-    return {"request": name, **{key: one for key, one in about.items() if one is not None}}
+    return {"request": name, **{key: value for key, value in about.items() if value is not None}}
 
 
-def _private(request: Request) -> dict[str, Any]:
+def _private(request: Request) -> dict[str, str]:
     """What may one day be erased: codes, series, words."""
-    about: dict[str, Any] = {"words": request.words}
+    about: dict[str, str] = {"words": request.words}
     for key, text in (("member", request.member), ("series", request.series)):
         if text is not None:
             about |= {key: text, f"{key}_key": label_key(text)}
@@ -220,7 +219,7 @@ def _private(request: Request) -> dict[str, Any]:
 def _sound(request: Request) -> bool:
     texts = (request.by, request.words, request.member, request.series, request.submission)
     return (
-        all(one is None or (isinstance(one, str) and len(one) <= LONGEST_WORDS) for one in texts)
+        all(text is None or (isinstance(text, str) and len(text) <= LONGEST_WORDS) for text in texts)
         and isinstance(request.sheet_row, int | None)
         and request.received.tzinfo is not None
         and bool(request.by)

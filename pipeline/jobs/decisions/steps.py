@@ -13,21 +13,20 @@ from pipeline.load.records import Selection, Taken
 from pipeline.load.steps import ask, keep, restore, runs_in_force, set_aside, withdraw
 from schemas.trade.labels import label_key
 
+Chosen = tuple[str | None, str | None, str | None]
+"""Which runs: member, series, content hash of a sheet."""
 
-def withdraw_runs(
-    pool: Path, chosen: Selection, reason: str, by_whom: str, say: Callable[[str], None]
-) -> Taken:
+
+def withdraw_runs(pool: Path, chosen: Chosen, reason: str, by_whom: str, say: Callable[[str], None]) -> Taken:
     """Takes the runs of a member, of one series of theirs, or of a sheet out of later months."""
     with pool_writer(pool, by_whom, say, make=False) as writer:
-        return withdraw(writer, chosen, reason)
+        return withdraw(writer, Selection(*chosen), reason)
 
 
-def restore_runs(
-    pool: Path, chosen: Selection, reason: str, by_whom: str, say: Callable[[str], None]
-) -> Taken:
+def restore_runs(pool: Path, chosen: Chosen, reason: str, by_whom: str, say: Callable[[str], None]) -> Taken:
     """Puts such runs back into later months."""
     with pool_writer(pool, by_whom, say, make=False) as writer:
-        return restore(writer, chosen, reason)
+        return restore(writer, Selection(*chosen), reason)
 
 
 DECISIONS = {"keep": keep, "ask": ask, "aside": set_aside}

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TypedDict, cast
 
 import polars as pl
 
@@ -131,16 +132,28 @@ def _number(value: Any) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
-def waiting_by_member(pool: Path) -> pl.DataFrame:
-    """What waits for somebody, by member: member, file, received, sheet_row, message, submission; rows that name
-    no member last; a member's code as first spelled. A later sheet that mends a row takes it off this list."""
+class WaitingRow(TypedDict):
+    """A row that waits for a mended sheet, or a whole sheet that could not be read (`sheet_row` None)."""
+
+    member: str | None
+    file: str
+    received: datetime
+    sheet_row: int | None
+    message: str
+    submission: str
+
+
+def waiting_by_member(pool: Path) -> list[WaitingRow]:
+    """What waits for somebody, by member; rows that name no member last; a member's code as first spelled.
+    A later sheet that mends a row takes it off this list."""
     held = view(pool).held.filter("waits").sort("received", "file", "sheet_row", nulls_last=True)
     spelled: dict[str, str] = {}
     for code in held["member"].drop_nulls():
         spelled.setdefault(label_key(code), code)
     shown = [None if code is None else spelled[label_key(code)] for code in held["member"]]
-    return (
+    rows = (
         held.with_columns(member=pl.Series(shown, dtype=pl.String))
         .select("member", "file", "received", "sheet_row", "message", "submission")
         .sort(pl.col("member").str.to_lowercase(), nulls_last=True, maintain_order=True)
     )
+    return [cast(WaitingRow, row) for row in rows.iter_rows(named=True)]

@@ -80,28 +80,28 @@ def read_share(typed: str | None) -> float:
     """The share behind `--against`, in percent; 0, straight base, without it. WrongUseError where it is no share."""
     if typed is None:
         return 0.0
-    found = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)\s*%?", typed.strip(), re.ASCII)
-    share = float(found[1]) if found else -1.0
+    typed_share = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)\s*%?", typed.strip(), re.ASCII)
+    share = float(typed_share[1]) if typed_share else -1.0
     if not 0 <= share <= 100 or 0 < share < 1:
         raise WrongUseError(f"--against: “{typed}” is not a share. Write percent by volume, like 30 or 33.3.")
     return share
 
 
 def _listed(option: str, text: str) -> list[str]:
-    found = [one.strip() for one in text.split(",") if one.strip()]
-    if not found:
+    values = [value.strip() for value in text.split(",") if value.strip()]
+    if not values:
         raise WrongUseError(f"--{option} needs a value behind it.")
-    return found
+    return values
 
 
 def _choices(option: str, text: str) -> tuple[str, ...]:
     vocabulary = COLUMN_OF[option]
     allowed = [choice.value for choice in CHOICES[vocabulary]]
     chosen = []
-    for one in _listed(option, text):
-        word = match_choice(vocabulary, one)
+    for typed in _listed(option, text):
+        word = match_choice(vocabulary, typed)
         if word is None:
-            raise WrongUseError(f"--{option}: “{one}” is not known. Choose from: {', '.join(allowed)}.")
+            raise WrongUseError(f"--{option}: “{typed}” is not known. Choose from: {', '.join(allowed)}.")
         chosen.append(word)
     return tuple(sorted(set(chosen), key=allowed.index))
 
@@ -111,14 +111,14 @@ def _climates(text: str) -> tuple[str, ...]:
     classes = [choice.value for choice in CHOICES["climate_zone"]]
     groups = {choice.value for choice in CLIMATE_MAIN_GROUPS}
     chosen: set[str] = set()
-    for one in _listed("climate", text):
-        if one.upper() in groups:
-            chosen |= {name for name in classes if name.startswith(one.upper())}
+    for typed in _listed("climate", text):
+        if typed.upper() in groups:
+            chosen |= {name for name in classes if name.startswith(typed.upper())}
             continue
-        word = match_choice("climate_zone", one)
+        word = match_choice("climate_zone", typed)
         if word is None:
             raise WrongUseError(
-                f"--climate: “{one}” is not a Köppen-Geiger class. Write a class like Cfb, several like Cfb,Csb, "
+                f"--climate: “{typed}” is not a Köppen-Geiger class. Write a class like Cfb, several like Cfb,Csb, "
                 f"or a main group: {', '.join(sorted(groups))}."
             )
         chosen.add(word)
@@ -140,16 +140,16 @@ def _pot_volumes(text: str | None) -> tuple[float | None, float | None]:
 
 
 def _millilitres(text: str) -> float:
-    found = NUMBER_WITH_UNIT.fullmatch(text)
-    if found is None:
+    number_and_unit = NUMBER_WITH_UNIT.fullmatch(text)
+    if number_and_unit is None:
         raise WrongUseError(
             f"--pot-volume: “{text}” is not a volume. Write a number and its unit, like 0.5l; "
             "a unit is never guessed, and the decimal mark is a point here."
         )
-    unit = find_unit(found[2].strip(), "volume", "pot_volume")
+    unit = find_unit(number_and_unit[2].strip(), "volume", "pot_volume")
     if unit is None or isinstance(unit, AmbiguousUnit):
         choices = unit.choices if unit else units_read("volume", "pot_volume")
         raise WrongUseError(
             f"--pot-volume: the unit of “{text}” can't be read. Choose from: {', '.join(choices)}."
         )
-    return float(unit.to_base(Fraction(found[1])))
+    return float(unit.to_base(Fraction(number_and_unit[1])))

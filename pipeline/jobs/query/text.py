@@ -70,7 +70,7 @@ def as_table(answered: QueryResult) -> str:
             "",
             "Groups are looked at side by side for ideas only; a difference between them proves nothing.",
         ]
-    lines += ["", "To paste into a mail:", *(f"  {one}" for one in sentences(answered).values())]
+    lines += ["", "To paste into a mail:", *(f"  {sentence}" for sentence in sentences(answered).values())]
     return "\n".join(lines) + "\n"
 
 
@@ -90,15 +90,15 @@ def sentences(answered: QueryResult) -> dict[str, str]:
 
 
 def _beside(name: str, table: Mapping[str, Any], against: float) -> str:
-    """What was found beside another share than straight base, in one sentence."""
-    found = [
+    """The ratios beside another share than straight base, in one sentence."""
+    ratios = [
         f"{percent(row['share'])} {two_figures(row['ratio'])} ({_range(row['ci'])}; {count(row['members'], 'grower')})"
         for row in table["shares"]
         if row["ratio"] is not None
     ]
-    if not found:
+    if not ratios:
         return f"{plain(name)}: too few growers to set anything beside {percent(against)}."
-    return f"{plain(name)}, freshly filled pots, times as fast as with {percent(against)} on average: {', '.join(found)}."
+    return f"{plain(name)}, freshly filled pots, times as fast as with {percent(against)} on average: {', '.join(ratios)}."
 
 
 def as_csv(answered: QueryResult) -> str:
@@ -134,7 +134,7 @@ def _components(components: Mapping[str, Any], target_ratio: float, against: flo
         if rows:
             width = len(HEADINGS) - bool(against)  # a verdict is given beside straight base only
             yield FRESH
-            yield from _aligned([one[:width] for one in (HEADINGS, *rows)])
+            yield from _aligned([row[:width] for row in (HEADINGS, *rows)])
 
 
 def tables(components: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
@@ -194,7 +194,7 @@ def _range(ends: Sequence[float] | None) -> str:
 
 
 def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
-    widths = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     return [
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
     ]
@@ -204,7 +204,7 @@ def where_text(where: Mapping[str, Any]) -> str:
     """Which part of the pool was asked about: `Climate Csb; grade fine`, or `The whole pool`."""
     if not where:
         return "The whole pool"
-    words = []
+    conditions = []
     for name, wanted in where.items():
         if name == "pot_volume_ml":
             low, high = wanted
@@ -212,12 +212,12 @@ def where_text(where: Mapping[str, Any]) -> str:
                 f"from {low:g} ml" if low is not None else "",
                 f"to {high:g} ml" if high is not None else "",
             )
-            words.append("pots " + " ".join(end for end in ends if end))
+            conditions.append("pots " + " ".join(end for end in ends if end))
         elif name in ("since", "until"):
-            words.append(f"tested {'from' if name == 'since' else 'up to'} {wanted}")
+            conditions.append(f"tested {'from' if name == 'since' else 'up to'} {wanted}")
         else:
-            words.append(f"{name} {', '.join(plain(one) for one in wanted)}")
-    return capital("; ".join(words))
+            conditions.append(f"{name} {', '.join(plain(value) for value in wanted)}")
+    return capital("; ".join(conditions))
 
 
 def _who(counts: Mapping[str, int]) -> str:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import cast
 
 import polars as pl
 
@@ -36,7 +35,7 @@ def check_for_page(pool: Path, sheets: Sequence[Sheet], today: date) -> list[Che
     """Checks a batch with the pool's settings, in the order of the sheets that could be opened."""
     checked, readings = check_and_read_back(sheets, pool_settings(pool), today)
     in_pool = preview(pool, checked) if is_pool(pool) else {}
-    receipts = cast(list[FileReceipt], as_json_value(checked)["files"])
+    receipts = as_json_value(checked)["files"]
     members = members_named(checked)
     return [
         CheckedSheet(

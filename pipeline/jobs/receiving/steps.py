@@ -27,6 +27,7 @@ from pipeline.load.records import Arrival, Outcome
 from pipeline.load.steps import is_pool, receive, writing
 from pipeline.load.writer import Writer
 from pipeline.settings import settings_text
+from schemas.receipt import LoadKeys
 
 RECEIPTS = "receipts"
 
@@ -52,9 +53,19 @@ class LoadedBatch:
         return {outcome.file_id: receipt_lines(outcome) for outcome in self.outcomes}
 
     @property
+    def in_pool(self) -> dict[int, Sequence[str]]:
+        """What the pool had of each file, by file_id."""
+        return {outcome.file_id: outcome.notes for outcome in self.outcomes}
+
+    @property
     def refused(self) -> dict[int, str]:
         """Why a file was not received, by file_id."""
-        return {one.file_id: one.refused for one in self.outcomes if one.refused is not None}
+        return {outcome.file_id: outcome.refused for outcome in self.outcomes if outcome.refused is not None}
+
+    @property
+    def load_keys(self) -> dict[int, LoadKeys]:
+        """What became of each file, by file_id."""
+        return {outcome.file_id: _load_keys(outcome) for outcome in self.outcomes}
 
 
 @contextmanager
@@ -123,6 +134,13 @@ def load_checked(
     loaded = LoadedBatch(checked, outcomes)
     keep_receipts(pool, loaded)
     return loaded
+
+
+def _load_keys(outcome: Outcome) -> LoadKeys:
+    keys: LoadKeys = {"submission": outcome.submission, "already_loaded": outcome.already_loaded}
+    if outcome.refused is not None:
+        keys["refused"] = outcome.refused
+    return keys
 
 
 def receipt_lines(outcome: Outcome) -> list[str]:

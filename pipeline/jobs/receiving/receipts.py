@@ -1,0 +1,70 @@
+"""The receipts of many files, gathered batch by batch: as text and as JSON values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from pipeline.check.receipt import as_json_value, as_text, whole_file_problem
+from pipeline.check.steps import Checked
+from pipeline.check.wording import shown
+from pipeline.jobs.receiving.sheets import Sheet
+from schemas.receipt import FileReceipt, LoadKeys
+
+NOT_OPENED = "not_opened"
+
+
+@dataclass
+class Receipts:
+    """The receipts of the files checked so far, as text and as JSON values. `missing`: files that could not be
+    opened, `unreadable`: those that are no run sheet, `held`: rows held."""
+
+    texts: list[str] = field(default_factory=list)
+    files: list[FileReceipt] = field(default_factory=list)
+    missing: int = 0
+    unreadable: int = 0
+    held: int = 0
+
+    def add(
+        self,
+        checked: Checked,
+        notes: Mapping[int, Sequence[str]],
+        loaded: Mapping[int, LoadKeys],
+        in_pool: Mapping[int, Sequence[str]],
+        refused: Mapping[int, str] | None = None,
+    ) -> None:
+        """A checked batch. Each by file_id: lines for its text, what became of it in the pool, what the pool has of
+        it, and why it was refused."""
+        self.unreadable += int((~checked.files["readable"]).sum())
+        self.held += int(checked.files["held"].sum() or 0)
+        if checked.files.height:
+            self.texts.append(as_text(checked, notes, refused))
+            self.files += as_json_value(checked, loaded, in_pool)["files"]
+
+    def add_missing(self, sheets: Sequence[Sheet]) -> None:
+        """The files of a batch that could not be opened at all."""
+        for sheet in sheets:
+            if sheet.content is None:
+                self.missing += 1
+                problem = whole_file_problem(NOT_OPENED, {"why": sheet.missing})
+                self.texts.append(f"{shown(sheet.name)}: {problem['message']} {problem['fix']}\n")
+                self.files.append(
+                    {
+                        "file": sheet.name,
+                        "rows": 0,
+                        "accepted": 0,
+                        "held": 0,
+                        "problems": [problem],
+                        "readings": [],
+                    }
+                )
+
+
+def what_the_pool_says(pool: Path | None, checked: Checked) -> dict[int, list[str]]:
+    """Lines by file_id: already there, or what loading it would mend. The store is opened only where a pool is named."""
+    if pool is None:
+        return {}
+    from pipeline.load.steps import preview
+
+    return {file_id: list(lines) for file_id, lines in preview(pool, checked).items()}
