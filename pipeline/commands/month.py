@@ -16,7 +16,6 @@ from pipeline.errors import WrongUseError
 if TYPE_CHECKING:
     from pipeline.flows import MonthMade
     from pipeline.jobs.month.steps import MonthOrder
-    from pipeline.load.records import Edition
 
 
 def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
@@ -37,17 +36,17 @@ def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
     )
     open_pool(order, say)
     if (stands := standing_edition(order)) is not None:
-        return CommandResult(DONE, as_it_stands(order, stands))
+        return CommandResult(DONE, as_it_stands(order, stands.number, stands.version))
     return CommandResult(DONE, in_words(run(order, say)))
 
 
-def as_it_stands(order: MonthOrder, edition: Edition) -> str:
-    """What is said of an edition that an older drainpool published: nothing is made."""
+def as_it_stands(order: MonthOrder, edition: int, version: str | None) -> str:
+    """What is said of an edition that an older drainpool version published: nothing is made."""
     from pipeline.jobs.month.folder import month_folder
     from pipeline.jobs.month.steps import INDEX
 
     return (
-        f"{order.month}: edition {edition.number} stands as drainpool {edition.version} published it. Nothing was "
+        f"{order.month}: edition {edition} stands as drainpool {version} published it. Nothing was "
         "changed. For a new edition by today's methods, type: "
         f"drainpool month {order.month} --pool {order.pool} --correct --reason …\n"
         f"Open: {(month_folder(order.pool, order.month) / INDEX).resolve()}\n"
