@@ -24,7 +24,7 @@ def test_a_sheet_is_in_the_archive_the_journal_and_the_store(tmp_path: Path) -> 
         (outcome,) = send(writer, ("fen-07.csv", FIRST))
     assert (outcome.rows, outcome.accepted, outcome.held, outcome.exit_code) == (3, 3, 0, 0)
     assert outcome.received == datetime(2026, 3, 10, 12, tzinfo=UTC)
-    assert archive.fetch(pool, outcome.submission, ".csv") == FIRST
+    assert archive.place(pool, outcome.submission, ".csv").read_bytes() == FIRST
     lines, torn = journal.read(pool)
     assert [line.event for line in lines] == ["made", "settings", "received"]
     assert torn == 0

@@ -63,7 +63,7 @@ def test_the_table_of_spellings(first: tuple[str, str], tmp_path: Path) -> None:
     _story(tmp_path, first, (MEMBER, SERIES))
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=3, deadline=None)
 @given(
     st.tuples(spellings(MEMBER), spellings(SERIES)).filter(lambda pair: "," not in "".join(pair)),
     st.tuples(spellings(MEMBER), spellings(SERIES)),
