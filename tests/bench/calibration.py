@@ -1,6 +1,6 @@
 """Calibration of the comparison: many invented pools with a known truth, by row and seed, resumable.
 
-    python tests/bench/calibration.py FOLDER [--pools 400] [--rows 0-49,3] [--table]
+    python -m tests.bench.calibration FOLDER [--pools 400] [--rows 0-49,3] [--table]
 
 Each row is one cell of a stated fraction of the grid complication x structure x members x truth x repeats; each pool of a row is one
 line in FOLDER/row-NN.jsonl, so a run that was stopped goes on where it ended. `--table` prints what has been found.
@@ -19,12 +19,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from calibration_pools import SHARES, Pool, Row, cells_from, draw_pool, new_series, rows
 
 from pipeline.compare.contrasts.repeatability import pool_repeatability
 from pipeline.compare.stopped.answer import answer_by_stopped_runs
 from pipeline.compare.verdict.answer import Answer, Numbers, answer
 from schemas.trade.verdicts import ENOUGH, FALLS_SHORT
+from tests.bench.calibration_pools import SHARES, Pool, Row, cells_from, draw_pool, new_series, rows
 
 NUMBERS = Numbers(1.25, 0.80, 40.0)
 DRAWS = 4000

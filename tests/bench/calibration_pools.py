@@ -85,7 +85,8 @@ def _effects(structure: str, rng: np.random.Generator, count: int) -> np.ndarray
     sd_level, sd_slope, together = STRUCTURES[structure]
     level, slope = rng.normal(0, 1, count), rng.normal(0, 1, count)
     slope = together * level + np.sqrt(1 - together**2) * slope
-    return sd_level * level[:, None] + sd_slope * slope[:, None] * SHARES / 100.0
+    effects: np.ndarray = sd_level * level[:, None] + sd_slope * slope[:, None] * SHARES / 100.0
+    return effects
 
 
 def draw_growers(row: Row, rng: np.random.Generator, count: int, levels: np.ndarray | None = None) -> Growers:
@@ -113,7 +114,8 @@ def new_series(row: Row, rng: np.random.Generator, count: int, levels: np.ndarra
     with `levels`, growers of these clubs."""
     growers = draw_growers(row, rng, count, levels)
     mix = rng.normal(0, SD_MIX, (count, len(SHARES))) - rng.normal(0, SD_MIX, (count, 1))
-    return TRUTHS[row.truth] + growers.effect + rng.normal(0, SD_SERIES, (count, 1)) + mix
+    ratios: np.ndarray = TRUTHS[row.truth] + growers.effect + rng.normal(0, SD_SERIES, (count, 1)) + mix
+    return ratios
 
 
 @dataclass(frozen=True)
@@ -190,7 +192,7 @@ def cells_from(runs: SingleRuns) -> Cells:
         merged=distinct[:, 1],
         pots=pots,
         mean=mean,
-        sum_squares=np.bincount(cell, weights=away, minlength=len(distinct)),
+        sum_squares=np.bincount(cell, weights=away, minlength=len(distinct)).astype(np.float64),
         floor=np.zeros(len(distinct)),
         stopped=np.bincount(cell, weights=runs.stopped, minlength=len(distinct)).astype(np.int64),
     )

@@ -1,6 +1,6 @@
 """Calibration over random truths: invented pools whose truth, spreads, growers, stopped clocks and clubs are all drawn.
 
-    python tests/bench/calibration_random.py FOLDER [--pools 20000] [--from 0] [--until 00:58] [--table]
+    python -m tests.bench.calibration_random FOLDER [--pools 20000] [--from 0] [--until 00:58] [--table]
 
 Every pool has its own seed and is one line of FOLDER/pools.jsonl, so a run that was stopped goes on where it ended. What
 each pool stated is kept twice: `before`, the plain answer, and `after`, the answer where a `clears` must also hold with
@@ -20,8 +20,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from calibration import NUMBERS, as_table, read_records
-from calibration_pools import SHARES, cells_from
 
 from pipeline.compare.contrasts.cells import SingleRuns
 from pipeline.compare.contrasts.independence import Ties
@@ -34,6 +32,8 @@ from pipeline.compare.random_level.stopped_pool import PooledRuns, lay_out
 from pipeline.compare.stopped.answer import answer_by_stopped_runs
 from pipeline.compare.verdict.answer import Answer, answer
 from schemas.trade.verdicts import FALLS_SHORT
+from tests.bench.calibration import NUMBERS, as_table, read_records
+from tests.bench.calibration_pools import SHARES, cells_from
 
 SEED = 20261128
 NEW_GROWERS = 4000
@@ -88,14 +88,16 @@ def grower_effects(truth: Truth, rng: np.random.Generator, count: int) -> np.nda
     """Effects (grower, share): level and slope, correlated."""
     level, own = rng.normal(0, 1, count), rng.normal(0, 1, count)
     slope = truth.correlation * level + np.sqrt(1 - truth.correlation**2) * own
-    return truth.sd_level * level[:, None] + truth.sd_slope * slope[:, None] * SHARES / 100.0
+    effects: np.ndarray = truth.sd_level * level[:, None] + truth.sd_slope * slope[:, None] * SHARES / 100.0
+    return effects
 
 
 def series_ratios(truth: Truth, rng: np.random.Generator, effects: np.ndarray) -> np.ndarray:
     """One series of each grower, averaged over many fillings of one batch a mix: ln ratio by share."""
     count = len(effects)
     mix = rng.normal(0, truth.sd_mix, (count, len(SHARES))) - rng.normal(0, truth.sd_mix, (count, 1))
-    return truth.curve + effects + rng.normal(0, truth.sd_series, (count, 1)) + mix
+    ratios: np.ndarray = truth.curve + effects + rng.normal(0, truth.sd_series, (count, 1)) + mix
+    return ratios
 
 
 @dataclass(frozen=True)
@@ -153,7 +155,11 @@ def one_pool(seed: int) -> dict[str, Any]:
     repeat = pool_repeatability(cells.pots, cells.sum_squares, cells.share, cells.member, 0.10)
     start = time.perf_counter()
     given = answer(cells, pool.ties, repeat, NUMBERS)
-    given = answer_by_stopped_runs(given, pool.runs, pool.ties, NUMBERS) if given.capped else given
+    given = (
+        answer_by_stopped_runs(given, pool.runs, pool.ties, NUMBERS)
+        if given.stopped_runs_forbid_clears
+        else given
+    )
     middle = time.perf_counter()
     record: dict[str, Any] = {
         "seed": seed,
@@ -164,7 +170,7 @@ def one_pool(seed: int) -> dict[str, Any]:
     record.update(shares=[], flat=bool(np.all(truth.curve == 0)), spread=None)
     if given.fitted is None:
         return record
-    found = given.fitted.found
+    found = given.fitted.estimate
     careful = careful_chances(given, pool, repeat.sd)
     new = pool.new[:, np.searchsorted(SHARES, found.design.shares)]
     true = (new > np.log(NUMBERS.target_ratio)).mean(axis=0)
@@ -194,9 +200,9 @@ def careful_chances(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(chance, low, high) per share, each chance as low as every reading of the new methods has it."""
     assert given.fitted is not None
-    design, shares = given.fitted.found.design, given.fitted.found.design.shares
+    design, shares = given.fitted.estimate.design, given.fitted.estimate.design.shares
     independent = given.independence
-    if pool.runs.stopped.any() and given.capped | given.by_censored:
+    if pool.runs.stopped.any() and given.stopped_runs_forbid_clears | given.by_censored:
         fixed = independent is not None and independent.offsets is not None
         runs = pool.runs
         laid = lay_out(

@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import importlib
-import sys
-from pathlib import Path
-
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parent))
-bench = importlib.import_module("calibration_random")
-read_records = importlib.import_module("calibration").read_records
+from tests.bench import calibration_random as bench
+from tests.bench.calibration import read_records
+from tests.bench.calibration_pools import SHARES
 
 
 def test_truths_spread_over_the_stated_ranges():
@@ -26,7 +22,7 @@ def test_new_growers_come_from_the_stated_truth():
     rng = np.random.default_rng(3)
     truth = bench.draw_truth(rng)
     new = bench.series_ratios(truth, rng, bench.grower_effects(truth, rng, 40_000))
-    x = bench.SHARES / 100
+    x = SHARES / 100
     both = 2 * truth.correlation * truth.sd_level * truth.sd_slope * x
     variance = truth.sd_level**2 + (truth.sd_slope * x) ** 2 + both + truth.sd_series**2 + 2 * truth.sd_mix**2
     assert np.allclose(new.mean(axis=0), truth.curve, atol=0.02)

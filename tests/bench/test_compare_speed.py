@@ -9,6 +9,8 @@ from __future__ import annotations
 import datetime
 import resource
 import time
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -52,7 +54,7 @@ def drawn_layout(series: int) -> Layout:
 
 
 @pytest.mark.parametrize(("series", "seconds"), [(1_000, 0.2), (10_000, 2.0)])
-def test_headline_fit(series, seconds):
+def test_headline_fit(series: int, seconds: float) -> None:
     layout = drawn_layout(series)
     start = time.process_time()
     fit = fit_layout(layout)
@@ -75,10 +77,10 @@ def drawn_runs(members: int) -> pl.DataFrame:
                     (f"m{member:04d}", grade, share, pour, 120 * np.exp(-mix + rng.normal(0, 0.1)))
                     for pour in (1, 2)
                 ]
-    member, grade, share, pour, seconds = zip(*rows, strict=True)
-    given = {
-        "member": member, "member_key": member, "series": grade, "series_key": grade, "component_grade": grade,
-        "component_share": share, "pour_no": pour, "drain_time_s": seconds,
+    member_codes, grades, shares, pours, seconds = zip(*rows, strict=True)
+    given: dict[str, Sequence[Any]] = {
+        "member": member_codes, "member_key": member_codes, "series": grades, "series_key": grades, "component_grade": grades,
+        "component_share": shares, "pour_no": pours, "drain_time_s": seconds,
     }  # fmt: skip
     same = {
         "tested_on": datetime.date(2026, 3, 1), "climate_zone": "Cfb", "setup_type": "rack", "pot_volume_ml": 1000.0,
@@ -100,7 +102,7 @@ def drawn_runs(members: int) -> pl.DataFrame:
 
 
 @pytest.mark.parametrize(("members", "seconds"), [(30, 2.0), (1_000, 15.0)])
-def test_whole_stage_with_leave_one_out(members, seconds):
+def test_whole_stage_with_leave_one_out(members: int, seconds: float) -> None:
     runs = drawn_runs(members)
     start = time.process_time()
     comparison = compare_runs(runs, Settings())

@@ -18,6 +18,7 @@ import polars as pl
 from pipeline.load.records import Arrival
 from pipeline.load.steps import receive, view
 from pipeline.load.verifying import store_findings
+from schemas.column import FrameType
 from schemas.columns import RUN_COLUMNS
 from schemas.frame_types import polars_type
 from tests.store.plain_sheets import PlainChecked, check, opened
@@ -64,11 +65,11 @@ def drawn(first: int, sheets: int) -> tuple[list[bytes], PlainChecked]:
     return contents, PlainChecked(files, accepted, nothing.held, nothing.problems)
 
 
-def _frame(name: str) -> str:
+def _frame(name: str) -> FrameType:
     return next(column.frame for column in RUN_COLUMNS if column.name == name)
 
 
-def _column(rng: np.random.Generator, frame: str, nullable: bool, rows: int) -> pl.Series:
+def _column(rng: np.random.Generator, frame: FrameType, nullable: bool, rows: int) -> pl.Series:
     if nullable and rng.random() < 0.6:
         return pl.Series([None], dtype=polars_type(frame)).new_from_index(0, rows)
     match frame:

@@ -22,6 +22,9 @@ KINDS = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.I
 SETUPS = {"over_jug": "jug_rim", "on_sieve": "sieve"}
 
 
+Table = dict[str, np.ndarray]
+
+
 @dataclass(frozen=True)
 class Case:
     """One folder of references."""
@@ -29,13 +32,14 @@ class Case:
     name: str
 
     def json(self, file: str) -> dict[str, Any]:
-        return json.loads((HERE / self.name / file).read_text(encoding="utf-8"))
+        content: dict[str, Any] = json.loads((HERE / self.name / file).read_text(encoding="utf-8"))
+        return content
 
     def rows(self, file: str) -> list[dict[str, str]]:
         with (HERE / self.name / file).open(encoding="utf-8", newline="") as stream:
             return list(csv.DictReader(stream))
 
-    def table(self, file: str = "effects.csv") -> dict[str, np.ndarray]:
+    def table(self, file: str = "effects.csv") -> Table:
         """Columns by name, numbers where every cell is one."""
         rows = self.rows(file)
         return {name: _column([row[name] for row in rows]) for name in rows[0]}
@@ -120,20 +124,25 @@ def nested_layout(
     )
 
 
+OpenCase = Callable[[str], Case]
+LayOut = Callable[..., Layout]
+HeadlineLayout = Callable[[Case], Layout]
+
+
 @pytest.fixture(scope="session")
-def open_case() -> Callable[[str], Case]:
+def open_case() -> OpenCase:
     """Opens a case by name."""
     return Case
 
 
 @pytest.fixture(scope="session")
-def lay_out() -> Callable[..., Layout]:
+def lay_out() -> LayOut:
     """`nested_layout`."""
     return nested_layout
 
 
 @pytest.fixture(scope="session")
-def headline_layout() -> Callable[[Case], Layout]:
+def headline_layout() -> HeadlineLayout:
     """The headline's layout of a case's effects.csv: one mean per share; member level and slope, series, mix."""
 
     def made(case: Case) -> Layout:

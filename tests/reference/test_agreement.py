@@ -8,9 +8,10 @@ import pytest
 from pipeline.compare.behind.agreement import algorithm_a, deletion_z, laboratories, robust_scores
 from pipeline.compare.model.leave_out import refit_without
 from pipeline.compare.model.reml import fit_layout
+from tests.reference.conftest import LayOut, OpenCase
 
 
-def test_dyestuff_moments_equal_the_reference(open_case):
+def test_dyestuff_moments_equal_the_reference(open_case: OpenCase) -> None:
     """Davies & Goldsmith 1972 via lme4 (from memory): batch variance 1764.05, residual 2451.25, mean 1527.5."""
     case = open_case("dyestuff_repeatability")
     expected = case.json("expected.json")["iso5725_2"]
@@ -22,11 +23,12 @@ def test_dyestuff_moments_equal_the_reference(open_case):
     assert found.s_reproducibility == pytest.approx(expected["s_R"], rel=1e-9)
     assert found.h == pytest.approx(expected["mandel_h"], rel=1e-9)
     assert found.k == pytest.approx(expected["mandel_k"], rel=1e-9)
+    assert found.s_between is not None and found.s_r is not None
     assert found.s_between**2 == pytest.approx(1764.05, abs=0.01)
     assert found.s_r**2 == pytest.approx(2451.25, abs=0.01)
 
 
-def test_algorithm_a_equals_the_reference(open_case):
+def test_algorithm_a_equals_the_reference(open_case: OpenCase) -> None:
     """ISO 13528 annex C (constants from memory) on MASS::chem; published, loosely: mean 3.206, s 0.674."""
     case = open_case("chem_robust")
     expected = case.json("expected.json")
@@ -39,7 +41,9 @@ def test_algorithm_a_equals_the_reference(open_case):
     assert scores is not None and len(scores) == len(values)
 
 
-def test_deletion_z_equals_the_reference_on_the_slope_only_model(open_case, lay_out):
+def test_deletion_z_equals_the_reference_on_the_slope_only_model(
+    open_case: OpenCase, lay_out: LayOut
+) -> None:
     case = open_case("sim_a_single_runs")
     table = case.table()
     x = table["x"][:, None]

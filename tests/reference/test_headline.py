@@ -16,13 +16,16 @@ from pipeline.compare.model.reml import fit_layout
 from pipeline.compare.model.robust import cluster_robust
 from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
+from tests.reference.conftest import HeadlineLayout, LayOut, OpenCase
 
 CASES = ["sim_a_single_runs", "sim_b_replicated", "sim_p_dip_step"]
 ASSUMED = {"sim_a_single_runs": 0.12}
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_means_variances_and_likelihood_equal_metafor(name, open_case, headline_layout):
+def test_means_variances_and_likelihood_equal_metafor(
+    name: str, open_case: OpenCase, headline_layout: HeadlineLayout
+) -> None:
     expected = open_case(name).json("expected_headline.json")
     fit = fit_layout(headline_layout(open_case(name)))
     model = expected["model"]
@@ -36,7 +39,9 @@ def test_means_variances_and_likelihood_equal_metafor(name, open_case, headline_
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_robust_errors_and_degrees_equal_clubsandwich(name, open_case, headline_layout):
+def test_robust_errors_and_degrees_equal_clubsandwich(
+    name: str, open_case: OpenCase, headline_layout: HeadlineLayout
+) -> None:
     expected = open_case(name).json("expected_headline.json")["model"]["CR2"]
     layout = headline_layout(open_case(name))
     robust = cluster_robust(fit_layout(layout), layout.row_member)
@@ -46,7 +51,9 @@ def test_robust_errors_and_degrees_equal_clubsandwich(name, open_case, headline_
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_every_refit_without_one_member_equals_metafor(name, open_case, headline_layout):
+def test_every_refit_without_one_member_equals_metafor(
+    name: str, open_case: OpenCase, headline_layout: HeadlineLayout
+) -> None:
     expected = open_case(name).json("expected_headline.json")["leave_one_site_out"]
     layout = headline_layout(open_case(name))
     fit = fit_layout(layout)
@@ -66,7 +73,9 @@ def test_every_refit_without_one_member_equals_metafor(name, open_case, headline
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_from_runs_to_results_with_members_at_the_share_less_one_degrees(name, open_case):
+def test_from_runs_to_results_with_members_at_the_share_less_one_degrees(
+    name: str, open_case: OpenCase
+) -> None:
     """Whole path from runs.csv. The reference's probabilities use members - 1 df in all; the tool's are recomputed
     here from its mu and pred_sd with the members at the share less one."""
     case = open_case(name)
@@ -100,7 +109,7 @@ def split_into_single_mixes(runs: pl.DataFrame, series: list[str]) -> pl.DataFra
     return runs.with_columns(pl.when(chosen).then(cut).otherwise("series_key").alias("series_key"))
 
 
-def test_sim_p_all_series_by_differences_equals_metafor(open_case, lay_out):
+def test_sim_p_all_series_by_differences_equals_metafor(open_case: OpenCase, lay_out: LayOut) -> None:
     """Series without a baseline by differences to their lowest share (metafor; no series term in this check fit)."""
     case = open_case("sim_p_dip_step")
     expected = case.json("expected_headline.json")
@@ -127,7 +136,9 @@ def test_sim_p_all_series_by_differences_equals_metafor(open_case, lay_out):
     assert fit.log_likelihood == pytest.approx(check["logLik_REML"], abs=1e-6)
 
 
-def test_konstantopoulos_three_level_equals_metafor_and_the_published_figures(open_case, lay_out):
+def test_konstantopoulos_three_level_equals_metafor_and_the_published_figures(
+    open_case: OpenCase, lay_out: LayOut
+) -> None:
     """metafor's three_level_REML; published (from memory): mean 0.185 (SE 0.085), variances 0.065 and 0.033."""
     case = open_case("konstantopoulos2011_three_level")
     expected = case.json("expected.json")["models"]["three_level_REML"]

@@ -7,15 +7,18 @@ case without a model a test of its own. Tolerances: the references' README.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any, cast
 
 import numpy as np
 import pytest
 
 from pipeline.compare.model.heterogeneity import typical_sampling_variance
-from pipeline.compare.model.reml import fit_layout
+from pipeline.compare.model.layout import Layout
+from pipeline.compare.model.reml import Fit, fit_layout
 from pipeline.compare.model.robust import cluster_robust, covariance_blocks
+from tests.reference.conftest import HeadlineLayout, LayOut, OpenCase, Table
 
 HERE = Path(__file__).parent
 MANIFEST = {case["case"]: case for case in json.loads((HERE / "MANIFEST.json").read_text(encoding="utf-8"))}
@@ -32,6 +35,8 @@ ELSEWHERE = {
     # an unstructured covariance is no model of the tool; its robust errors are checked below at the given covariance
     ("berkey1998_multivariate", "UN_REML"),
 }
+Design = Callable[[Table], np.ndarray]
+Model = tuple[Callable[[Table, LayOut], Layout], tuple[str, ...]]
 CASES_WITHOUT_MODELS = {
     "chem_robust",
     "dyestuff_repeatability",
@@ -41,14 +46,14 @@ CASES_WITHOUT_MODELS = {
 }
 
 
-def ones(rows):
+def ones(rows: int) -> np.ndarray:
     return np.ones((rows, 1))
 
 
-def two_level(X: Callable | None = None, keep: Callable | None = None):
+def two_level(X: Design | None = None, keep: Design | None = None) -> Model:
     """One effect per study: a random intercept beside a known variance."""
 
-    def made(table, lay_out):
+    def made(table: Table, lay_out: LayOut) -> Layout:
         chosen = np.ones(len(table["yi"]), dtype=bool) if keep is None else keep(table)
         table = {name: column[chosen] for name, column in table.items()}
         rows = len(table["yi"])
@@ -59,10 +64,10 @@ def two_level(X: Callable | None = None, keep: Callable | None = None):
     return made, ("tau2",)
 
 
-def nested(outer: str, inner: str, X: Callable | None = None):
+def nested(outer: str, inner: str, X: Design | None = None) -> Model:
     """Random intercepts of two levels beside a known variance."""
 
-    def made(table, lay_out):
+    def made(table: Table, lay_out: LayOut) -> Layout:
         rows = len(table["yi"])
         pair = np.array([f"{a} {b}" for a, b in zip(table[outer], table[inner], strict=True)])
         design = ones(rows) if X is None else X(table)
@@ -80,12 +85,12 @@ def nested(outer: str, inner: str, X: Callable | None = None):
     return made, ("sigma2[0]", "sigma2[1]")
 
 
-def fixed_effect(table, lay_out):
+def fixed_effect(table: Table, lay_out: LayOut) -> Layout:
     rows = len(table["yi"])
     return lay_out(table["yi"], ones(rows), table["vi"], np.zeros(rows), np.arange(rows), np.arange(rows))
 
 
-def pooled_cv(table, lay_out):
+def pooled_cv(table: Table, lay_out: LayOut) -> Layout:
     """Nakagawa et al. 2023 as in the reference: pooled CV² in place of each row's own."""
     n1, n2 = table["n1i"], table["n2i"]
     c1 = np.average((table["sd1i"] / table["m1i"]) ** 2, weights=n1)
@@ -95,18 +100,19 @@ def pooled_cv(table, lay_out):
     return two_level()[0]({"yi": y, "vi": v}, lay_out)
 
 
-def shares(table):
-    return (table["share_pct"][:, None] == np.unique(table["share_pct"])).astype(float)
+def shares(table: Table) -> np.ndarray:
+    columns: np.ndarray = (table["share_pct"][:, None] == np.unique(table["share_pct"])).astype(float)
+    return columns
 
 
-def curve(table):
+def curve(table: Table) -> np.ndarray:
     return np.column_stack([table["x"], table["x2"]])
 
 
-def slopes(X: Callable):
+def slopes(X: Design) -> Model:
     """The slope-only model: x by member and by series, fillings with K = I + 11'."""
 
-    def made(table, lay_out):
+    def made(table: Table, lay_out: LayOut) -> Layout:
         x = table["x"][:, None]
         many = len(np.unique(table["site"])) > 1
         return lay_out(
@@ -125,9 +131,12 @@ def slopes(X: Callable):
     return made, ("tau2[1]", "gamma2[1]", "sigma2")
 
 
-def with_moderators(table):
+def with_moderators(table: Table) -> np.ndarray:
     x = table["x"]
-    level = lambda column, name: x * (table[column] == name)  # noqa: E731
+
+    def level(column: str, name: str) -> np.ndarray:
+        return np.where(table[column] == name, x, 0.0)
+
     return np.column_stack(
         [
             x,
@@ -142,7 +151,7 @@ def with_moderators(table):
     )
 
 
-def three_level_categories(table, lay_out):
+def three_level_categories(table: Table, lay_out: LayOut) -> Layout:
     rows = len(table["yi"])
     return lay_out(
         table["yi"],
@@ -157,7 +166,7 @@ def three_level_categories(table, lay_out):
     )
 
 
-def naive(table, lay_out):
+def naive(table: Table, lay_out: LayOut) -> Layout:
     rows = len(table["yi"])
     return lay_out(
         table["yi"],
@@ -170,8 +179,8 @@ def naive(table, lay_out):
     )
 
 
-def shared_reference(X: Callable):
-    def made(table, lay_out):
+def shared_reference(X: Design) -> Model:
+    def made(table: Table, lay_out: LayOut) -> Layout:
         return lay_out(
             table["yi"],
             X(table),
@@ -185,18 +194,18 @@ def shared_reference(X: Callable):
     return made, ("tau2[1]",)
 
 
-def deltype(table):
+def deltype(table: Table) -> np.ndarray:
     return np.column_stack(
         [np.ones(len(table["yi"])), table["deltype"] == "general", table["deltype"] == "overt"]
     ).astype(float)
 
 
-def ablat(table):
+def ablat(table: Table) -> np.ndarray:
     return np.column_stack([np.ones(len(table["yi"])), table["ablat"]])
 
 
-THREE = (three_level_categories, ("sigma2[0]", "sigma2[1]", "sigma2[2]"))
-MODELS = {
+THREE: Model = (three_level_categories, ("sigma2[0]", "sigma2[1]", "sigma2[2]"))
+MODELS: dict[tuple[str, str], Model] = {
     ("assink2016_three_level", "three_level_REML"): nested("study", "esid"),
     ("assink2016_three_level", "three_level_deltype"): nested("study", "esid", deltype),
     ("bangertdrowns2004_metareg", "REML"): two_level(),
@@ -236,7 +245,7 @@ GRID = [(name, model) for name, case in MANIFEST.items() for model in case["mode
 FITTED = [pair for pair in GRID if pair in MODELS]
 
 
-def test_the_grid_of_the_manifest_is_covered():
+def test_the_grid_of_the_manifest_is_covered() -> None:
     tool = {(name, "tool_headline") for name in SIMULATED}
     assert set(GRID) <= set(MODELS) | ELSEWHERE | tool
     assert {name for name, case in MANIFEST.items() if not case["models"]} == CASES_WITHOUT_MODELS
@@ -245,14 +254,14 @@ def test_the_grid_of_the_manifest_is_covered():
         assert all((HERE / name / file).exists() for file in case["files"]), name
 
 
-def expected_variance(model, key):
+def expected_variance(model: Mapping[str, Any], key: str) -> float:
     name, _, position = key.partition("[")
     value = model.get(name, 0.0)
-    return value[int(position[:-1])] if position and isinstance(value, list) else value
+    return float(value[int(position[:-1])] if position and isinstance(value, list) else value)
 
 
 @pytest.mark.parametrize(("name", "key"), FITTED, ids=[f"{a}-{b}" for a, b in FITTED])
-def test_model_equals_metafor(name, key, open_case, lay_out):
+def test_model_equals_metafor(name: str, key: str, open_case: OpenCase, lay_out: LayOut) -> None:
     case = open_case(name)
     model = case.json("expected.json")["models"][key]
     build, variances = MODELS[(name, key)]
@@ -283,7 +292,7 @@ def test_model_equals_metafor(name, key, open_case, lay_out):
         assert robust.degrees == pytest.approx(np.atleast_1d(model["CR2"]["df_satterthwaite"]), rel=1e-6)
 
 
-def names(layout, variances):
+def names(layout: Layout, variances: tuple[str, ...]) -> list[str]:
     """Our variance names in the order of the reference's: member, series, mix."""
     order = {"tau2": "member_0", "tau2[1]": "member_0", "gamma2[1]": "series_0"}
     if variances == ("sigma2",):
@@ -293,19 +302,21 @@ def names(layout, variances):
     return [order.get(one, ["member_0", "series_0", "mix"][j]) for j, one in enumerate(variances)]
 
 
-def knapp_hartung(fit):
+def knapp_hartung(fit: Fit) -> float:
     """s2 = r'M^-1 r / (k - p), Knapp & Hartung 2003; not truncated at 1, as in metafor's test = "knha"."""
     layout = fit.layout
     M = covariance_blocks(layout, fit.variances, np.arange(len(layout.y))[None, :])[0]
     residual = layout.y - layout.X @ fit.coefficients
-    return residual @ np.linalg.solve(M, residual) / (len(layout.y) - layout.X.shape[1])
+    return float(residual @ np.linalg.solve(M, residual) / (len(layout.y) - layout.X.shape[1]))
 
 
 TOOL = [name for name in SIMULATED if "tool_headline" in MANIFEST[name]["models"]]
 
 
 @pytest.mark.parametrize("name", TOOL)
-def test_the_tools_headline_equals_metafor(name, open_case, headline_layout):
+def test_the_tools_headline_equals_metafor(
+    name: str, open_case: OpenCase, headline_layout: HeadlineLayout
+) -> None:
     expected = open_case(name).json("expected_headline.json")
     fit = fit_layout(headline_layout(open_case(name)))
     model = expected["model"]
@@ -316,7 +327,7 @@ def test_the_tools_headline_equals_metafor(name, open_case, headline_layout):
     assert fit.log_likelihood == pytest.approx(model["logLik_REML"], abs=1e-6)
 
 
-def test_berkey_robust_errors_at_the_references_covariance(open_case):
+def test_berkey_robust_errors_at_the_references_covariance(open_case: OpenCase) -> None:
     """Berkey 1998: an unstructured covariance of two outcomes, taken from the reference; GLS and CR2 are ours."""
     from types import SimpleNamespace
 
@@ -347,6 +358,6 @@ def test_berkey_robust_errors_at_the_references_covariance(open_case):
         patch.setattr(
             module, "covariance_blocks", lambda layout, variances, rows: M[rows[:, :, None], rows[:, None, :]]
         )
-        found = module.cluster_robust(fit, trial)
+        found = module.cluster_robust(cast(Fit, fit), trial)
     assert found.standard_errors == pytest.approx(model["CR2"]["se"], rel=1e-6)
     assert found.degrees == pytest.approx(model["CR2"]["df_satterthwaite"], rel=1e-6)

@@ -9,12 +9,13 @@ import subprocess
 import numpy as np
 import pytest
 
-from pipeline.compare.model.reml import fit_layout
+from pipeline.compare.model.reml import Fit, fit_layout
+from tests.reference.conftest import LayOut, OpenCase, Table
 
 TWO_LEVEL = ["bcg_rr", "curtis1998_rom"]
 
 
-def two_level_fit(table, lay_out):
+def two_level_fit(table: Table, lay_out: LayOut) -> Fit:
     rows = len(table["yi"])
     one = np.ones((rows, 1))
     own = np.arange(rows)
@@ -23,7 +24,9 @@ def two_level_fit(table, lay_out):
 
 @pytest.mark.parametrize("name", TWO_LEVEL)
 @pytest.mark.parametrize(("method", "key"), [("chi2", "DL"), ("pm", "PauleMandel")])
-def test_statsmodels_agrees_with_the_references_the_tool_has_no_estimator_for(name, method, key, open_case):
+def test_statsmodels_agrees_with_the_references_the_tool_has_no_estimator_for(
+    name: str, method: str, key: str, open_case: OpenCase
+) -> None:
     meta = pytest.importorskip("statsmodels.stats.meta_analysis", reason="the oracles extra is not installed")
     case = open_case(name)
     expected = case.json("expected.json")["models"][key]
@@ -34,7 +37,7 @@ def test_statsmodels_agrees_with_the_references_the_tool_has_no_estimator_for(na
 
 
 @pytest.mark.parametrize("name", TWO_LEVEL)
-def test_statsmodels_fixed_effect_equals_ours(name, open_case, lay_out):
+def test_statsmodels_fixed_effect_equals_ours(name: str, open_case: OpenCase, lay_out: LayOut) -> None:
     meta = pytest.importorskip("statsmodels.stats.meta_analysis", reason="the oracles extra is not installed")
     table = open_case(name).table()
     rows = len(table["yi"])
@@ -46,7 +49,7 @@ def test_statsmodels_fixed_effect_equals_ours(name, open_case, lay_out):
 
 
 @pytest.mark.parametrize("name", TWO_LEVEL)
-def test_pymare_reml_equals_ours(name, open_case, lay_out):
+def test_pymare_reml_equals_ours(name: str, open_case: OpenCase, lay_out: LayOut) -> None:
     """PyMARE's optimiser is the looser side: tau2 agrees to about 2e-8."""
     pymare = pytest.importorskip("pymare", reason="the oracles extra is not installed")
     from pymare.estimators import VarianceBasedLikelihoodEstimator
@@ -67,7 +70,9 @@ cat(sprintf("%.15g %.15g %.15g %.15g", f$tau2, coef(f), f$se, as.numeric(logLik(
 
 
 @pytest.mark.parametrize("name", TWO_LEVEL)
-def test_live_metafor_equals_ours(name, open_case, lay_out, request):
+def test_live_metafor_equals_ours(
+    name: str, open_case: OpenCase, lay_out: LayOut, request: pytest.FixtureRequest
+) -> None:
     rscript = shutil.which("Rscript")
     if rscript is None:
         pytest.skip("Rscript is not installed")

@@ -17,7 +17,7 @@ LEVELS, GROWERS, KNOWN = 6, 8, 0.01
 AGREES = 1e-6
 
 
-def test_shifts_agree_with_mixedlm_on_balanced_data():
+def test_shifts_agree_with_mixedlm_on_balanced_data() -> None:
     mixedlm = pytest.importorskip("statsmodels.regression.mixed_linear_model")
     rng = np.random.default_rng(8)
     level = np.repeat(np.arange(LEVELS), GROWERS)

@@ -42,7 +42,7 @@ def case(request):
     return headline_design(effects, independence(growers, Ties({}, {}, {}), growers)), expected
 
 
-def test_chances_ranges_and_joint_chances_agree(case):
+def test_chances_ranges_and_joint_chances_agree(case) -> None:
     design, expected = case
     found = companion(design, reduce_layout(design.layout), RUN_VARIANCE, 1.25, 40.0)
     for name, values, own in (
@@ -56,7 +56,7 @@ def test_chances_ranges_and_joint_chances_agree(case):
         assert np.all(np.abs(values - expected[name]["value"]) <= 4 * error + own), name
 
 
-def test_mean_spreads_agree(case):
+def test_mean_spreads_agree(case) -> None:
     design, expected = case
     found = spread_posterior(reduce_layout(design.layout), prior_scales(design, 40.0))
     means = dict(zip(design.layout.variance_names, found.weight @ np.sqrt(found.variances), strict=True))

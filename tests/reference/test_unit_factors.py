@@ -23,7 +23,7 @@ VALUES = json.loads(
     (Path(__file__).parent / "check_values" / "check_values.json").read_text(encoding="utf-8")
 )
 
-REGISTRY: pint.UnitRegistry = pint.UnitRegistry()
+REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 HANDBOOK_44 = {
     "us_tsp": "tsp",
     "us_tbsp": "tbsp",

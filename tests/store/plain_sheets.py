@@ -45,7 +45,8 @@ def sheet(*rows: tuple[Any, ...]) -> bytes:
 
 def check(files: Sequence[tuple[str, bytes]], today: date, settings: Mapping[str, Any]) -> PlainChecked:
     """Reads and checks plain sheets; file_id is the position."""
-    facts, accepted, held, problems = [], [], [], []
+    facts, accepted, held = [], [], []
+    problems: list[tuple[int, int | None, str, str, str]] = []
     for file_id, (_name, content) in enumerate(files):
         submission = hashlib.sha256(content).hexdigest()
         readable = not content.startswith(b"\0")

@@ -19,7 +19,6 @@ from pipeline.jobs.month.figures import figures
 from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
 from pipeline.load import journal, kept_rows, store, version_0_1_0
 from pipeline.load.receipts import receipts_in
-from pipeline.load.records import Selection
 from pipeline.load.steps import editions, runs_in_force, view
 from schemas.trade.labels import mentions
 from schemas.version import VERSION
@@ -107,14 +106,14 @@ def test_rules_that_became_stricter_are_listed_and_change_nothing(pool: Path) ->
 def test_labels_that_0_1_0_told_apart_are_one_now(pool: Path) -> None:
     series = runs_in_force(pool).filter(member_key="fen-07").select("series_key").unique()
     assert series["series_key"].to_list() == ["spring bench-1"]
-    assert withdraw_runs(pool, Selection("FEN‑07", "Spring bench—1"), "why", "tester", quiet).series == 1
+    assert withdraw_runs(pool, ("FEN‑07", "Spring bench—1", None), "why", "tester", quiet).series == 1
     assert runs_in_force(pool).filter(member_key="fen-07").is_empty()
-    assert restore_runs(pool, Selection("fen-07"), "why", "tester", quiet).runs >= 3
+    assert restore_runs(pool, ("fen-07", None, None), "why", "tester", quiet).runs >= 3
 
 
 def test_an_old_withdrawal_still_holds(pool: Path) -> None:
     assert runs_in_force(pool).filter(member_key="stay-02").is_empty()
-    assert "stay-02" not in waiting_by_member(pool)["member"].to_list()
+    assert "stay-02" not in {row["member"] for row in waiting_by_member(pool)}
 
 
 def test_a_published_edition_stands(pool: Path) -> None:

@@ -50,7 +50,7 @@ def drainpool(
     finally:
         os.environ.clear()
         os.environ.update(before)
-    texts = [stream.buffer.getvalue().decode() for stream in (out, progress)]  # type: ignore[attr-defined]
+    texts = [stream.buffer.getvalue().decode() for stream in (out, progress)]
     return subprocess.CompletedProcess(words, code, *texts)
 
 

@@ -11,6 +11,8 @@ from typing import Any
 
 import polars as pl
 
+from schemas.receipt import FileReceipt, ReceiptProblem
+
 TODAY = date(2026, 6, 1)
 
 PLAIN: dict[str, str] = {
@@ -37,7 +39,7 @@ BASELINE: dict[str, str] = {**PLAIN, "component_share": "0", "drain_time": "5:10
 class Verdict:
     """What the tool made of one sheet."""
 
-    file: dict[str, Any]
+    file: FileReceipt
     accepted: pl.DataFrame
 
     @property
@@ -46,7 +48,7 @@ class Verdict:
 
     def problems(
         self, level: str | None = None, row: int | None = None, column: str | None = None
-    ) -> list[dict[str, Any]]:
+    ) -> list[ReceiptProblem]:
         return [
             problem
             for problem in self.file["problems"]

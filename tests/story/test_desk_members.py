@@ -369,6 +369,11 @@ def test_the_room_starts_the_month_with_what_was_asked(
     assert post(ada, "/room", "/room/month", month="2026-03", what="run").status_code == 409
 
 
+def wait_until_ended(person: httpx.Client, address: str) -> None:
+    """Until the month's page says that the run is over."""
+    wait_for(lambda: person.get(f"{address}/words").json()["ended"])
+
+
 def test_the_room_runs_publishes_and_corrects_a_month_to_the_end(desk: ServedDesk) -> None:
     ada = desk.member("ada", "coordinator")
     month = f"{datetime.now(UTC).replace(day=1) - timedelta(days=1):%Y-%m}"
@@ -376,7 +381,7 @@ def test_the_room_runs_publishes_and_corrects_a_month_to_the_end(desk: ServedDes
     drafts = []
     for what, reason in (("run", ""), ("publish", ""), ("correct", "a late sheet")):
         address = post(ada, "/room", "/room/month", month=month, what=what, reason=reason).url.path
-        wait_for(lambda address=address: ada.get(f"{address}/words").json()["ended"])
+        wait_until_ended(ada, address)
         assert "is ready" in ada.get(address).text, ada.get(f"{address}/words").json()
         drafts.append("Draft: for the contributors" in index.read_text(encoding="utf-8"))
     assert drafts == [True, False, True]

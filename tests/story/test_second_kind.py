@@ -7,7 +7,6 @@ import io
 import zipfile
 from dataclasses import replace
 from datetime import date
-from typing import Any
 
 import polars as pl
 import pytest
@@ -22,8 +21,8 @@ from pipeline.jobs.receiving.readings import check_and_read_back
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings
 from reports.blank_sheet import blank_sheet_csv, blank_sheet_xlsx
-from reports.pages.dictionary import dictionary_page
 from reports.render import as_html
+from reports.steps import listed_page
 from schemas.column import Column, Kept, Limits
 from schemas.kinds.kind import SheetKind
 from schemas.kinds.registry import KINDS
@@ -129,7 +128,7 @@ def test_a_missing_column_is_named_in_the_words_of_the_kind() -> None:
 def test_the_receipt_counts_and_echoes_a_rain_log() -> None:
     text = as_text(check(RAIN))
     assert "2 rows: 2 accepted, 0 held." in text
-    values: dict[str, Any] = as_json_value(check(RAIN))["files"][0]
+    values = as_json_value(check(RAIN))["files"][0]
     assert (values["rows"], values["accepted"], values["held"]) == (2, 2, 0)
     _, readings = check_and_read_back([Sheet("rain.csv", RAIN.encode())], Settings(), TODAY)
     assert [(one.column, one.typed, one.read) for one in readings[0]] == [
@@ -144,7 +143,7 @@ def test_blank_sheet_and_dictionary_are_made_of_the_kind() -> None:
     assert blank_sheet_csv(RAIN_LOG) == "member,series,measured_on,under_roof,rain,remarks\r\n"
     with zipfile.ZipFile(io.BytesIO(blank_sheet_xlsx(RAIN_LOG))) as book:
         assert 'name="rain log"' in book.read("xl/workbook.xml").decode()
-    page = dictionary_page(invented_view())
+    page = listed_page(invented_view(), "dictionary.html")
     html = as_html(page)
     assert "The rain log" in html and "Depth of rain since the day before." in html
     assert {download.path for download in page.downloads} >= {
@@ -183,7 +182,7 @@ def test_a_column_added_by_its_record_is_everywhere(with_slope: SheetKind) -> No
     assert (3, "bench_slope", "does_not_fit") in said(checked)
     assert "a whole number from 0 to 90" in as_text(checked)
     assert "bench_slope" in row_model(with_slope).columns
-    assert "How far the bench leans." in as_html(dictionary_page(invented_view()))
+    assert "How far the bench leans." in as_html(listed_page(invented_view(), "dictionary.html"))
 
 
 def test_what_the_form_lacks_is_mended_as_a_sheet(with_slope: SheetKind) -> None:

@@ -13,6 +13,11 @@ import pytest
 from pipeline.compare.model.layout import Layout, no_columns
 from schemas.columns import RUN_COLUMNS
 
+Rows = list[dict[str, Any]]
+MakeFrame = Callable[[Rows], pl.DataFrame]
+MakePool = Callable[..., Rows]
+DrawLayout = Callable[..., Layout]
+
 KINDS = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
 PLAIN: dict[str, Any] = {
     "tested_on": datetime.date(2026, 3, 1),
@@ -36,7 +41,7 @@ PLAIN: dict[str, Any] = {
 }
 
 
-def run_frame(rows: list[dict[str, Any]]) -> pl.DataFrame:
+def run_frame(rows: Rows) -> pl.DataFrame:
     """Runs in canonical form from rows of `member`, `series`, `component_share`, `drain_time_s` and what differs."""
     filled = [{**PLAIN, "member_key": row["member"], "series_key": row["series"], **row} for row in rows]
     frame = pl.DataFrame(filled, schema={column.name: KINDS[column.frame] for column in RUN_COLUMNS})
@@ -53,7 +58,7 @@ def invented_pool(
     pours: int = 1,
     spread: float = 0.10,
     **same: Any,
-) -> list[dict[str, Any]]:
+) -> Rows:
     """Rows of a pool with a stated curve of ln ratio by share."""
     rng = np.random.default_rng(seed)
     curve = {15.0: 0.05, 30.0: 0.4, 45.0: 0.8, 60.0: 1.0} if curve is None else curve
@@ -82,19 +87,19 @@ def invented_pool(
 
 
 @pytest.fixture
-def frame() -> Callable[[list[dict[str, Any]]], pl.DataFrame]:
+def frame() -> MakeFrame:
     """`run_frame`."""
     return run_frame
 
 
 @pytest.fixture
-def pool() -> Callable[..., list[dict[str, Any]]]:
+def pool() -> MakePool:
     """`invented_pool`."""
     return invented_pool
 
 
 @pytest.fixture
-def drawn_layout() -> Callable[..., Layout]:
+def drawn_layout() -> DrawLayout:
     """A headline layout drawn from a seed; `clubs` puts members into that many blocks with a club effect."""
 
     def made(series: int = 24, seed: int = 3, clubs: int = 0, differences: bool = False) -> Layout:

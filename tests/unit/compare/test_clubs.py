@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pytest
 
 from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
+from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 
 
-def perlite(frame, rows, **settings):
+def perlite(frame: MakeFrame, rows: Rows, **settings: Any) -> tuple[dict[str, Any], str]:
     comparison = compare_runs(frame(rows), Settings(**settings))
     json.dumps(comparison.components, allow_nan=False)
     return comparison.components["perlite"], comparison.scope
 
 
-def in_clubs(rows, clubs, shift=None):
+def in_clubs(rows: Rows, clubs: Sequence[str], shift: Mapping[str, float] | None = None) -> Rows:
     """Members dealt to clubs in turn, `shift` added to the ln rate of a club's mixes."""
     dealt = []
     for row in rows:
@@ -27,7 +30,7 @@ def in_clubs(rows, clubs, shift=None):
     return dealt
 
 
-def test_two_clubs_answer_for_themselves_only_and_weigh_equally(frame, pool):
+def test_two_clubs_answer_for_themselves_only_and_weigh_equally(frame: MakeFrame, pool: MakePool) -> None:
     rows = in_clubs(pool(members=9, spread=0.01), ["a", "a", "b"], {"b": 0.6})
     block, scope = perlite(frame, rows)
     assert (block["scope"], scope) == ("these clubs", "these clubs")
@@ -36,13 +39,17 @@ def test_two_clubs_answer_for_themselves_only_and_weigh_equally(frame, pool):
     assert "new grower" not in block["recommendation"]["text"]
 
 
-def test_clubs_that_differ_take_the_verdict_away_when_one_is_left_out(frame, pool):
+def test_clubs_that_differ_take_the_verdict_away_when_one_is_left_out(
+    frame: MakeFrame, pool: MakePool
+) -> None:
     rows = in_clubs(pool(members=10, spread=0.01, curve={30.0: 0.0, 60.0: 0.1}), ["a", "b"], {"b": 1.2})
     block, _ = perlite(frame, rows)
     assert all(share["verdict"] != "clears" for share in block["shares"])
 
 
-def test_leaving_out_one_of_two_clubs_equals_the_answer_of_the_other_alone(frame, pool):
+def test_leaving_out_one_of_two_clubs_equals_the_answer_of_the_other_alone(
+    frame: MakeFrame, pool: MakePool
+) -> None:
     from pipeline.compare.contrasts.selection import with_codes
     from pipeline.compare.values.component import base_block
 
@@ -54,6 +61,7 @@ def test_leaving_out_one_of_two_clubs_equals_the_answer_of_the_other_alone(frame
     alone = base_block(
         with_codes(frame(only_a)), "perlite", "sphagnum_peat", Settings(), 0.0
     ).states.fresh.fitted
+    assert both is not None and both.leave_one_out is not None and alone is not None
     row = next(
         j
         for j, chosen in enumerate(both.leave_one_out.members)
@@ -62,7 +70,7 @@ def test_leaving_out_one_of_two_clubs_equals_the_answer_of_the_other_alone(frame
     assert both.leave_one_out.new_series.mean[row] == pytest.approx(alone.estimate.mean, abs=0.02)
 
 
-def test_five_clubs_are_a_sample_of_clubs(frame, pool):
+def test_five_clubs_are_a_sample_of_clubs(frame: MakeFrame, pool: MakePool) -> None:
     clubs = ["a", "b", "c", "d", "e"]
     block, scope = perlite(frame, in_clubs(pool(members=15), clubs))
     assert scope == "any grower"
@@ -75,7 +83,7 @@ def test_five_clubs_are_a_sample_of_clubs(frame, pool):
     assert width[0] > width[1]
 
 
-def test_a_club_that_only_lacks_baselines_does_not_decide(frame, pool):
+def test_a_club_that_only_lacks_baselines_does_not_decide(frame: MakeFrame, pool: MakePool) -> None:
     rows = [{**row, "club": "a"} for row in pool(members=6)]
     others = [
         {**row, "member": "z" + row["member"], "club": "b"}
@@ -89,7 +97,7 @@ def test_a_club_that_only_lacks_baselines_does_not_decide(frame, pool):
         assert one["new_series"] is not None
 
 
-def test_members_who_share_a_bag_or_a_round_count_once(frame, pool):
+def test_members_who_share_a_bag_or_a_round_count_once(frame: MakeFrame, pool: MakePool) -> None:
     rows = pool(members=6)
     bag = [{**row, "peat_lot": "p1"} if row["member"] in ("fen-00", "fen-01") else row for row in rows]
     block, _ = perlite(frame, bag)

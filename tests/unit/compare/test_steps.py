@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -11,15 +12,17 @@ import pytest
 from pipeline.compare.steps import compare_runs
 from pipeline.compare.values.frames import EFFECT_COLUMNS, MEMBER_COLUMNS
 from pipeline.settings import Settings
+from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 
 
-def perlite(frame, rows, **settings):
+def perlite(frame: MakeFrame, rows: Rows, **settings: Any) -> dict[str, Any]:
     comparison = compare_runs(frame(rows), Settings(**settings))
     json.dumps(comparison.components, allow_nan=False)
-    return comparison.components["perlite"]
+    block: dict[str, Any] = comparison.components["perlite"]
+    return block
 
 
-def test_finds_the_curve_and_advises_the_first_share_that_clears(frame, pool):
+def test_finds_the_curve_and_advises_the_first_share_that_clears(frame: MakeFrame, pool: MakePool) -> None:
     block = perlite(frame, pool(members=10))
     truth = {15.0: 0.05, 30.0: 0.4, 45.0: 0.8, 60.0: 1.0}
     for share in block["shares"]:
@@ -43,7 +46,7 @@ def test_finds_the_curve_and_advises_the_first_share_that_clears(frame, pool):
     }
 
 
-def test_settled_pots_have_their_own_answer_and_the_larger_counts(frame, pool):
+def test_settled_pots_have_their_own_answer_and_the_larger_counts(frame: MakeFrame, pool: MakePool) -> None:
     rows = pool(members=10, pours=1)
     later = [
         {**row, "pour_no": 2}
@@ -56,7 +59,7 @@ def test_settled_pots_have_their_own_answer_and_the_larger_counts(frame, pool):
     assert "the larger counts" in block["recommendation"]["text"]
 
 
-def test_grades_that_differ_leave_the_pooled_recommendation_empty(frame, pool):
+def test_grades_that_differ_leave_the_pooled_recommendation_empty(frame: MakeFrame, pool: MakePool) -> None:
     steep = {30.0: 0.9, 45.0: 1.2}
     coarse = pool(members=10, curve=steep, component_grade="coarse")
     fine = [
@@ -70,9 +73,9 @@ def test_grades_that_differ_leave_the_pooled_recommendation_empty(frame, pool):
     assert block["recommendation"]["share"] is None
 
 
-def test_dry_aged_planted_and_marked_runs_stand_in_no_headline(frame, pool):
+def test_dry_aged_planted_and_marked_runs_stand_in_no_headline(frame: MakeFrame, pool: MakePool) -> None:
     rows = pool(members=5)
-    odd = [
+    odd: list[dict[str, Any]] = [
         {"start_moisture": "dry"},
         {"start_moisture": None, "pre_wetted": "no"},
         {"mix_age_days": 31.0},
@@ -90,14 +93,16 @@ def test_dry_aged_planted_and_marked_runs_stand_in_no_headline(frame, pool):
     assert perlite(frame, blank)["shares"] == perlite(frame, rows)["shares"]
 
 
-def test_order_of_rows_and_spelling_change_nothing(frame, pool):
+def test_order_of_rows_and_spelling_change_nothing(frame: MakeFrame, pool: MakePool) -> None:
     rows = pool(members=6)
     shuffled = [rows[j] for j in np.random.default_rng(0).permutation(len(rows))]
     assert perlite(frame, shuffled) == perlite(frame, rows)
 
 
 @pytest.mark.parametrize("members", [1, 2])
-def test_one_or_two_growers_have_counts_and_no_figures(frame, pool, members):
+def test_one_or_two_growers_have_counts_and_no_figures(
+    frame: MakeFrame, pool: MakePool, members: int
+) -> None:
     block = perlite(frame, pool(members=members))
     for share in block["shares"]:
         assert (share["verdict"], share["ratio"], share["members"]) == ("too_few", None, members)
@@ -106,14 +111,14 @@ def test_one_or_two_growers_have_counts_and_no_figures(frame, pool, members):
     assert block["heterogeneity"]["sd_member"] is None
 
 
-def test_three_growers_have_means_and_no_verdict(frame, pool):
+def test_three_growers_have_means_and_no_verdict(frame: MakeFrame, pool: MakePool) -> None:
     block = perlite(frame, pool(members=3))
     assert all(
         share["ratio"] and share["new_series"] and share["verdict"] == "too_few" for share in block["shares"]
     )
 
 
-def test_other_bases_are_counted_apart(frame, pool):
+def test_other_bases_are_counted_apart(frame: MakeFrame, pool: MakePool) -> None:
     coir = [{**row, "base": "coir", "series": "coir " + row["series"]} for row in pool(members=3)]
     block = perlite(frame, pool(members=6) + coir)
     assert block["bases"]["coir"]["counts"]["members"] == 3
@@ -122,7 +127,7 @@ def test_other_bases_are_counted_apart(frame, pool):
     assert perlite(frame, pool(members=6) + many)["bases"]["coir"]["shares"][0]["ratio"]
 
 
-def test_frames_hold_every_contrast_and_every_member(frame, pool):
+def test_frames_hold_every_contrast_and_every_member(frame: MakeFrame, pool: MakePool) -> None:
     comparison = compare_runs(frame(pool(members=6, pours=2)), Settings())
     assert list(comparison.effects.schema) == list(EFFECT_COLUMNS)
     assert list(comparison.members.schema) == list(MEMBER_COLUMNS)
@@ -132,13 +137,13 @@ def test_frames_hold_every_contrast_and_every_member(frame, pool):
     assert np.all((low < ratio) & (ratio < high))
 
 
-def test_an_empty_pool_gives_an_empty_comparison(frame):
+def test_an_empty_pool_gives_an_empty_comparison(frame: MakeFrame) -> None:
     comparison = compare_runs(frame([]), Settings())
     assert comparison.components == {}
     assert comparison.effects.height == comparison.members.height == 0
 
 
-def test_shares_that_clear_below_one_that_does_not_are_told(frame, pool):
+def test_shares_that_clear_below_one_that_does_not_are_told(frame: MakeFrame, pool: MakePool) -> None:
     rows = pool(members=10)
     for row in rows:
         if row["component_share"] == 60.0:

@@ -7,6 +7,7 @@ import io
 import math
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import polars as pl
@@ -151,7 +152,7 @@ def test_others_are_shown_from_three_growers_up_and_never_by_code() -> None:
 
 
 def test_drawings_are_well_formed_and_say_what_they_show() -> None:
-    shares = [
+    shares: list[dict[str, Any]] = [
         {"share": 40, "ratio": 1.5, "ci": [1.2, 1.9], "new_series": [0.9, 2.4]},
         {"share": 60, "ratio": 9.0, "ci": None, "new_series": None},
         {"share": 65, "ratio": None, "ci": None, "new_series": None},

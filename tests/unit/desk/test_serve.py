@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import uvicorn
 
-from pipeline.desk import serve as serve_room
 from pipeline.desk.serve import Place, address, first_link, open_desk, serve
 from pipeline.errors import DrainpoolError
 
@@ -48,7 +48,7 @@ def test_forwarded_headers_count_only_when_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, behind: str | None, trusted: str
 ) -> None:
     asked: dict[str, Any] = {}
-    monkeypatch.setattr(serve_room.uvicorn, "run", lambda _app, **options: asked.update(options))
+    monkeypatch.setattr(uvicorn, "run", lambda _app, **options: asked.update(options))
     serve(open_desk(tmp_path, quiet), Place("127.0.0.1", 8765, behind))
     assert asked["proxy_headers"] is (behind is not None)
     assert asked["forwarded_allow_ips"] == trusted

@@ -100,7 +100,7 @@ def test_parts_that_became_times_and_dates() -> None:
 
 def test_a_number_cell_has_a_point_whatever_the_member_types() -> None:
     """1.234 as a number cell is one and a bit, beside text cells with a decimal comma; 1.234 as text is not."""
-    rows = [
+    rows: list[dict[str, Any]] = [
         {"poured": 1.234, "collected": "0,5 l"},
         {"poured": "1.234", "collected": "0,5 l"},
         {"poured": 2.5, "collected": "1 l"},

@@ -116,7 +116,7 @@ def test_the_clubs_two_numbers_are_said() -> None:
 
 def test_what_changed_names_the_old_answer() -> None:
     now = invented_view(30)
-    before = invented_view(20).results | {"month": "2026-04"}
+    before = {**invented_view(20).results, "month": "2026-04"}
     text = whole(front_page(replace(now, earlier=(before,))))
     assert "10 more growers" in text
     assert "Against April 2026" in text

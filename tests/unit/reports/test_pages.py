@@ -42,14 +42,22 @@ def test_links_lead_to_files_that_are_made(tmp_path: Path) -> None:
 def test_hostile_text_stays_text() -> None:
     view = invented_view(6)
     typed = {"member": HOSTILE, "series": HOSTILE}
-    frames = {
-        name: frame.with_columns(*(pl.lit(value).alias(column) for column, value in typed.items() if column in ("member", "series") and frame.schema.get(column) == pl.String))
-        for name, frame in (("effects", view.effects), ("members", view.members), ("runs", view.runs))
-    }  # fmt: skip
+
+    def hostile(frame: pl.DataFrame) -> pl.DataFrame:
+        there = {name: value for name, value in typed.items() if frame.schema.get(name) == pl.String}
+        return frame.with_columns(*(pl.lit(value).alias(name) for name, value in there.items()))
+
     settings = {**view.settings, "pool_name": HOSTILE}
     held = view.held_by_rule.with_columns(pl.lit(HOSTILE).alias("title"))
     for page in month_pages(
-        replace(view, **frames, held_by_rule=held, results={**view.results, "settings": settings})
+        replace(
+            view,
+            effects=hostile(view.effects),
+            members=hostile(view.members),
+            runs=hostile(view.runs),
+            held_by_rule=held,
+            results={**view.results, "settings": settings},
+        )
     ):
         html = as_html(page)
         assert "<script>alert" not in html

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from pipeline.compare.behind.moderators import holm
 from pipeline.compare.questions.slips import explaining_factor, factor_words
 from pipeline.compare.steps import compare_levels, compare_runs
 from pipeline.settings import Settings
+from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 
 KEYS = [
     "sensitivity",
@@ -29,18 +31,19 @@ KEYS = [
 ]
 
 
-def perlite(frame, rows, **settings):
+def perlite(frame: MakeFrame, rows: Rows, **settings: Any) -> dict[str, Any]:
     comparison = compare_runs(frame(rows), Settings(**settings))
     json.dumps(comparison.components, allow_nan=False)
-    return comparison.components["perlite"]
+    block: dict[str, Any] = comparison.components["perlite"]
+    return block
 
 
 @pytest.mark.parametrize("members", [1, 2, 3, 5, 8])
-def test_every_key_stands_at_any_size(frame, pool, members):
+def test_every_key_stands_at_any_size(frame: MakeFrame, pool: MakePool, members: int) -> None:
     assert set(KEYS) <= set(perlite(frame, pool(members=members, pours=2)))
 
 
-def test_holm_steps_down_and_keeps_the_untested_empty():
+def test_holm_steps_down_and_keeps_the_untested_empty() -> None:
     assert holm([0.01, None, 0.04, 0.03]) == [
         pytest.approx(0.04),
         None,
@@ -49,7 +52,9 @@ def test_holm_steps_down_and_keeps_the_untested_empty():
     ]
 
 
-def test_robustness_lines_agree_with_the_headline_and_say_where_they_cannot(frame, pool):
+def test_robustness_lines_agree_with_the_headline_and_say_where_they_cannot(
+    frame: MakeFrame, pool: MakePool
+) -> None:
     block = perlite(frame, pool(members=8))
     lines = {line["check"]: line for line in block["robustness"]}
     share = block["recommendation"]["share"]
@@ -61,7 +66,7 @@ def test_robustness_lines_agree_with_the_headline_and_say_where_they_cannot(fram
     assert lines["commonest_setup"]["words"] == "only pots held on a rack"
 
 
-def test_choices_hold_the_clubs_own_and_fall_with_the_target(frame, pool):
+def test_choices_hold_the_clubs_own_and_fall_with_the_target(frame: MakeFrame, pool: MakePool) -> None:
     block = perlite(frame, pool(members=8))
     own = [one for one in block["choices"] if (one["target_ratio"], one["assurance"]) == (1.25, 0.8)]
     assert own[0]["share"] == block["recommendation"]["share"]
@@ -69,7 +74,7 @@ def test_choices_hold_the_clubs_own_and_fall_with_the_target(frame, pool):
     assert hardest[0]["share"] is None or hardest[0]["share"] > own[0]["share"]
 
 
-def test_settling_finds_the_change_between_pours(frame, pool):
+def test_settling_finds_the_change_between_pours(frame: MakeFrame, pool: MakePool) -> None:
     first = pool(members=10, pots=2, pours=1)
     second = [
         {**row, "pour_no": 2, "drain_time_s": row["drain_time_s"] * (1.3 if row["component_share"] else 1.1)}
@@ -84,7 +89,9 @@ def test_settling_finds_the_change_between_pours(frame, pool):
     assert contrast["ratio_of_ratios"] == pytest.approx(1.1 / 1.3, rel=1e-6)
 
 
-def test_predeclared_contrasts_find_a_planted_difference_and_are_six(frame, pool):
+def test_predeclared_contrasts_find_a_planted_difference_and_are_six(
+    frame: MakeFrame, pool: MakePool
+) -> None:
     rows = pool(members=12, series=1) + [
         {
             **row,
@@ -103,7 +110,7 @@ def test_predeclared_contrasts_find_a_planted_difference_and_are_six(frame, pool
     assert all(one["p"] is None and one["why"] for one in block["contrasts"][1:])
 
 
-def test_dry_starts_have_a_table_and_a_contrast_of_their_own(frame, pool):
+def test_dry_starts_have_a_table_and_a_contrast_of_their_own(frame: MakeFrame, pool: MakePool) -> None:
     dry = [
         {
             **row,
@@ -119,7 +126,9 @@ def test_dry_starts_have_a_table_and_a_contrast_of_their_own(frame, pool):
     assert contrast["ratio_of_ratios"] == pytest.approx(0.5, rel=1e-3)
 
 
-def test_small_shares_that_slow_are_found_and_flat_ones_rule_out_a_slowing(frame, pool):
+def test_small_shares_that_slow_are_found_and_flat_ones_rule_out_a_slowing(
+    frame: MakeFrame, pool: MakePool
+) -> None:
     slow = perlite(frame, pool(members=10, curve={15.0: -0.3, 40.0: 0.5}, spread=0.03))["small_shares"][
         "shares"
     ]
@@ -133,7 +142,7 @@ def test_small_shares_that_slow_are_found_and_flat_ones_rule_out_a_slowing(frame
     assert few[0]["p_slower"] is None and few[0]["why"]
 
 
-def test_the_bend_is_found_near_where_it_was_put(frame, pool):
+def test_the_bend_is_found_near_where_it_was_put(frame: MakeFrame, pool: MakePool) -> None:
     curve = {10.0: 0.0, 20.0: 0.0, 30.0: 0.0, 40.0: 0.4, 50.0: 0.8, 60.0: 1.2}
     bend = perlite(frame, pool(members=10, curve=curve, spread=0.02))["bend"]
     assert abs(bend["knots"][0] - 30) < 5
@@ -141,7 +150,9 @@ def test_the_bend_is_found_near_where_it_was_put(frame, pool):
     assert perlite(frame, pool(members=6, curve=curve))["bend"]["knots"] is None
 
 
-def test_spread_estimated_as_zero_is_never_called_agreement_below_eight(frame, pool):
+def test_spread_estimated_as_zero_is_never_called_agreement_below_eight(
+    frame: MakeFrame, pool: MakePool
+) -> None:
     rows = [
         {**row, "drain_time_s": 120.0 if row["component_share"] == 0 else 90.0} for row in pool(members=6)
     ]
@@ -149,12 +160,12 @@ def test_spread_estimated_as_zero_is_never_called_agreement_below_eight(frame, p
     assert "does not mean that they agree" in words
 
 
-def test_profile_intervals_hold_the_estimate(frame, pool):
+def test_profile_intervals_hold_the_estimate(frame: MakeFrame, pool: MakePool) -> None:
     for one in perlite(frame, pool(members=10))["spread_intervals"].values():
         assert one["low"] <= one["sd"] + 1e-9 and (one["high"] is None or one["sd"] <= one["high"])
 
 
-def test_series_without_a_baseline_sharpen_and_never_count(frame, pool):
+def test_series_without_a_baseline_sharpen_and_never_count(frame: MakeFrame, pool: MakePool) -> None:
     rows = pool(members=8)
     only = [
         {**row, "member": "z" + row["member"]}
@@ -168,7 +179,7 @@ def test_series_without_a_baseline_sharpen_and_never_count(frame, pool):
     assert with_them["evidence"]["p"] > 0.001
 
 
-def test_exact_factors_are_named_and_ordinary_scatter_is_not():
+def test_exact_factors_are_named_and_ordinary_scatter_is_not() -> None:
     assert explaining_factor(np.log(10.0), 0.2) == 10.0
     assert explaining_factor(-np.log(60.0) + 0.1, 0.2) == pytest.approx(1 / 60)
     assert explaining_factor(np.log(5.0), 0.2) is None
@@ -177,7 +188,7 @@ def test_exact_factors_are_named_and_ordinary_scatter_is_not():
     assert "another country's cup" in factor_words(1.0567)
 
 
-def test_a_shifted_decimal_becomes_a_question_with_its_row(frame, pool):
+def test_a_shifted_decimal_becomes_a_question_with_its_row(frame: MakeFrame, pool: MakePool) -> None:
     rows = pool(members=8)
     slip = next(j for j, row in enumerate(rows) if row["component_share"] == 45.0)
     rows[slip] = {**rows[slip], "drain_time_s": rows[slip]["drain_time_s"] / 10, "sheet_row": 77}
@@ -187,7 +198,9 @@ def test_a_shifted_decimal_becomes_a_question_with_its_row(frame, pool):
     assert compare_runs(frame(pool(members=8)), Settings()).questions.filter(kind="run").height == 0
 
 
-def test_one_grower_unlike_the_rest_is_asked_about_and_never_named_in_the_results(frame, pool):
+def test_one_grower_unlike_the_rest_is_asked_about_and_never_named_in_the_results(
+    frame: MakeFrame, pool: MakePool
+) -> None:
     rows = pool(members=9) + [
         {
             **row,
@@ -202,7 +215,7 @@ def test_one_grower_unlike_the_rest_is_asked_about_and_never_named_in_the_result
     assert "odd-one" not in json.dumps(comparison.components)
 
 
-def test_beside_another_share(frame, pool):
+def test_beside_another_share(frame: MakeFrame, pool: MakePool) -> None:
     runs = frame(pool(members=8))
     block = compare_runs(runs, Settings(), against=30.0).components["perlite"]
     shares = {one["share"]: one for one in block["shares"]}
@@ -211,7 +224,7 @@ def test_beside_another_share(frame, pool):
     assert block["recommendation"]["share"] is None
 
 
-def test_ratio_of_ratios_by_level(frame, pool):
+def test_ratio_of_ratios_by_level(frame: MakeFrame, pool: MakePool) -> None:
     rows = pool(members=6, series=1) + [
         {
             **row,

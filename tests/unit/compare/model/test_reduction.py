@@ -6,16 +6,20 @@ import numpy as np
 import pytest
 
 from pipeline.compare.model import reml
+from pipeline.compare.model.layout import Layout
 from pipeline.compare.model.leave_out import REFIT_UP_TO, refit_without
 from pipeline.compare.model.likelihood import likelihood
 from pipeline.compare.model.reml import fit_layout, fit_reduced
 from pipeline.compare.model.robust import covariance_blocks
 from pipeline.compare.model.rotation import reduce_layout
+from tests.unit.compare.conftest import DrawLayout
 
 VARIANCES = np.array([0.02, 0.3, 0.01, 0.005])
 
 
-def dense(layout, variances, restricted=True):
+def dense(
+    layout: Layout, variances: np.ndarray, restricted: bool = True
+) -> tuple[float, np.ndarray, np.ndarray]:
     """(log-likelihood, coefficients, their covariance) by the textbook formula on the whole covariance matrix."""
     M = covariance_blocks(layout, variances, np.arange(len(layout.y))[None, :])[0]
     X, y = layout.X, layout.y
@@ -32,7 +36,9 @@ def dense(layout, variances, restricted=True):
 
 @pytest.mark.parametrize("restricted", [True, False])
 @pytest.mark.parametrize(("clubs", "differences"), [(0, False), (4, False), (0, True), (4, True)])
-def test_equals_the_dense_formula(drawn_layout, clubs, differences, restricted):
+def test_equals_the_dense_formula(
+    drawn_layout: DrawLayout, clubs: int, differences: bool, restricted: bool
+) -> None:
     layout = drawn_layout(clubs=clubs, differences=differences)
     variances = np.append(VARIANCES, 0.015) if clubs else VARIANCES
     at = likelihood(reduce_layout(layout), variances[None], restricted=restricted)
@@ -43,7 +49,7 @@ def test_equals_the_dense_formula(drawn_layout, clubs, differences, restricted):
 
 
 @pytest.mark.parametrize("zero", [None, 0, 1, 2, 3, 4])
-def test_score_equals_differences_of_the_likelihood(drawn_layout, zero):
+def test_score_equals_differences_of_the_likelihood(drawn_layout: DrawLayout, zero: int | None) -> None:
     reduced = reduce_layout(drawn_layout(clubs=4, differences=True))
     variances = np.append(VARIANCES, 0.015)
     if zero is not None:
@@ -57,7 +63,7 @@ def test_score_equals_differences_of_the_likelihood(drawn_layout, zero):
         assert score[j] == pytest.approx(slope, rel=2e-4, abs=2e-3)
 
 
-def test_the_fit_is_a_maximum(drawn_layout):
+def test_the_fit_is_a_maximum(drawn_layout: DrawLayout) -> None:
     layout = drawn_layout(series=40)
     fit = fit_layout(layout)
     rng = np.random.default_rng(0)
@@ -68,7 +74,9 @@ def test_the_fit_is_a_maximum(drawn_layout):
 
 
 @pytest.mark.parametrize("clubs", [0, 12])
-def test_a_large_pool_fitted_by_way_of_a_part_ends_at_the_same_top(drawn_layout, clubs, monkeypatch):
+def test_a_large_pool_fitted_by_way_of_a_part_ends_at_the_same_top(
+    drawn_layout: DrawLayout, clubs: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     layout = drawn_layout(series=60, clubs=clubs, differences=True)
     plain = fit_layout(layout)
     monkeypatch.setattr(reml, "MANY_BLOCKS", 8)
@@ -80,7 +88,7 @@ def test_a_large_pool_fitted_by_way_of_a_part_ends_at_the_same_top(drawn_layout,
 
 
 @pytest.mark.parametrize("clubs", [0, 4])
-def test_a_refit_without_a_member_equals_a_fit_of_the_rest(drawn_layout, clubs):
+def test_a_refit_without_a_member_equals_a_fit_of_the_rest(drawn_layout: DrawLayout, clubs: int) -> None:
     fit = fit_layout(drawn_layout(clubs=clubs))
     members = fit.layout.members
     refits = refit_without(fit, [np.array([j]) for j in range(members)])
@@ -93,7 +101,9 @@ def test_a_refit_without_a_member_equals_a_fit_of_the_rest(drawn_layout, clubs):
 
 
 @pytest.mark.parametrize("clubs", [0, 30])
-def test_beyond_a_hundred_members_sums_are_taken_off_and_variances_held(drawn_layout, clubs):
+def test_beyond_a_hundred_members_sums_are_taken_off_and_variances_held(
+    drawn_layout: DrawLayout, clubs: int
+) -> None:
     fit = fit_layout(drawn_layout(series=2 * REFIT_UP_TO + 20, clubs=clubs))
     left_out = [np.array([0]), np.array([3, 4]), np.array([fit.layout.members - 1])]
     refits = refit_without(fit, left_out)

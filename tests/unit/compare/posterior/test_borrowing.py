@@ -38,7 +38,7 @@ def split(cells_of_means, design_of_cells):
     return made
 
 
-def test_levels_without_a_difference_come_close_to_the_whole(split):
+def test_levels_without_a_difference_come_close_to_the_whole(split) -> None:
     design, found, _, borrowed = split([0.0, 0.0, 0.0])
     whole = found.weight @ found.coefficients[:, : len(design.shares)]
     for answer in borrowed.levels:
@@ -48,14 +48,14 @@ def test_levels_without_a_difference_come_close_to_the_whole(split):
         assert np.all(answer.new_low < answer.low) and np.all(answer.p_all <= answer.p_clears)
 
 
-def test_a_large_difference_is_shown_and_kept(split):
+def test_a_large_difference_is_shown_and_kept(split) -> None:
     borrowed = split([0.0, 0.5], growers=8, spread=0.05)[3]
     assert [answer.word for answer in borrowed.levels] == [SHOWN, SHOWN]
     assert borrowed.levels[1].difference == pytest.approx(0.5, abs=0.12)
     assert borrowed.levels[0].difference == pytest.approx(-borrowed.levels[1].difference, abs=1e-9)
 
 
-def test_a_small_level_is_drawn_further_to_the_whole_than_a_large_one(split):
+def test_a_small_level_is_drawn_further_to_the_whole_than_a_large_one(split) -> None:
     def kept(growers):
         design, _, level, borrowed = split([0.0, 0.3], growers=growers, spread=0.08)
         y = design.layout.y - CURVE[np.searchsorted(design.shares, design.effects.share)]
@@ -64,7 +64,7 @@ def test_a_small_level_is_drawn_further_to_the_whole_than_a_large_one(split):
     assert 0 < kept([20, 2]) < kept([20, 12]) < 1.05
 
 
-def test_growers_in_several_levels_are_counted(split):
+def test_growers_in_several_levels_are_counted(split) -> None:
     design, found, level, borrowed = split([0.0, 0.0])
     assert borrowed.in_several == 0
     mixed = level.copy()
@@ -72,7 +72,7 @@ def test_growers_in_several_levels_are_counted(split):
     assert borrow(design, found, mixed, 1.25, 40.0).in_several == 1
 
 
-def test_rows_of_no_level_take_part_in_the_whole_alone(split):
+def test_rows_of_no_level_take_part_in_the_whole_alone(split) -> None:
     design, found, level, _ = split([0.0, 0.0, 0.3])
     some = np.where(level == 2, -1, level)
     borrowed = borrow(design, found, some, 1.25, 40.0)
@@ -80,7 +80,7 @@ def test_rows_of_no_level_take_part_in_the_whole_alone(split):
     assert [answer.members for answer in borrowed.levels] == [6, 6]
 
 
-def test_one_level_alone_differs_from_nothing(split):
+def test_one_level_alone_differs_from_nothing(split) -> None:
     design, found, level, _ = split([0.0])
     answer = borrow(design, found, level, 1.25, 40.0).levels[0]
     assert answer.word != SHOWN and np.all(np.isfinite(answer.mean))
@@ -96,11 +96,11 @@ def test_one_level_alone_differs_from_nothing(split):
         (0.0, 0.2, RULED_OUT),
     ],
 )
-def test_the_word_follows_the_interval(low, high, word):
+def test_the_word_follows_the_interval(low, high, word) -> None:
     assert difference_word(low, high) == word
 
 
-def test_representatives_keep_the_posterior_means(split):
+def test_representatives_keep_the_posterior_means(split) -> None:
     _, found, _, _ = split([0.0, 0.0])
     few = representative(found, 24)
     assert few.variances.sum(axis=1).mean() == pytest.approx(
@@ -108,12 +108,12 @@ def test_representatives_keep_the_posterior_means(split):
     )
 
 
-def test_the_prior_of_parts_is_a_half_normal():
+def test_the_prior_of_parts_is_a_half_normal() -> None:
     sizes, weights = part_prior(200, 0.15)
     assert weights @ sizes**2 == pytest.approx(0.15**2, rel=0.03)
 
 
-def test_shifts_are_the_dense_conditional_means(split):
+def test_shifts_are_the_dense_conditional_means(split) -> None:
     """The textbook BLUP, every matrix written out, at one point of all standard deviations."""
     design, _, level, _ = split([0.0, 0.2, -0.1])
     layout, variances, pair = design.layout, np.array([0.02, 0.05, 0.01, 0.004]), (0.2, 0.3)

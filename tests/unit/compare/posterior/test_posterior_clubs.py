@@ -27,11 +27,12 @@ def _chances(invented_cells, design_of, ratios, members):
     offsets = independence(
         list(clubs), Ties({m: frozenset({c}) for m, c in clubs.items()}, {}, {}), list(clubs)
     ).offsets
+    assert offsets is not None
     found = spread_posterior(reduce_layout(design.layout), prior_scales(design, 40.0))
     return club_chances(design, found, offsets, 1.25)
 
 
-def test_one_slow_club_of_four_forbids_what_the_average_would_allow(chances):
+def test_one_slow_club_of_four_forbids_what_the_average_would_allow(chances) -> None:
     given = chances([2.4, 2.4, 2.4, 1.1])
     assert given.chance[:3] == pytest.approx(1.0, abs=0.01)
     assert np.all(given.chance[3] < 0.5)
@@ -40,32 +41,32 @@ def test_one_slow_club_of_four_forbids_what_the_average_would_allow(chances):
     assert given.apart.all()
 
 
-def test_clubs_alike_clear_together(chances):
+def test_clubs_alike_clear_together(chances) -> None:
     given = chances([2.4, 2.3, 2.4])
     assert given.clears(0.80).all() and not given.apart.any()
     assert np.all(given.p_all <= given.equal)
 
 
-def test_each_clubs_interval_holds_its_own_ratio(chances):
+def test_each_clubs_interval_holds_its_own_ratio(chances) -> None:
     given = chances([2.0, 1.2], members=6)
     for club, ratio in enumerate((2.0, 1.2)):
         assert np.all(given.low[club] < given.ratio[club]) and np.all(given.ratio[club] < given.high[club])
         assert given.ratio[club].mean() == pytest.approx(np.log(ratio), abs=0.08)
 
 
-def test_a_club_of_two_cannot_forbid_by_itself_but_counts_in_the_average(chances):
+def test_a_club_of_two_cannot_forbid_by_itself_but_counts_in_the_average(chances) -> None:
     large = chances([2.4, 2.4, 2.4, 2.4], members=[4, 4, 4, 2])
     assert large.clears(0.80).all()
     slow = chances([2.4, 2.4, 2.4, 1.1], members=[4, 4, 4, 2])
     assert slow.equal.max() < 0.9
 
 
-def test_members_weigh_where_clubs_differ_in_size(chances):
+def test_members_weigh_where_clubs_differ_in_size(chances) -> None:
     given = chances([2.4, 1.1], members=[9, 3])
     assert np.all(given.by_members > given.equal)
 
 
-def test_a_mixture_over_clubs_is_as_wide_as_the_clubs_are_apart(chances):
+def test_a_mixture_over_clubs_is_as_wide_as_the_clubs_are_apart(chances) -> None:
     given = chances([2.4, 1.1])
     low, high = (float(given.series[0].quantile(level)[0]) for level in (0.025, 0.975))
     assert low < np.log(1.1) < np.log(2.4) < high

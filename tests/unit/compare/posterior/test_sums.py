@@ -8,11 +8,14 @@ import pytest
 from pipeline.compare.model.likelihood import from_sums, likelihood
 from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.posterior.sums import plain_sums
+from tests.unit.compare.conftest import DrawLayout
 
 
 @pytest.mark.parametrize("clubs", [0, 4])
 @pytest.mark.parametrize("differences", [False, True])
-def test_values_means_and_covariances_agree_with_the_fit(drawn_layout, clubs, differences):
+def test_values_means_and_covariances_agree_with_the_fit(
+    drawn_layout: DrawLayout, clubs, differences
+) -> None:
     reduced = reduce_layout(drawn_layout(clubs=clubs, differences=differences))
     count = len(reduced.layout.variance_names)
     variances = np.random.default_rng(1).random((150, count)) * 0.2

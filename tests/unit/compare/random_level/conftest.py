@@ -7,7 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from pipeline.compare.random_level.stopped_pool import PooledRuns
+from pipeline.compare.random_level.fit import LevelFit, fit_random_level
+from pipeline.compare.random_level.stopped_pool import PooledRuns, StoppedPool
 
 SHARES = (0.0, 20.0, 50.0)
 
@@ -28,13 +29,13 @@ def drawn_runs(
     rng = np.random.default_rng(seed)
     rows = []
     number = 0
-    for member in range(members):
+    for grower in range(members):
         ratio = rng.normal(0, spread)
         for _ in range(series):
             base, shift = rng.normal(0, level), rng.normal(0, 0.08)
             for share, mean in zip(SHARES, curve, strict=True):
                 mix = (share > 0) * (ratio + shift + mean + rng.normal(0, 0.06))
-                rows += [(member, number, share, base + mix + rng.normal(0, 0.1)) for _ in range(pots)]
+                rows += [(grower, number, share, base + mix + rng.normal(0, 0.1)) for _ in range(pots)]
             number += 1
     table = np.array(rows)
     y = table[:, 3]
@@ -49,6 +50,13 @@ def drawn_runs(
         y < bound,
         fixed,
     )
+
+
+def fitted(pool: StoppedPool, rho: float | None = 0.0, near: LevelFit | None = None) -> LevelFit:
+    """`fit_random_level` of a pool that has a maximum."""
+    fit = fit_random_level(pool, rho, near)
+    assert fit is not None
+    return fit
 
 
 @pytest.fixture

@@ -57,7 +57,7 @@ def by_grid(runs, level, shares, sds, rho):
     ],
     ids=lambda flags: "".join(map(str, flags)),
 )
-def test_the_likelihood_is_the_integral(stopped, rho):
+def test_the_likelihood_is_the_integral(stopped, rho) -> None:
     runs = tiny(stopped)
     pool = lay_out(runs, RUN_SD**2)
     sds = {"level_series": 0.4, "member": 0.2, "slope": 0.3, "mix": 0.08}
@@ -77,7 +77,7 @@ def test_the_likelihood_is_the_integral(stopped, rho):
 
 
 @pytest.mark.parametrize(("clubs", "fixed"), [(0, False), (3, False), (3, True)])
-def test_slopes_are_those_of_the_value(runs, clubs, fixed):
+def test_slopes_are_those_of_the_value(runs, clubs, fixed) -> None:
     pool = lay_out(runs(members=6, clubs=clubs, fixed=fixed, stopped=0.3), RUN_SD**2)
     rng = np.random.default_rng(2)
     p, k = pool.X.shape[2], len(pool.names)
@@ -95,7 +95,7 @@ def test_slopes_are_those_of_the_value(runs, clubs, fixed):
 
 
 @pytest.mark.parametrize("correlation", [0.0, 0.5, 0.95])
-def test_an_orthant_is_the_known_integral(correlation):
+def test_an_orthant_is_the_known_integral(correlation) -> None:
     covariance = correlation * np.ones((3, 3)) + (1 - correlation) * np.eye(3)
     bound = np.array([0.5, -0.3, -1.0])
     chance, mean, spread = below(bound[None], covariance[None], 4096)
@@ -107,7 +107,7 @@ def test_an_orthant_is_the_known_integral(correlation):
     assert spread[0] == pytest.approx(np.cov(kept.T), abs=0.06)
 
 
-def test_one_bound_is_exact_and_a_far_one_costs_nothing():
+def test_one_bound_is_exact_and_a_far_one_costs_nothing() -> None:
     chance, mean, spread = below(np.array([[-2.0], [50.0]]), np.array([[[4.0]], [[1.0]]]), 1024)
     assert chance == pytest.approx([norm.logcdf(-1.0), 0.0])
     ratio = norm.pdf(-1.0) / norm.cdf(-1.0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -11,11 +13,12 @@ from pipeline.compare.steps import compare_runs
 from pipeline.compare.stopped import mixed_likelihood
 from pipeline.compare.stopped.mixed_likelihood import Point, StoppedRuns, contributions
 from pipeline.settings import Settings
+from tests.unit.compare.conftest import MakeFrame, MakePool
 
 POINT = Point(np.array([0.3, 0.7]), np.zeros(6), 0.15, 0.2, 0.12, 0.4)
 
 
-def drawn(stopped=True, seed=2):
+def drawn(stopped: bool = True, seed: int = 2) -> StoppedRuns:
     """Three members with two series each, five runs a series; the slowest runs stopped."""
     rng = np.random.default_rng(seed)
     series = np.repeat(np.arange(6), 5)
@@ -25,13 +28,13 @@ def drawn(stopped=True, seed=2):
     censored = (y < np.quantile(y, 0.25)) if stopped else np.zeros(30, dtype=bool)
     X = np.column_stack([share == 0.3, share == 0.6]).astype(float)
 
-    def centred(column):
+    def centred(column: np.ndarray) -> np.ndarray:
         return column - (np.bincount(series, weights=column) / np.bincount(series))[series]
 
     return StoppedRuns(y, censored, X, centred((share > 0).astype(float)), centred(share), series, member)
 
 
-MOVES = {
+MOVES: dict[int, Callable[[Point, float], Point]] = {
     0: lambda p, d: replace(p, means=p.means + np.array([d, 0.0])),
     1: lambda p, d: replace(p, means=p.means + np.array([0.0, d])),
     2: lambda p, d: replace(p, sd=p.sd * np.exp(d)),
@@ -43,14 +46,14 @@ MOVES = {
 
 @pytest.mark.parametrize("position", MOVES)
 @pytest.mark.parametrize("stopped", [True, False])
-def test_gradient_equals_differences(position, stopped):
+def test_gradient_equals_differences(position: int, stopped: bool) -> None:
     runs, move = drawn(stopped), MOVES[position]
-    ends = [sum(one.value for one in contributions(runs, move(POINT, d))) for d in (1e-5, -1e-5)]
-    gradient = sum(one.shared for one in contributions(runs, POINT))
+    ends = [math.fsum(one.value for one in contributions(runs, move(POINT, d))) for d in (1e-5, -1e-5)]
+    gradient = np.sum([one.shared for one in contributions(runs, POINT)], axis=0)
     assert gradient[position] == pytest.approx((ends[0] - ends[1]) / 2e-5, rel=1e-5, abs=1e-5)
 
 
-def test_quadrature_equals_the_closed_form_where_nothing_was_stopped():
+def test_quadrature_equals_the_closed_form_where_nothing_was_stopped() -> None:
     runs = drawn(stopped=False)
     residual = runs.y - runs.X @ POINT.means
     grid = mixed_likelihood._grid(POINT, True)
@@ -63,14 +66,14 @@ def test_quadrature_equals_the_closed_form_where_nothing_was_stopped():
         assert by_grid.own == pytest.approx(closed.own, abs=1e-7)
 
 
-def test_twice_the_points_change_nothing(monkeypatch):
+def test_twice_the_points_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     runs = drawn()
     before = sum(one.value for one in contributions(runs, POINT))
     monkeypatch.setattr(mixed_likelihood, "POINTS", 161)
     assert sum(one.value for one in contributions(runs, POINT)) == pytest.approx(before, abs=1e-9)
 
 
-def test_capped_baselines_are_answered_by_the_censored_likelihood(frame, pool):
+def test_capped_baselines_are_answered_by_the_censored_likelihood(frame: MakeFrame, pool: MakePool) -> None:
     """Leaving the stopped baselines out would hide the slowing at 15 %; taken in as bounds, the truth is found."""
     truth = {15.0: -0.25, 45.0: 0.6}
     rows = pool(members=9, series=2, pots=1, curve=truth, seed=3, component_grade=None)
@@ -87,7 +90,9 @@ def test_capped_baselines_are_answered_by_the_censored_likelihood(frame, pool):
     assert "stopped_left_out" in checks
 
 
-def test_where_it_cannot_be_fitted_nothing_clears_and_the_reason_is_given(frame, pool):
+def test_where_it_cannot_be_fitted_nothing_clears_and_the_reason_is_given(
+    frame: MakeFrame, pool: MakePool
+) -> None:
     rows = pool(members=8, curve={30.0: 0.8, 60.0: 1.2})
     stopped = [
         {**row, "ended": "stopped"} if row["component_share"] == 0 and row["member"] > "fen-02" else row

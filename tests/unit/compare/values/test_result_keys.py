@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+from typing import Any
+
 from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
 from schemas.results import RESULT_KEYS
 from schemas.trade.verdicts import RECOMMENDATIONS, VERDICTS
+from tests.unit.compare.conftest import MakeFrame, MakePool
 
 OPEN_ENDED = {
     "counts",
@@ -21,7 +25,7 @@ OPEN_ENDED |= {"exploratory", "settling", "small_shares", "bend", "agreement", "
 REPEATED = {"why"}
 
 
-def paths(block):
+def paths(block: Mapping[str, Any]) -> Iterator[str]:
     for key, value in block.items():
         yield key
         inner = value[0] if isinstance(value, list) and value else value
@@ -29,7 +33,7 @@ def paths(block):
             yield from (f"{key}.{one}" for one in inner if one not in REPEATED)
 
 
-def test_the_table_and_the_values_name_the_same_keys(frame, pool):
+def test_the_table_and_the_values_name_the_same_keys(frame: MakeFrame, pool: MakePool) -> None:
     block = compare_runs(frame(pool(members=6, pours=2)), Settings()).components["perlite"]
     known = {key.path for key in RESULT_KEYS} - {"shares.why", "settled.pour"}
     known |= {path.partition(".")[0] for path in known}
@@ -37,7 +41,7 @@ def test_the_table_and_the_values_name_the_same_keys(frame, pool):
     assert "pour" in block["settled"]
 
 
-def test_verdicts_are_those_of_the_table(frame, pool):
+def test_verdicts_are_those_of_the_table(frame: MakeFrame, pool: MakePool) -> None:
     block = compare_runs(frame(pool(members=8)), Settings()).components["perlite"]
     assert {share["verdict"] for share in block["shares"]} <= set(VERDICTS)
     assert block["recommendation"]["verdict"] in RECOMMENDATIONS

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,14 @@ from pipeline.compare.verdict.verdicts import Advice, Evidence, advise, larger_o
 SHARES = np.array([15.0, 30.0, 45.0, 60.0])
 
 
-def evidence(p, growers=None, others=None, units=(8, 8, 8, 8), in_fit=8, forbidden=False):
+def evidence(
+    p: Sequence[float],
+    growers: Sequence[int] | None = None,
+    others: Sequence[int] | None = None,
+    units: Sequence[int] = (8, 8, 8, 8),
+    in_fit: int = 8,
+    forbidden: bool = False,
+) -> Evidence:
     every = np.ones(len(p), dtype=bool)
     return Evidence(
         np.array(p, dtype=float),
@@ -22,41 +31,41 @@ def evidence(p, growers=None, others=None, units=(8, 8, 8, 8), in_fit=8, forbidd
     )
 
 
-def test_verdicts_of_a_plain_pool():
+def test_verdicts_of_a_plain_pool() -> None:
     given = evidence([0.1, 0.5, 0.9, 0.95])
     assert share_verdicts(given, 0.8) == ["falls_short", "undecided", "clears", "clears"]
     assert advise(SHARES, given, 0.8) == Advice("enough", 45.0, "2:3")
 
 
-def test_a_larger_share_that_does_not_clear_blocks_and_a_rare_one_does_not():
+def test_a_larger_share_that_does_not_clear_blocks_and_a_rare_one_does_not() -> None:
     assert advise(SHARES, evidence([0.1, 0.9, 0.9, 0.7]), 0.8).verdict == "not_reached"
     rare = evidence([0.1, 0.9, 0.9, 0.2], units=(8, 8, 8, 3))
     assert advise(SHARES, rare, 0.8).share == 30.0
     assert share_verdicts(rare, 0.8)[3] == "too_few"
 
 
-def test_one_grower_can_take_enough_away_and_the_verdict_says_so():
+def test_one_grower_can_take_enough_away_and_the_verdict_says_so() -> None:
     given = evidence([0.1, 0.5, 0.9, 0.95], growers=[1, 1, 1, 0])
     assert advise(SHARES, given, 0.8).verdict == "hinges_on_one"
     assert share_verdicts(given, 0.8)[3] == "undecided"
 
 
-def test_other_refits_take_it_away_without_hinging_on_one():
+def test_other_refits_take_it_away_without_hinging_on_one() -> None:
     assert advise(SHARES, evidence([0.1, 0.5, 0.9, 0.95], others=[1, 1, 1, 0]), 0.8).verdict == "not_reached"
 
 
-def test_fewer_than_five_growers_give_no_verdict():
+def test_fewer_than_five_growers_give_no_verdict() -> None:
     given = evidence([0.9] * 4, units=(4, 4, 4, 4), in_fit=4)
     assert set(share_verdicts(given, 0.8)) == {"too_few"}
     assert advise(SHARES, given, 0.8).verdict == "too_few"
 
 
-def test_a_sparse_share_needs_five_growers():
+def test_a_sparse_share_needs_five_growers() -> None:
     given = evidence([0.1, 0.5, 0.9, 0.95], units=(12, 12, 12, 4), in_fit=12)
     assert share_verdicts(given, 0.8)[3] == "undecided"
 
 
-def test_capped_runs_forbid_clears_and_falls_short():
+def test_capped_runs_forbid_clears_and_falls_short() -> None:
     given = evidence([0.1, 0.5, 0.9, 0.95], forbidden=True)
     assert set(share_verdicts(given, 0.8)) == {"undecided"}
 
@@ -72,6 +81,8 @@ def test_capped_runs_forbid_clears_and_falls_short():
         (Advice("not_reached", None, None), Advice("enough", 30.0, "2:1"), ("not_reached", None)),
     ],
 )
-def test_fresh_and_settled_together(fresh, settled, expected):
+def test_fresh_and_settled_together(
+    fresh: Advice, settled: Advice, expected: tuple[str, float | None]
+) -> None:
     both = larger_of(fresh, settled, [30.0, 45.0, 60.0], [45.0, 60.0])
     assert (both.verdict, both.share) == expected

@@ -12,12 +12,20 @@ import pytest
 from pipeline.desk.accounts.tokens import random_token
 from pipeline.desk.sheets import receipts as receipts_room
 from pipeline.desk.sheets.receipts import KeptSheet, KeptSheets
+from schemas.receipt import FileReceipt
 
 NOW = datetime.now(UTC).replace(microsecond=0)
 
 
 def checked_sheet(*members: str) -> KeptSheet:
-    receipt = {"file": "a.csv", "rows": 1, "accepted": 1, "held": 0, "problems": []}
+    receipt: FileReceipt = {
+        "file": "a.csv",
+        "rows": 1,
+        "accepted": 1,
+        "held": 0,
+        "problems": [],
+        "readings": [],
+    }
     return KeptSheet(
         "a.csv", NOW.strftime("%Y-%m-%dT%H:%M:%SZ"), receipt, True, "ab" * 32, [], [], list(members)
     )

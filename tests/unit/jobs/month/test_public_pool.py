@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 
 import polars as pl
@@ -12,7 +13,7 @@ from schemas.columns import RUN_COLUMNS
 EMPTY = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
 
 
-def runs(*rows: dict[str, object]) -> pl.DataFrame:
+def runs(*rows: Mapping[str, object]) -> pl.DataFrame:
     schema = {column.name: EMPTY[column.frame] for column in RUN_COLUMNS} | {RATE: pl.Float64}
     plain = {
         "series": "a",
@@ -25,7 +26,7 @@ def runs(*rows: dict[str, object]) -> pl.DataFrame:
         "submission": "00",
         "sheet_row": 2,
     }
-    return pl.DataFrame([plain | {"member_key": row["member"]} | row for row in rows], schema=schema)
+    return pl.DataFrame([plain | {"member_key": row["member"], **row} for row in rows], schema=schema)
 
 
 def zones(*pairs: tuple[str, str | None], column: str = "climate_zone") -> list[str | None]:

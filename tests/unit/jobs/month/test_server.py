@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import atexit
 import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +23,7 @@ def alone(monkeypatch: pytest.MonkeyPatch) -> pytest.MonkeyPatch:
 
 
 def test_a_server_that_ends_at_once_is_worded(alone: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    alone.setattr(server.sys, "executable", "/bin/false")
+    alone.setattr(sys, "executable", "/bin/false")
     with pytest.raises(DrainpoolError, match="did not start") as error:
         server.ready_server(tmp_path, {})
     assert "month.log" in str(error.value)
@@ -42,7 +44,7 @@ def test_two_months_share_one_that_knows_nothing_of_other_servers(
             return None
 
     alone.setattr(server, "end_with_us", lambda pid: None)
-    alone.setattr(server.atexit, "register", lambda *_: None)
+    alone.setattr(atexit, "register", lambda *_: None)
     alone.setattr(subprocess, "Popen", Process)
     surroundings = {"PATH": "/bin", "PREFECT_API_URL": "http://127.0.0.1:9/api"}
     first = server.started_server(tmp_path / "one", surroundings)

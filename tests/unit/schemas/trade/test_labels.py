@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from typing import Literal
 
 import pytest
 from hypothesis import example, given, settings
@@ -11,13 +12,14 @@ from hypothesis import strategies as st
 from schemas.trade.labels import HYPHENS, INVISIBLE, label_key, mentions, mixes_alphabets, without_mentions
 
 LETTERS = st.text(st.characters(categories=["L", "M", "N"]), min_size=1, max_size=8)
+FORMS: st.SearchStrategy[Literal["NFC", "NFD"]] = st.sampled_from(("NFC", "NFD"))
 ANY = st.text(st.characters(exclude_categories=["Cs"]), max_size=24)
 
 
 @st.composite
 def spellings(draw: st.DrawFn, label: str) -> str:
     """The label with other dashes, cases, compositions, spaces, and invisible characters between."""
-    form = draw(st.sampled_from(["NFC", "NFD"]))
+    form = draw(FORMS)
     parts = [draw(st.sampled_from(["", " ", "\u200b\t"]))]
     for letter in unicodedata.normalize(form, label):
         one = letter

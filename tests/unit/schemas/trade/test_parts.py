@@ -44,7 +44,8 @@ def test_what_is_not_two_parts(cell: str) -> None:
     ],
 )
 def test_a_slash_may_be_a_ratio_or_a_fraction(cell: str, readings: str) -> None:
-    assert slashed_readings(*cell.split("/")) == readings
+    first, second = cell.split("/")
+    assert slashed_readings(first, second) == readings
 
 
 @given(st.integers(1, 30), st.integers(2, 31))
