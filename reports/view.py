@@ -34,12 +34,34 @@ class Spread:
 
 
 @dataclass(frozen=True)
+class Levels:
+    """Growers' ratios and averages of one split, by level and share."""
+
+    growers: pl.DataFrame
+    averages: pl.DataFrame
+
+    def at(self, share: float) -> Levels:
+        """Of one share, in percent."""
+        return self._where((pl.col("share") - share).abs() < SAME_SHARE)
+
+    def of(self, level: str) -> Levels:
+        """Of one level."""
+        return self._where(pl.col("level") == level)
+
+    def _where(self, chosen: pl.Expr) -> Levels:
+        return Levels(self.growers.filter(chosen), self.averages.filter(chosen))
+
+
+@dataclass(frozen=True)
 class Shown:
     """Figures for the pages alone, worked out beside `results.json`.
 
     `redrawn`: other ranges of every share. `own_weights`: component, component_share, member, part (0-1) of the average,
     and the range low to high that it would have without that member. `two_pots`: member, within (times), fillings.
-    `spreads`: by component.
+    `spreads`: by component. `levelled`: effects of fresh pots with climate, pot_size, water and start. `grower_ratios`:
+    component, kind, level, share, member, ratio, series. `level_averages`: component, kind, level, share, growers,
+    series, average, low, high, sure_low, sure_high. `rates_by_year`: member, series, component_share, year,
+    rate_ml_min_l, runs. `unlike_by_luck`: the part (0-1) of growers that stand apart by luck alone.
     """
 
     redrawn: RedrawnShares
@@ -47,6 +69,11 @@ class Shown:
     two_pots: pl.DataFrame
     standard_pot: StandardPot
     spreads: Mapping[str, Spread]
+    levelled: pl.DataFrame
+    grower_ratios: pl.DataFrame
+    level_averages: pl.DataFrame
+    rates_by_year: pl.DataFrame
+    unlike_by_luck: float
 
 
 @dataclass(frozen=True)
@@ -56,8 +83,7 @@ class MonthView:
     `results`: the whole `results.json` value. `effects`, `members`: the compare stage's frames. `runs`:
     the public pool frame (`reports.public.public_runs`). `held_by_rule`: rule, title, level, rows.
     `received`: counts by name (sheets, rows, accepted, held). `earlier`: `results.json` values of earlier
-    months, oldest first. `set_aside`: reason, runs. `pooled`: pooled ratios by component, kind of split, level and
-    share (ratio, low, high, growers), from three growers on. `draft`: a new edition not yet published.
+    months, oldest first. `set_aside`: reason, runs. `draft`: a new edition not yet published.
     """
 
     results: Mapping[str, Any]
@@ -69,7 +95,6 @@ class MonthView:
     shown: Shown
     earlier: tuple[Mapping[str, Any], ...] = ()
     set_aside: pl.DataFrame | None = None
-    pooled: pl.DataFrame | None = None
     draft: bool = False
     correction: Correction | None = None
     downloads: tuple[str, ...] = field(default=("pool.csv", "pool.parquet", "results.json"))
@@ -107,6 +132,16 @@ class MonthView:
             return effects
         effects = effects.filter((pl.col("component") == component) & (pl.col("state") == state))
         return effects if grade is None else effects.filter(pl.col("grade") == grade)
+
+    def levels_of(self, component: str, kind: str) -> Levels:
+        """A component split by one kind: growers' ratios and averages, by level and share."""
+        here = (pl.col("component") == component) & (pl.col("kind") == kind)
+        return Levels(self.shown.grower_ratios.filter(here), self.shown.level_averages.filter(here))
+
+    def levelled_of(self, component: str) -> pl.DataFrame:
+        """Effects of a component in fresh pots with their levels; empty where there are none."""
+        levelled = self.shown.levelled
+        return levelled if levelled.is_empty() else levelled.filter(pl.col("component") == component)
 
     def members_at(self, component: str, share: float, state: str = "fresh") -> pl.DataFrame:
         """The members frame of a component at one share, in percent."""

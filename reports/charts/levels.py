@@ -23,34 +23,34 @@ LABEL_PX = 112
 def levels_chart(
     name: str,
     growers: pl.DataFrame,
-    middles: pl.DataFrame,
+    averages: pl.DataFrame,
     share: float,
     compared: Compared,
     level_name: str,
     top: float,
 ) -> ChartBlock | None:
-    """Dots of growers per level with their middle, on a scale up to `top`; nothing where only one level was tested."""
+    """Dots of growers per level with their average, on a scale up to `top`; nothing where only one level was tested."""
     import altair as alt
 
-    if middles.height < 2:
+    if averages.height < 2:
         return None
     said = (
         f"{percent(share)} {plain(compared.component)} against {compared.reference}, by {level_name}: "
         + "; ".join(
             f"{plain(row['level'])}: {row['growers']} growers"
             + (
-                f", on average {two_figures(row['middle'])} times as fast"
-                if row["middle"] is not None
+                f", on average {two_figures(row['average'])} times as fast"
+                if row["average"] is not None
                 else ""
             )
-            for row in middles.iter_rows(named=True)
+            for row in averages.iter_rows(named=True)
         )
         + "."
     )
-    height = ROW_PX * middles.height
-    chart = alt.layer(_reference(top), _dots(growers, middles, top), *_middles(middles, top))
+    height = ROW_PX * averages.height
+    chart = alt.layer(_reference(top), _dots(growers, averages, top), *_averages(averages, top))
     spec = finished(chart, said, height)
-    return ChartBlock(name, said, spec, _table(middles, level_name), min_height_px=height)
+    return ChartBlock(name, said, spec, _table(averages, level_name), min_height_px=height)
 
 
 def levels_top(splits: Iterable[pl.DataFrame]) -> float:
@@ -75,8 +75,8 @@ def _x(top: float) -> alt.X:
     )
 
 
-def _order(middles: pl.DataFrame) -> list[str]:
-    return [plain(level) for level in middles["level"]]
+def _order(averages: pl.DataFrame) -> list[str]:
+    return [plain(level) for level in averages["level"]]
 
 
 def _y(order: list[str]) -> alt.Y:
@@ -99,50 +99,50 @@ def _reference(top: float) -> alt.Chart:
     return rule.encode(x=_x(top))
 
 
-def _dots(growers: pl.DataFrame, middles: pl.DataFrame, top: float) -> alt.Chart:
+def _dots(growers: pl.DataFrame, averages: pl.DataFrame, top: float) -> alt.Chart:
     import altair as alt
 
     rows = [{"x": row["ratio"], "y": plain(row["level"])} for row in growers.iter_rows(named=True)]
     dots: alt.Chart = alt.Chart(data(rows)).mark_point(
         color=token("newgrower"), size=60, opacity=0.75, strokeWidth=1.6, filled=False
     )
-    return dots.encode(x=_x(top), y=_y(_order(middles)))
+    return dots.encode(x=_x(top), y=_y(_order(averages)))
 
 
-def _middles(middles: pl.DataFrame, top: float) -> list[alt.Chart]:
+def _averages(averages: pl.DataFrame, top: float) -> list[alt.Chart]:
     import altair as alt
 
     rows = [
-        {"x": row["middle"], "y": plain(row["level"])}
-        for row in middles.iter_rows(named=True)
-        if row["middle"] is not None
+        {"x": row["average"], "y": plain(row["level"])}
+        for row in averages.iter_rows(named=True)
+        if row["average"] is not None
     ]
     if not rows:
         return []
     spans = [
         {"x": max(row["sure_low"], 0.0), "end": min(row["sure_high"], top), "y": plain(row["level"])}
-        for row in middles.iter_rows(named=True)
+        for row in averages.iter_rows(named=True)
         if row["sure_low"] is not None and row["sure_low"] < top
     ]
-    strokes = alt.Chart(data(rows)).encode(x=_x(top), y=_y(_order(middles)))
+    strokes = alt.Chart(data(rows)).encode(x=_x(top), y=_y(_order(averages)))
     drawn: list[alt.Chart] = [strokes.mark_tick(color=token("average"), thickness=4, size=30)]
     if spans:
-        bars = alt.Chart(data(spans)).encode(x=_x(top), x2="end:Q", y=_y(_order(middles)))
+        bars = alt.Chart(data(spans)).encode(x=_x(top), x2="end:Q", y=_y(_order(averages)))
         drawn.insert(0, bars.mark_bar(color=token("average"), opacity=0.28, height=12))
     return drawn
 
 
-def _table(middles: pl.DataFrame, level_name: str) -> TableBlock:
+def _table(averages: pl.DataFrame, level_name: str) -> TableBlock:
     rows = tuple(
         (
             cell(plain(row["level"])),
-            cell(two_figures(row["middle"]) if row["middle"] is not None else "–"),
+            cell(two_figures(row["average"]) if row["average"] is not None else "–"),
             cell(between(row["sure_low"], row["sure_high"]) if row["sure_low"] is not None else "–"),
             cell(between(row["low"], row["high"])),
             cell(str(row["growers"])),
             cell(str(row["series"])),
         )
-        for row in middles.iter_rows(named=True)
+        for row in averages.iter_rows(named=True)
     )
     headings = (
         level_name,

@@ -11,8 +11,6 @@ from reports.view import MonthView
 from reports.words import count, percent, plain, who
 from schemas.trade.headline import ANSWERED_ELSEWHERE, REASONS
 
-BEYOND_BY_LUCK = 0.05
-
 
 def quality_content(view: MonthView) -> Content:
     """`quality.html`: counts and reasons, no rows and no names."""
@@ -123,7 +121,7 @@ def _unlike(view: MonthView) -> Block | None:
             continue
         row = answer.overall.at(share)
         growers = row.members if row is not None else answer.overall.members
-        by_luck = round(growers * BEYOND_BY_LUCK)
+        by_luck = round(growers * view.shown.unlike_by_luck)
         lucky = count(by_luck, "grower") if by_luck else "nobody"
         return say(
             f"At {percent(share)} {plain(answer.component)}, {count(int(apart), 'grower')} of {growers} {'lies' if apart == 1 else 'lie'} further from the rest than pots, "

@@ -14,6 +14,8 @@ from pipeline.compare.model.prediction import NEEDED_AT_SHARE
 from pipeline.compare.verdict.answer import Answer, Fitted
 
 WARNING, ACTION = 2.0, 3.0
+BEYOND_WARNING = 0.05
+"""Part of growers that lie beyond WARNING by luck alone: of a normal spread, 0.046 lies beyond 2."""
 FACTOR_95 = 2.8
 
 

@@ -1,1 +1,1 @@
-"""Figures that pages show beside `results.json`: ranges at other levels, weights, minutes, repeats. Arrays and frames in, values out."""
+"""Figures that pages show beside `results.json`: ranges, weights, minutes, repeats, levels, years. Arrays and frames in, values out."""

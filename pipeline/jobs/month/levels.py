@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.compare.steps import compare_part
 from pipeline.jobs.month.public_pool import coarsened
 from pipeline.settings import Settings
-from reports.levels import ANY, KINDS, OWN_PART, level_columns
+from schemas.trade.levels import ANY, OWN_PART, SPLITS, level_columns, own_part_level
 
 LEVELS: dict[str, type[pl.DataType] | pl.DataType] = {
     "component": pl.String(),
@@ -40,9 +40,9 @@ def pooled_levels(runs: pl.DataFrame, components: Iterable[str], settings: Setti
 
 
 def _parts(split: pl.DataFrame) -> Iterator[tuple[str, str, pl.DataFrame]]:
-    for kind in KINDS:
-        for level in sorted(split[kind.column].drop_nulls().unique()):
-            yield kind.column, level, split.filter(pl.col(kind.column) == level)
+    for kind in SPLITS:
+        for level in sorted(split[kind].drop_nulls().unique()):
+            yield kind, level, split.filter(pl.col(kind) == level)
     climates = [ANY, *sorted(split["climate"].drop_nulls().unique())]
     sizes = [ANY, *sorted(split["pot_size"].drop_nulls().unique())]
     for climate in climates:
@@ -50,6 +50,6 @@ def _parts(split: pl.DataFrame) -> Iterator[tuple[str, str, pl.DataFrame]]:
             part = split if climate == ANY else split.filter(pl.col("climate") == climate)
             yield (
                 OWN_PART,
-                f"{climate}|{size}",
+                own_part_level(climate, size),
                 part if size == ANY else part.filter(pl.col("pot_size") == size),
             )

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import polars as pl
 
-from pipeline.compare.shown.fresh import TWO_POTS, straight_rate, two_pots_within
+from pipeline.compare.behind.consistency import BEYOND_WARNING
+from pipeline.compare.shown.levels import grower_ratios, level_averages, levelled
 from pipeline.compare.shown.ranges import average_range, pot_ratios, series_range
+from pipeline.compare.shown.runs import TWO_POTS, rates_by_year, straight_rate, two_pots_within
 from pipeline.compare.shown.weights import OWN_WEIGHTS, own_weights
 from reports.answer import COVERAGES, DOTS, Answer, Redrawn, RedrawnShares, Share, answers
 from reports.view import SAME_SHARE, Shown, Spread
@@ -19,15 +22,33 @@ EIGHT_IN_TEN = 1.28
 """Half width, in standard deviations, of the middle 80 % of a normal spread."""
 
 
-def shown(results: Mapping[str, Any], members: pl.DataFrame, runs: pl.DataFrame) -> Shown:
-    """`results`: the value of `results.json`. `members`: the comparison's frame. `runs`: as everyone may see them."""
+@dataclass(frozen=True)
+class MonthFrames:
+    """`effects`, `members`: the comparison's frames. `runs`: as everyone may see them. `pooled`: pooled ratios by
+    component, kind of split, level and share (ratio, low, high); None where a month has none."""
+
+    effects: pl.DataFrame
+    members: pl.DataFrame
+    runs: pl.DataFrame
+    pooled: pl.DataFrame | None = None
+
+
+def shown(results: Mapping[str, Any], frames: MonthFrames) -> Shown:
+    """`results`: the value of `results.json`."""
     known = answers(results)
+    by_level = levelled(frames.effects, frames.runs)
+    ratios = grower_ratios(by_level)
     return Shown(
         redrawn=redrawn_shares(known),
-        own_weights=weights_of(known, members),
-        two_pots=two_pots_within(runs),
-        standard_pot=standard_pot(runs, results["settings"]),
+        own_weights=weights_of(known, frames.members),
+        two_pots=two_pots_within(frames.runs),
+        standard_pot=standard_pot(frames.runs, results["settings"]),
         spreads={answer.component: spread_of(answer) for answer in known},
+        levelled=by_level,
+        grower_ratios=ratios,
+        level_averages=level_averages(ratios, frames.pooled),
+        rates_by_year=rates_by_year(frames.runs),
+        unlike_by_luck=BEYOND_WARNING,
     )
 
 

@@ -15,7 +15,7 @@ from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_f
 from pipeline.jobs.month.index_and_mails import write_index, write_mails
 from pipeline.jobs.month.report_files import mark_superseded, write_pages
 from pipeline.jobs.month.results_file import as_bytes
-from pipeline.jobs.month.shown import shown
+from pipeline.jobs.month.shown import MonthFrames, shown
 from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.load import store
 from pipeline.load.editions import erased_runs
@@ -87,9 +87,8 @@ def view_of(pool: Path, made: Figures, correction: Correction | None = None) -> 
         runs=made.runs,
         held_by_rule=made.held_by_rule,
         received=made.received,
-        shown=shown(made.results, made.members, made.runs),
+        shown=shown(made.results, MonthFrames(made.effects, made.members, made.runs, made.pooled)),
         set_aside=made.set_aside,
-        pooled=made.pooled,
         earlier=earlier_results(pool, made.edition.month),
         draft=not made.edition.open and not made.edition.published,
         correction=correction,

@@ -9,35 +9,36 @@ import polars as pl
 from reports.answer import Answer
 from reports.charts.part_drawing import PartAxes, PartShare, part_axes, part_drawing
 from reports.headline import BASE
-from reports.levels import ANY, ELSEWHERE, OWN_PART, by_grower, middles, with_pooled
 from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Cell, Chooser, Minutes, Section, TableBlock, cell, say
-from reports.view import MonthView
+from reports.view import Levels, MonthView
 from reports.words import as_straight, bare_minutes, between, capital, count, percent, plain, two_figures
+from schemas.trade.levels import ANY, ELSEWHERE, OWN_PART, own_part_level
 from schemas.trade.pots import POT_SIZES
 from schemas.trade.standard_pot import StandardPot
 
 GROWERS_WANTED = 3
 
 
-def own_part_section(view: MonthView, frame: pl.DataFrame, answer: Answer) -> list[Section]:
+def own_part_section(view: MonthView, levelled: pl.DataFrame, answer: Answer) -> list[Section]:
     """Every panel is made beforehand; too small parts say what is missing."""
-    if frame.is_empty():
+    if levelled.is_empty():
         return []
-    climates = [ANY, *sorted(level for level in frame["climate"].unique() if level != ELSEWHERE)]
+    climates = [ANY, *sorted(level for level in levelled["climate"].unique() if level != ELSEWHERE)]
     sizes = [ANY, *(size for size, _ in POT_SIZES)]
     pot = view.shown.standard_pot
-    everyone = part_shares(view, frame, answer, f"{ANY}|{ANY}")
+    parts = view.levels_of(answer.component, OWN_PART)
+    everyone = part_shares(parts.of(own_part_level(ANY, ANY)))
     axes = part_axes(everyone)
     panels = []
     for climate in climates:
         for size in sizes:
-            part = frame if climate == ANY else frame.filter(pl.col("climate") == climate)
-            part = part if size == ANY else part.filter(pl.col("pot_size") == size)
-            key = f"{climate}|{size}"
-            shares = everyone if key == f"{ANY}|{ANY}" else part_shares(view, part, answer, key)
-            beside = () if shares is everyone else everyone
-            panels.append((key, _panel(_where(climate, size), part, shares, beside, axes, answer, pot)))
+            key = own_part_level(climate, size)
+            part = parts.of(key)
+            shares = part_shares(part)
+            beside = () if climate == size == ANY else everyone
+            members = part.growers["member"].n_unique()
+            panels.append((key, _panel(_where(climate, size), members, shares, beside, axes, answer, pot)))
     chooser = Chooser(
         "own-part",
         ("Climate class", "Pot"),
@@ -54,16 +55,14 @@ def own_part_section(view: MonthView, frame: pl.DataFrame, answer: Answer) -> li
     return [Section("What did growers like me see?", tuple(blocks), "like-me")]
 
 
-def part_shares(view: MonthView, part: pl.DataFrame, answer: Answer, key: str) -> tuple[PartShare, ...]:
+def part_shares(part: Levels) -> tuple[PartShare, ...]:
     """Every share measured in a part of the pool: growers' ratios, pooled average (from three growers on), its range."""
-    found = []
-    levelled = part.with_columns(pl.lit(key).alias("all"))
-    for share in sorted(part["component_share"].unique()):
-        growers = by_grower(levelled, "all", share)
-        row = with_pooled(middles(growers), view.pooled, answer.component, OWN_PART, share).row(0, named=True)
+    shares = []
+    for row in part.averages.sort("share").iter_rows(named=True):
         sure = (row["sure_low"], row["sure_high"]) if row["sure_low"] is not None else None
-        found.append(PartShare(share, tuple(growers["ratio"]), row["middle"], sure))
-    return tuple(found)
+        growers = part.growers.filter(pl.col("share") == row["share"])
+        shares.append(PartShare(row["share"], tuple(growers["ratio"]), row["average"], sure))
+    return tuple(shares)
 
 
 def _where(climate: str, size: str) -> str:
@@ -72,14 +71,13 @@ def _where(climate: str, size: str) -> str:
 
 def _panel(
     where: str,
-    part: pl.DataFrame,
+    members: int,
     shares: tuple[PartShare, ...],
     everyone: tuple[PartShare, ...],
     axes: PartAxes,
     answer: Answer,
     pot: StandardPot,
 ) -> tuple[Block, ...]:
-    members = part["member"].n_unique() if not part.is_empty() else 0
     if members < GROWERS_WANTED:
         missing = capital(count(GROWERS_WANTED - members, "more grower"))
         so_far = f"{capital(where)}: {count(members, 'grower')} so far."

@@ -2,15 +2,33 @@
 
 from __future__ import annotations
 
-import polars as pl
+from dataclasses import dataclass
 
 from reports.answer import Answer, Share
 from reports.charts.levels import levels_chart, levels_top
 from reports.headline import compared_in
-from reports.levels import ELSEWHERE, KINDS, Kind, by_grower, middles, with_pooled
 from reports.page import Block, Card, Cards, ChartBlock, Section, say
-from reports.view import MonthView
+from reports.view import Levels, MonthView
 from reports.words import listed, percent, plain
+from schemas.trade.levels import ELSEWHERE, SPLITS
+
+
+@dataclass(frozen=True)
+class Split:
+    """How the page speaks of one way to split the pool: its question, its name in a table."""
+
+    question: str
+    name: str
+
+
+WORDED: dict[str, Split] = {
+    "grade": Split("Does the grade matter?", "grade"),
+    "setup_type": Split("Does the holder matter?", "held on"),
+    "pot_size": Split("Does the pot’s size matter?", "pot"),
+    "water": Split("Does the water’s temperature matter?", "water"),
+    "climate": Split("Does the climate matter?", "climate class"),
+    "start": Split("Does the wetness at the start matter?", "start"),
+}
 
 HOW_TO_READ = (
     "Each ring is one grower. The upright stroke is their pooled average, given from three growers on; the bar is where "
@@ -22,21 +40,19 @@ CAUTION = (
 )
 
 
-def split_section(view: MonthView, frame: pl.DataFrame, answer: Answer, focus: Share) -> list[Section]:
+def split_section(view: MonthView, answer: Answer, focus: Share) -> list[Section]:
     """Small pictures beside one another, one per kind of split, at the share in focus."""
-    levels = {
-        kind: _levels(view, frame, answer, focus, kind) for kind in KINDS if kind.column in frame.columns
-    }
-    top = levels_top([growers for growers, _ in levels.values()])
+    splits = {kind: view.levels_of(answer.component, kind).at(focus.share) for kind in SPLITS}
+    top = levels_top([levels.growers for levels in splits.values()])
     cards, single = [], []
-    for kind, (growers, middle) in levels.items():
-        drawn = _drawn(answer, focus, kind, growers, middle, top)
+    for kind, levels in splits.items():
+        drawn = _drawn(answer, focus, kind, levels, top)
         if drawn is not None:
-            cards.append(Card(kind.question, (drawn,)))
-        elif middle.height == 1:
-            level = middle["level"][0]
+            cards.append(Card(WORDED[kind].question, (drawn,)))
+        elif levels.averages.height == 1:
+            level = levels.averages["level"][0]
             why = "no place has three growers" if level == ELSEWHERE else f"all of it {plain(level)}"
-            single.append(f"{kind.name} ({why})")
+            single.append(f"{WORDED[kind].name} ({why})")
     if not cards:
         return []
     lead = say(f"At {percent(focus.share)} {plain(answer.component)}, freshly filled. {HOW_TO_READ}")
@@ -48,15 +64,7 @@ def split_section(view: MonthView, frame: pl.DataFrame, answer: Answer, focus: S
     return [Section("What may matter besides?", tuple(blocks), "splits")]
 
 
-def _levels(
-    view: MonthView, frame: pl.DataFrame, answer: Answer, focus: Share, kind: Kind
-) -> tuple[pl.DataFrame, pl.DataFrame]:
-    growers = by_grower(frame, kind.column, focus.share)
-    return growers, with_pooled(middles(growers), view.pooled, answer.component, kind.column, focus.share)
-
-
-def _drawn(
-    answer: Answer, focus: Share, kind: Kind, growers: pl.DataFrame, middle: pl.DataFrame, top: float
-) -> ChartBlock | None:
-    name = f"by-{kind.column.replace('_', '-')}"
-    return levels_chart(name, growers, middle, focus.share, compared_in(answer), kind.name, top)
+def _drawn(answer: Answer, focus: Share, kind: str, levels: Levels, top: float) -> ChartBlock | None:
+    name = f"by-{kind.replace('_', '-')}"
+    compared = compared_in(answer)
+    return levels_chart(name, levels.growers, levels.averages, focus.share, compared, WORDED[kind].name, top)

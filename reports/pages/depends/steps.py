@@ -12,9 +12,6 @@ from reports.charts.curve import axes_for, curve
 from reports.charts.unknown_map import unknown_map
 from reports.frame import Content
 from reports.headline import BASE, compared_in, finding, share_in_focus
-from reports.levels import (
-    levelled,
-)
 from reports.page import Block, Card, Cards, Folded, Section, TableBlock, cell, items, say
 from reports.pages.depends.asked import asked_section, looked_at_section
 from reports.pages.depends.behind import (
@@ -40,21 +37,21 @@ def depends_content(view: MonthView) -> Content:
     headline = "Nothing to split yet: the pool has nothing to compare."
     if found:
         answer = found[0]
-        frame = levelled(view, answer.component)
+        levelled = view.levelled_of(answer.component)
         focus = share_in_focus(answer.overall, float(view.settings["reference_share"]))
         headline = _headline(answer)
-        sections += own_part_section(view, frame, answer)
+        sections += own_part_section(view, levelled, answer)
         sections += _grades(view, answer)
         sections += _settled(view, answer)
         sections += settling_section(answer)
         sections += apart_section(answer)
         sections += asked_section(answer)
-        if focus is not None and not frame.is_empty():
-            sections += split_section(view, frame, answer, focus)
+        if focus is not None:
+            sections += split_section(view, answer, focus)
         sections += looked_at_section(answer)
         sections += small_share_section(answer)
         sections += robustness_section(answer)
-        sections += _unknown(frame, answer)
+        sections += _unknown(levelled, answer)
     return Content(
         (headline,),
         (
@@ -141,7 +138,7 @@ def _ratio(table: Table, share: float) -> str:
     return two_figures(row.ratio) if row is not None and row.ratio is not None else "–"
 
 
-def _unknown(frame: pl.DataFrame, answer: Answer) -> list[Section]:
+def _unknown(levelled: pl.DataFrame, answer: Answer) -> list[Section]:
     shares = [row.share for row in answer.overall.shares]
-    drawn = unknown_map("unknown-map", frame, shares) if not frame.is_empty() else None
+    drawn = unknown_map("unknown-map", levelled, shares) if not levelled.is_empty() else None
     return [Section("Where has nobody looked?", (drawn,), "unknown-map-section")] if drawn is not None else []

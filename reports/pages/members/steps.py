@@ -151,21 +151,14 @@ def _repeats(grower: Grower) -> str:
 
 def _years(view: MonthView, grower: Grower) -> list[Section]:
     """The same series in more than one calendar year, straight base and mixes apart."""
-    own = view.runs.filter((pl.col("member") == grower.member) & (pl.col("rate_ml_min_l") > 0))
-    dated = own.with_columns(pl.col("tested_on").cast(pl.String).str.slice(0, 4).alias("year"))
-    per_year = dated.group_by("series", "component_share", "year").agg(
-        pl.col("rate_ml_min_l").log().mean().exp().alias("rate"), pl.len().alias("runs")
-    )
-    several = per_year.filter(pl.len().over("series", "component_share") > 1).sort(
-        "series", "component_share", "year"
-    )
+    several = view.shown.rates_by_year.filter(pl.col("member") == grower.member)
     if several.is_empty():
         return []
     rows = tuple(
         (
             cell(f"{row['series']}, {percent(row['component_share'])}"),
             cell(row["year"]),
-            cell(two_figures(row["rate"])),
+            cell(two_figures(row["rate_ml_min_l"])),
             cell(str(row["runs"])),
         )
         for row in several.iter_rows(named=True)

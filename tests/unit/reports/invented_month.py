@@ -10,7 +10,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.jobs.month.shown import shown
+from pipeline.jobs.month.shown import MonthFrames, shown
 from reports.view import MonthView
 from schemas.columns import RUN_COLUMNS
 from schemas.settings import SETTINGS
@@ -28,13 +28,15 @@ def invented_view(members: int = 30, seed: int = 7, **changes: Any) -> MonthView
     draw = random.Random(seed)  # noqa: S311 - an invented month, not a secret
     effects = [row for number in range(members) for row in _effects(number, draw)]
     figures, runs = results(effects, members), _runs(effects, draw)
-    members_frame = pl.DataFrame(_members(effects), schema=MEMBERS)
+    frames = MonthFrames(
+        pl.DataFrame(effects, schema=EFFECTS), pl.DataFrame(_members(effects), schema=MEMBERS), runs
+    )
     view = MonthView(
         results=figures,
-        effects=pl.DataFrame(effects, schema=EFFECTS),
-        members=members_frame,
+        effects=frames.effects,
+        members=frames.members,
         runs=runs,
-        shown=shown(figures, members_frame, runs),
+        shown=shown(figures, frames),
         held_by_rule=pl.DataFrame(
             {
                 "rule": ["unit_missing", "share_fraction", "time_short"],

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from xml.etree import ElementTree
 
-from reports.answer import answers
 from reports.charts.part_drawing import PartShare, part_axes, part_drawing
-from reports.levels import levelled
 from reports.page import Chooser, DrawingBlock, Link, Minutes, PotForm, TableBlock
 from reports.pages.depends.own_part import part_shares
 from reports.pictures import picture_files, picture_list
 from reports.render import every_block
 from reports.steps import listed_page, member_pages
+from schemas.trade.levels import ANY, OWN_PART, own_part_level
 from tests.unit.reports.invented_month import invented_view
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -35,9 +34,8 @@ def test_a_growers_page_speaks_in_minutes_that_can_be_restated() -> None:
 
 def test_everyones_part_is_drawn_one_dot_a_grower_and_share() -> None:
     view = invented_view(30)
-    answer = answers(view.results)[0]
-    frame = levelled(view, "perlite")
-    shares = part_shares(view, frame, answer, "any|any")
+    frame = view.levelled_of("perlite")
+    shares = part_shares(view.levels_of("perlite", OWN_PART).of(own_part_level(ANY, ANY)))
     drawn = part_drawing("own", "Any climate, any pot", shares, (), part_axes(shares))
     assert _dots(ElementTree.fromstring(drawn.svg)) == frame.select("member", "component_share").n_unique()  # noqa: S314 - our own drawing
     assert f"{len(shares[0].growers)} growers" in drawn.description

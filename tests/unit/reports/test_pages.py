@@ -10,7 +10,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.jobs.month.report_files import mark_superseded, write_pages
+from pipeline.jobs.month.report_files import write_pages
 from reports.frame import INVENTED
 from reports.render import as_html, safe_json
 from reports.steps import month_pages
@@ -70,16 +70,6 @@ def test_script_data_cannot_close_its_block() -> None:
     assert json.loads(text) == {"a": "</script><!--\u2028&"}
 
 
-def test_pages_of_growers_who_left_are_taken_away(tmp_path: Path) -> None:
-    (tmp_path / "members").mkdir()
-    (tmp_path / "members" / "gone.html").write_text("old")
-    (tmp_path / "pool.csv").write_text("kept")
-    write_pages(month_pages(invented_view(1)), tmp_path)
-    assert not (tmp_path / "members" / "gone.html").exists()
-    assert (tmp_path / "pool.csv").read_text() == "kept"
-    assert not list(tmp_path.rglob("*.new"))
-
-
 def test_the_same_month_gives_the_same_bytes(tmp_path: Path) -> None:
     for name in ("a", "b"):
         write_pages(month_pages(invented_view(6)), tmp_path / name)
@@ -88,11 +78,3 @@ def test_the_same_month_gives_the_same_bytes(tmp_path: Path) -> None:
             assert path.read_bytes() == (tmp_path / "b" / path.relative_to(tmp_path / "a")).read_bytes(), (
                 path.name
             )
-
-
-def test_an_older_edition_says_that_it_is_superseded(tmp_path: Path) -> None:
-    write_pages(month_pages(invented_view(1)), tmp_path / "edition-1")
-    mark_superseded(tmp_path / "edition-1", 2)
-    for path in (tmp_path / "edition-1").rglob("*.html"):
-        assert "Superseded: edition 2" in path.read_text()
-    assert 'href="../index.html"' in (tmp_path / "edition-1" / "index.html").read_text()

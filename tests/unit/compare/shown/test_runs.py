@@ -7,7 +7,7 @@ import math
 import polars as pl
 import pytest
 
-from pipeline.compare.shown.fresh import straight_rate, two_pots_within
+from pipeline.compare.shown.runs import rates_by_year, straight_rate, two_pots_within
 
 
 def runs(*rows: tuple[str, float, int, float], **changes: object) -> pl.DataFrame:
@@ -51,3 +51,20 @@ def test_two_fillings_lie_within_their_spread() -> None:
     rows = two_pots_within(runs(("a", 0, 1, 10.0), ("a", 0, 2, 12.0), ("b", 0, 1, 9.0))).to_dicts()
     assert [(row["member"], row["fillings"]) for row in rows] == [("a", 1)]
     assert rows[0]["within"] == pytest.approx(math.exp(2.8 * math.log(1.2) / math.sqrt(2)))
+
+
+def test_years_are_told_of_mixes_timed_in_more_than_one() -> None:
+    dated = [
+        runs(("a", 0, 1, 10.0), ("a", 0, 2, 40.0), ("a", 40, 1, 30.0), ("b", 0, 1, 9.0), tested_on="2025-04"),
+        runs(("a", 0, 1, 15.0), tested_on="2026-04-03"),
+    ]
+    rows = (
+        rates_by_year(pl.concat(dated))
+        .select("member", "component_share", "year", "rate_ml_min_l", "runs")
+        .rows()
+    )
+    assert [(row[0], row[1], row[2], row[4]) for row in rows] == [
+        ("a", 0.0, "2025", 2),
+        ("a", 0.0, "2026", 1),
+    ]
+    assert [row[3] for row in rows] == pytest.approx([20.0, 15.0])

@@ -1,4 +1,4 @@
-"""What fresh runs alone tell: how fast straight base drains, and how alike one grower's pots are."""
+"""What runs alone tell: how fast straight base drains, how alike one grower's pots are, how a mix did over the years."""
 
 from __future__ import annotations
 
@@ -34,6 +34,19 @@ def two_pots_within(runs: pl.DataFrame) -> pl.DataFrame:
         )
         .sort("member")
     )
+
+
+def rates_by_year(runs: pl.DataFrame) -> pl.DataFrame:
+    """Mixes of one series that were timed in more than one calendar year: member, series, component_share, year, the
+    geometric mean of the rates (`rate_ml_min_l`) and the runs behind it (`runs`)."""
+    mix = ("member", "series", "component_share")
+    by_year = (
+        runs.filter(pl.col("rate_ml_min_l") > 0)
+        .with_columns(pl.col("tested_on").cast(pl.String).str.slice(0, 4).alias("year"))
+        .group_by(*mix, "year")
+        .agg(pl.col("rate_ml_min_l").log().mean().exp(), pl.len().alias("runs"))
+    )
+    return by_year.filter(pl.len().over(*mix) > 1).sort(*mix, "year")
 
 
 def fresh_runs() -> pl.Expr:
