@@ -1,7 +1,7 @@
 """The heading line: which column stands where, which unit its heading names, what is unknown, missing or double.
 
-Letter case, spaces, underscores, hyphens and order make no difference. A unit may follow the name
-(`drain_time_s`, `poured cups`) or stand in brackets behind it (`drain time (min)`, `pot_volume [ml]`).
+Order makes no difference, nor what `heading_names` leaves out. A unit may follow the name (`drain_time_s`,
+`poured cups`) or stand in brackets behind it (`drain time (min)`, `pot_volume [ml]`).
 """
 
 from __future__ import annotations
@@ -9,26 +9,37 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import NamedTuple
 
 from pipeline.intake.brackets import Said, form_in_heading, read_bracket, unit_in_heading
 from pipeline.intake.characters import fold
+from pipeline.intake.heading_names import (
+    NamedColumn,
+    heading_key,
+    key_of_plain,
+    named_columns,
+    plain,
+    proposed,
+)
 from schemas.column import Column
 from schemas.kinds.kind import SheetKind
 from schemas.units import AmbiguousUnit, Unit
 
 MOST_COLUMNS = 500
+LONGEST_HEADING = 80
 
 _BETWEEN = re.compile(r"[\s_\-]+")
 _BRACKETED = re.compile(r"([^(\[{]+)[(\[{]([^()\[\]{}]*)[)\]}]?\Z")
 
 
 class Heading(NamedTuple):
-    """One heading that names a column: the column, and what it says beside the name."""
+    """One heading that names a column: the column, what it says beside the name, and whether it names the column by
+    its own name, not by a further spelling."""
 
     column: str
     says: Said = Said()
+    by_own_name: bool = True
 
     @property
     def unit(self) -> Unit | AmbiguousUnit | None:
@@ -40,16 +51,18 @@ class Heading(NamedTuple):
 class Headings:
     """The heading line read. `positions`: where each known column stands (its first place, if twice);
     `says`: what each heading says beside the name;
-    `unknown`: position and text of headings that name no column; `unnamed`: positions without a heading."""
+    `unknown`: position and text of headings that name no column, with the columns that may be meant; `unnamed`:
+    positions without a heading; `understood`: headings other than a column's own name, with that column."""
 
     width: int
     positions: dict[str, int]
     says: dict[str, Said]
-    unknown: tuple[tuple[int, str], ...]
+    unknown: tuple[tuple[int, str, tuple[str, ...]], ...]
     unnamed: tuple[int, ...]
     twice: tuple[tuple[str, str, str], ...]
     missing: tuple[str, ...]
     fewest_cells: int = field(default=0)
+    understood: tuple[tuple[str, str], ...] = ()
 
     @property
     def complete(self) -> bool:
@@ -57,50 +70,47 @@ class Headings:
         return not self.missing and not self.twice
 
 
-@cache
-def _columns_by_key(kind: SheetKind) -> dict[str, Column]:
-    """The kind's columns by each heading that names them, spaces, underscores and hyphens left out."""
-    keys: dict[str, Column] = {}
-    for column in kind.columns:
-        for spellings in column.spellings.values():
-            keys.update({_BETWEEN.sub("", fold(spelling).casefold()): column for spelling in spellings})
-    return {**keys, **{_BETWEEN.sub("", column.name): column for column in kind.columns}}
-
-
 @lru_cache(maxsize=4096)
 def read_heading(text: str, kind: SheetKind) -> Heading | None:
     """The column of that kind of sheet that one heading names; None where it names none."""
-    plain = fold(text).casefold()
-    key = _BETWEEN.sub("", plain)
-    keys = _columns_by_key(kind)
-    if key in keys:
-        return Heading(keys[key].name)
-    bracketed = _BRACKETED.match(plain)
+    names = named_columns(kind)
+    named = names.get(heading_key(text))
+    if named is not None:
+        return Heading(named.column.name, by_own_name=named.by_own_name)
+    bracketed = _BRACKETED.match(fold(text).casefold())
     if bracketed:
-        column = keys.get(_BETWEEN.sub("", bracketed[1]))
-        if column is not None:
-            return Heading(column.name, read_bracket(bracketed[2], column))
-    return _with_unit_behind(plain, key, keys)
+        named = names.get(heading_key(bracketed[1]))
+        if named is not None:
+            says = read_bracket(bracketed[2], named.column)
+            return Heading(named.column.name, says, named.by_own_name)
+    return _with_unit_behind(plain(text), names)
 
 
-def _with_unit_behind(plain: str, key: str, keys: Mapping[str, Column]) -> Heading | None:
+def _with_unit_behind(text: str, names: Mapping[str, NamedColumn]) -> Heading | None:
     """A name with a unit behind it, no brackets: `drain_time_s`, `poured fl oz`, `drain time in s`."""
-    for name, column in sorted(keys.items(), key=lambda item: -len(item[0])):
-        rest = key[len(name) :]
-        if not key.startswith(name) or not rest:
+    closed = _BETWEEN.sub("", text)
+    for end in range(len(closed) - 1, 1, -1):
+        named = names.get(key_of_plain(closed[:end]))
+        if named is None:
             continue
-        if rest == "s" and not re.search(r"[\s_\-]s\Z", plain):
-            return Heading(column.name)  # `DrainTimes` is a plural; only `drain_time_s` names seconds
-        rest = rest.strip(",;:./")
-        unit = unit_in_heading(rest, column)
-        if unit is None and rest.startswith("in"):
-            unit = unit_in_heading(rest[2:], column)
-        if unit is not None:
-            return Heading(column.name, Said(unit))
-        form = form_in_heading(rest, column)
-        if form:
-            return Heading(column.name, Said(form=form))
+        says = _said_behind(closed[end:], text, named.column)
+        if says is not None:
+            return Heading(named.column.name, says, named.by_own_name)
     return None
+
+
+def _said_behind(rest: str, text: str, column: Column) -> Said | None:
+    """What the rest of a heading says behind the column's name; None where it is not understood."""
+    if rest == "s" and not re.search(r"[\s_\-]s\Z", text):
+        return Said()  # `DrainTimes` is a plural; only `drain_time_s` names seconds
+    rest = rest.strip(",;:./")
+    unit = unit_in_heading(rest, column)
+    if unit is None and rest.startswith("in"):
+        unit = unit_in_heading(rest[2:], column)
+    if unit is not None:
+        return Said(unit)
+    form = form_in_heading(rest, column)
+    return Said(form=form) if form else None
 
 
 def count_known(cells: Sequence[str], kind: SheetKind) -> int:
@@ -108,40 +118,65 @@ def count_known(cells: Sequence[str], kind: SheetKind) -> int:
     filled = [cell for cell in cells if cell and not cell.isspace()]
     if len(cells) < 2 or len(filled) > MOST_COLUMNS:
         return 0
-    found = (read_heading(cell, kind) for cell in filled if len(cell) <= 80)
+    found = (read_heading(cell, kind) for cell in filled if len(cell) <= LONGEST_HEADING)
     return len({heading.column for heading in found if heading is not None})
 
 
 def read_headings(cells: Sequence[str], kind: SheetKind) -> Headings:
-    """The heading line of a sheet of that kind, cell by cell."""
-    positions: dict[str, int] = {}
-    says: dict[str, Said] = {}
-    unknown: list[tuple[int, str]] = []
-    unnamed: list[int] = []
-    twice: list[tuple[str, str, str]] = []
-    for position, cell in enumerate(cells):
-        text = fold(cell)
-        heading = read_heading(cell, kind) if len(cell) <= 80 else None
-        if not text:
-            unnamed.append(position)
-        elif heading is None:
-            unknown.append((position, text))
-        elif heading.column in positions:
-            twice.append((heading.column, fold(cells[positions[heading.column]]), text))
+    """The heading line of a sheet of that kind, cell by cell. A column that stands under its own name is not looked
+    for under further spellings."""
+    read = [read_heading(cell, kind) if len(cell) <= LONGEST_HEADING else None for cell in cells]
+    own = {heading.column for heading in read if heading is not None and heading.by_own_name}
+    places = _Places(cells)
+    for position, heading in enumerate(read):
+        if heading is not None and (heading.by_own_name or heading.column not in own):
+            places.name(position, heading)
         else:
-            positions[heading.column] = position
-            says[heading.column] = heading.says
+            places.leave(position)
+    positions = places.positions
     fewest = max((positions[name] + 1 for name in kind.must_stand if name in positions), default=0)
     return Headings(
         width=len(cells),
         positions=positions,
-        says=says,
-        unknown=tuple(unknown),
-        unnamed=tuple(unnamed),
-        twice=tuple(twice),
+        says=places.says,
+        unknown=tuple((at, text, proposed(text, kind, positions)) for at, text in places.unknown),
+        unnamed=tuple(places.unnamed),
+        twice=tuple(places.twice),
         missing=_missing(positions, kind),
         fewest_cells=fewest,
+        understood=tuple(places.understood),
     )
+
+
+class _Places:
+    """What stands where in a heading line, gathered cell by cell."""
+
+    def __init__(self, cells: Sequence[str]) -> None:
+        self.texts = [fold(cell) for cell in cells]
+        self.positions: dict[str, int] = {}
+        self.says: dict[str, Said] = {}
+        self.unknown: list[tuple[int, str]] = []
+        self.unnamed: list[int] = []
+        self.twice: list[tuple[str, str, str]] = []
+        self.understood: list[tuple[str, str]] = []
+
+    def name(self, position: int, heading: Heading) -> None:
+        """The cell at that position names a column."""
+        if heading.column in self.positions:
+            first = self.texts[self.positions[heading.column]]
+            self.twice.append((heading.column, first, self.texts[position]))
+            return
+        self.positions[heading.column] = position
+        self.says[heading.column] = heading.says
+        if not heading.by_own_name:
+            self.understood.append((self.texts[position], heading.column))
+
+    def leave(self, position: int) -> None:
+        """The cell at that position names no column."""
+        if self.texts[position]:
+            self.unknown.append((position, self.texts[position]))
+        else:
+            self.unnamed.append(position)
 
 
 def _missing(positions: dict[str, int], kind: SheetKind) -> tuple[str, ...]:

@@ -34,8 +34,13 @@ def _of_one_heading(headings: Headings) -> list[Finding]:
     if headings.twice:
         pairs = "; ".join(f"“{first}” and “{second}” ({column})" for column, first, second in headings.twice)
         found.append(Finding("column_twice", {"pairs": pairs}, column=headings.twice[0][0]))
-    for text in dict.fromkeys(text for _, text in headings.unknown):
-        found.append(Finding("column_unknown", {}, column=text[:LONGEST_SHOWN], value=text[:LONGEST_SHOWN]))
+    if headings.understood:
+        pairs = ", ".join(f"“{text[:40]}” as {column}" for text, column in headings.understood)
+        found.append(Finding("headings_understood", {"pairs": pairs}))
+    for text, near in dict.fromkeys((text, near) for _, text, near in headings.unknown):
+        meant = f"Was {_either(near)} meant? Then write that as its heading." if near else ""
+        shown = text[:LONGEST_SHOWN]
+        found.append(Finding("column_unknown", {"meant": meant}, column=shown, value=shown))
     return found
 
 
@@ -43,8 +48,14 @@ def _unknown_words(headings: Headings) -> str:
     """A sentence that names the headings that were not understood: one of them may be meant."""
     if not headings.unknown:
         return ""
-    named = ", ".join(f"“{text[:40]}”" for _, text in headings.unknown[:8])
+    named = ", ".join(
+        f"“{text[:40]}”" + (f" ({_either(near)}?)" if near else "") for _, text, near in headings.unknown[:8]
+    )
     return f"Not understood: {named}. "
+
+
+def _either(names: tuple[str, ...]) -> str:
+    return " or ".join(names)
 
 
 def ragged_rows(gathered: pl.DataFrame, tables: Mapping[int, TextTable]) -> pl.DataFrame:

@@ -13,6 +13,13 @@ MEMBER = Column(
     meaning="The member's code: 2-32 letters, digits or hyphens.",
     kept=Kept("member", "text", False, "", "The member's code as first spelled.", pattern=CODE),
     example="fen-07",
+    spellings={
+        "en": ("member code", "grower", "grower code"),
+        "de": ("Mitglied", "Mitgliedscode", "Mitgliedskürzel", "Mitglieds-Nr."),
+        "fr": ("membre", "code membre", "code du membre", "adhérent"),
+        "nl": ("lid", "lidcode", "ledencode"),
+        "es": ("miembro", "socio", "código de miembro", "código de socio"),
+    },
     form="once",
 )
 SERIES = Column(
@@ -24,6 +31,13 @@ SERIES = Column(
         "series", "text", False, "", "The member's label of the series as first spelled.", length=(1, 64)
     ),
     example="spring bench",
+    spellings={
+        "en": ("series label", "test series"),
+        "de": ("Serie", "Reihe", "Versuchsreihe", "Testreihe", "Messreihe"),
+        "fr": ("série", "série d'essais"),
+        "nl": ("reeks", "serie", "testreeks", "meetreeks", "proefreeks"),
+        "es": ("serie", "serie de ensayos", "serie de pruebas"),
+    },
     form="once",
 )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from schemas.column import Column, Kept, Limits
 from schemas.kinds.every_sheet import MEMBER, SERIES
+from schemas.kinds.run_spellings import SPELLINGS
 from schemas.vocabulary import UNKNOWN_CLIMATE
 
 POSITIVE = Limits(0, above=True)
@@ -15,6 +16,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="tested_on",
         required="yes",
         kind="date",
+        spellings=SPELLINGS["tested_on"],
         meaning="Day of the test, year-month-day.",
         kept=Kept("tested_on", "date", False, "", "Day of the test."),
         example="2026-03-14",
@@ -24,6 +26,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="climate_zone",
         required="yes",
         kind="climate",
+        spellings=SPELLINGS["climate_zone"],
         meaning="Köppen-Geiger class of the place, or unknown.",
         kept=Kept("climate_zone", "text", False, "", "Köppen-Geiger class, or unknown."),
         choices="climate_zone",
@@ -37,6 +40,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="setup_type",
         required="yes",
         kind="choice",
+        spellings=SPELLINGS["setup_type"],
         meaning="How the pot was held over the vessel.",
         kept=Kept("setup_type", "text", False, "", "How the pot was held."),
         choices="setup_type",
@@ -48,6 +52,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="pot_volume",
         required="may be blank",
         kind="pot volume",
+        spellings=SPELLINGS["pot_volume"],
         meaning="Volume of mix in the pot as filled; may be blank where the three inside lengths are given.",
         kept=Kept(
             "pot_volume_ml", "number", False, "ml", "Volume of mix in the pot.", limits=Limits(20, 500_000)
@@ -60,6 +65,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="base",
         required="no",
         kind="choice",
+        spellings=SPELLINGS["base"],
         meaning="What the mineral component is mixed into; sphagnum peat when blank.",
         kept=Kept("base", "text", False, "", "What the component is mixed into."),
         choices="base",
@@ -71,6 +77,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="component",
         required="may be blank",
         kind="choice",
+        spellings=SPELLINGS["component"],
         meaning="The mineral component; may be blank at 0 %.",
         kept=Kept(
             "component",
@@ -89,6 +96,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="component_grade",
         required="may be blank",
         kind="choice",
+        spellings=SPELLINGS["component_grade"],
         meaning="Grade word of the component; may be blank at 0 %.",
         kept=Kept("component_grade", "text", True, "", "Grade word of the component."),
         choices="component_grade",
@@ -101,6 +109,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="component_share",
         required="one of two",
         kind="share",
+        spellings=SPELLINGS["component_share"],
         meaning="Component in percent of loose bulk volume before mixing; 0 is the baseline mix, straight base.",
         kept=Kept(
             "component_share",
@@ -117,6 +126,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="parts",
         required="one of two",
         kind="parts",
+        spellings=SPELLINGS["parts"],
         meaning="Base and component in parts by volume, base first.",
         into="component_share",
         example="3+2",
@@ -126,6 +136,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="base_parts",
         required="no",
         kind="one part",
+        spellings=SPELLINGS["base_parts"],
         meaning="Parts of base, where parts are given in two columns.",
         into="component_share",
         example="3",
@@ -135,6 +146,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="component_parts",
         required="no",
         kind="one part",
+        spellings=SPELLINGS["component_parts"],
         meaning="Parts of component, where parts are given in two columns.",
         into="component_share",
         example="2",
@@ -144,6 +156,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="pot_no",
         required="yes",
         kind="count",
+        spellings=SPELLINGS["pot_no"],
         meaning="Which filling of this share in this series: 1, 2, 3 …; emptying and refilling counts as a new one.",
         kept=Kept(
             "pot_no", "whole", False, "", "Which filling of this share in this series.", limits=Limits(1)
@@ -155,6 +168,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="pour_no",
         required="yes",
         kind="count",
+        spellings=SPELLINGS["pour_no"],
         meaning="How many times this pot has been poured in this series: 1 = freshly filled.",
         kept=Kept("pour_no", "whole", False, "", "Which pour of this filling.", limits=Limits(1)),
         example="1",
@@ -164,6 +178,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="poured",
         required="yes",
         kind="volume",
+        spellings=SPELLINGS["poured"],
         meaning="Volume of water poured on.",
         kept=Kept("poured_ml", "number", False, "ml", "Water poured on.", limits=POSITIVE),
         example="300 ml",
@@ -174,6 +189,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="collected",
         required="yes",
         kind="volume",
+        spellings=SPELLINGS["collected"],
         meaning="Volume at which the clock stops; not more than was poured.",
         kept=Kept("collected_ml", "number", False, "ml", "Water out when the clock stops.", limits=POSITIVE),
         example="150 ml",
@@ -184,6 +200,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="drain_time",
         required="yes",
         kind="clock time",
+        spellings=SPELLINGS["drain_time"],
         meaning="Time from the start of the pour until that volume is out: m:ss, h:mm:ss or with a unit.",
         kept=Kept("drain_time_s", "number", False, "s", "Time on the clock.", limits=POSITIVE),
         example="3:25",
@@ -193,6 +210,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         name="ended",
         required="no",
         kind="choice",
+        spellings=SPELLINGS["ended"],
         meaning="How the run ended; reached when blank.",
         kept=Kept("ended", "text", False, "", "reached, stopped or ran_dry."),
         choices="ended",

@@ -236,7 +236,7 @@ SHAPE: tuple[Rule, ...] = (
         "advice",
         "file",
         "The heading “{value}” names no column of the {sheet}; the column was ignored.",
-        "If it was meant to be a column of the {sheet}, spell its heading as in the blank {sheet}.",
+        "{meant} If it was meant to be a column of the {sheet}, spell its heading as in the blank {sheet}.",
     ),
     Rule(
         "column_unnamed",
@@ -251,6 +251,15 @@ SHAPE: tuple[Rule, ...] = (
 """Rules of the sheet's columns and of rows that do not fit them."""
 
 HOW_READ: tuple[Rule, ...] = (
+    Rule(
+        "headings_understood",
+        "Headings in other words",
+        "Common headings in English, German, French, Dutch and Spanish count as the column that they name.",
+        "advice",
+        "file",
+        "Headings were read so: {pairs}.",
+        "If one of them means something else, give it a name of your own, and the column the heading of the blank {sheet}.",
+    ),
     Rule(
         "letters_guessed",
         "Letters read as Windows text",

@@ -40,6 +40,7 @@ MET: dict[str, str | bytes] = {
     "total_left_out": f"{HEADING}\n{ROW}\nMean,,,\n",
     "minutes_like_seconds": sheet({"drain_time": "3.25 min"}, {"drain_time": "2.15 min"}),
     "column_unknown": sheet({"weather": "rain"}),
+    "headings_understood": sheet({}).replace("drain_time", "Ablaufzeit"),
     "column_unnamed": sheet({"": "x"}),
     "letters_guessed": sheet({"notes": "Hügel"}).encode("cp1252"),
     "decimal_marks_mixed": sheet({"poured": "0.3 l", "collected": "0,15 l"}),

@@ -8,8 +8,10 @@ from pipeline.intake.brackets import BASE_FIRST, COMPONENT_FIRST, HOURS_AND_MINU
 from pipeline.intake.dates import DAY_FIRST, MONTH_FIRST
 from pipeline.intake.headings import count_known, read_heading, read_headings
 from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.registry import KINDS
 from schemas.kinds.run import RUN
-from schemas.units import AmbiguousUnit, Unit
+from schemas.units import UNITS, AmbiguousUnit, Unit
 
 NAMES = [column.name for column in SHEET_COLUMNS]
 WHOLE = [column.name for column in SHEET_COLUMNS if column.required != "no"]
@@ -141,7 +143,7 @@ def test_the_public_pool_columns_with_units_are_headings_too() -> None:
 def test_a_whole_heading_line() -> None:
     headings = read_headings([*WHOLE, "", "weather", "notes"], RUN)
     assert headings.complete and headings.width == len(WHOLE) + 3
-    assert headings.unnamed == (len(WHOLE),) and headings.unknown == ((len(WHOLE) + 1, "weather"),)
+    assert headings.unnamed == (len(WHOLE),) and headings.unknown == ((len(WHOLE) + 1, "weather", ()),)
     assert headings.positions["notes"] == len(WHOLE) + 2
     assert headings.fewest_cells == WHOLE.index("drain_time") + 1
 
@@ -166,3 +168,89 @@ def test_count_known() -> None:
     assert count_known(["member", "Series", "weather", ""], RUN) == 2
     assert count_known(["member", "MEMBER"], RUN) == 1
     assert count_known(["member"], RUN) == 0 == count_known(["member"] * 1000, RUN)
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.name)
+def test_no_heading_names_two_columns_in_any_language_with_or_without_a_unit(kind: SheetKind) -> None:
+    """Every spelling of every column, alone and with each unit that the column reads, names that column."""
+    for column in kind.columns:
+        spellings = {column.name, *(word for words in column.spellings.values() for word in words)}
+        units = [unit for unit in UNITS if unit.kind == column.unit_kind and not unit.only_for]
+        for spelling in spellings:
+            heading = read_heading(spelling, kind)
+            assert heading is not None and heading.column == column.name, spelling
+            for unit in units:
+                for written in unit.spellings:
+                    for text in (f"{spelling} ({written})", f"{spelling}_{written}", f"{spelling} {written}"):
+                        heading = read_heading(text, kind)
+                        assert heading is not None and heading.column == column.name, text
+
+
+def test_every_column_of_the_run_sheet_is_known_in_five_languages() -> None:
+    wordless = {
+        column.name: [language for language in ("de", "fr", "nl", "es") if not column.spellings.get(language)]
+        for column in RUN.columns
+    }
+    assert not {name: languages for name, languages in wordless.items() if languages}
+
+
+@pytest.mark.parametrize(
+    ("heading", "column", "unit"),
+    [
+        ("Pot no.", "pot_no", None),
+        ("Pot (no.)", "pot_no", None),
+        ("Collected / ml", "collected", "ml"),
+        ("Date", "tested_on", None),
+        ("Ablaufzeit (min)", "drain_time", "min"),
+        ("Topfgröße [l]", "pot_volume", "l"),
+        ("TOPFGROESSE l", "pot_volume", "l"),
+        ("Temps d'écoulement en", None, None),
+        ("temps d’ecoulement (s)", "drain_time", "s"),
+        ("N° de pot", "pot_no", None),
+        ("Opgevangen hoeveelheid ml", "collected", "ml"),
+        ("Volumen de la maceta, l", "pot_volume", "l"),
+        ("Zeit", None, None),
+        ("time", None, None),
+        ("pot", None, None),
+        ("end", None, None),
+    ],
+)
+def test_headings_in_other_words(heading: str, column: str | None, unit: str | None) -> None:
+    read = read_heading(heading, RUN)
+    assert (read and read.column) == column
+    if read is not None:
+        assert (read.unit.name if isinstance(read.unit, Unit) else None) == unit
+
+
+@pytest.mark.parametrize(
+    ("heading", "near"),
+    [
+        ("drian time", ("drain_time",)),
+        ("Colected (ml)", ("collected",)),
+        ("climat zone", ("climate_zone",)),
+        ("Abflaufzeit", ("drain_time",)),
+        ("weather", ()),
+        ("time", ("drain_time", "pour_time")),
+    ],
+)
+def test_a_near_miss_is_proposed_and_never_taken(heading: str, near: tuple[str, ...]) -> None:
+    assert read_heading(heading, RUN) is None
+    ((_, _, proposed),) = read_headings([heading, "member"], RUN).unknown
+    assert proposed == near
+
+
+def test_what_stands_already_is_not_proposed() -> None:
+    ((_, _, proposed),) = read_headings(["drain_time", "drian time"], RUN).unknown
+    assert proposed == ()
+
+
+def test_a_further_spelling_beside_a_columns_own_name_is_left_alone() -> None:
+    headings = read_headings(["Datum", *WHOLE], RUN)
+    assert headings.complete and [text for _, text, _ in headings.unknown] == ["Datum"]
+    assert headings.understood == ()
+    assert read_headings(["Datum", "Date"], RUN).twice == (("tested_on", "Datum", "Date"),)
+
+
+def test_what_was_understood_is_kept_with_the_heading_as_typed() -> None:
+    headings = read_headings(["Mitglied", "Ablaufzeit (min)", "series"], RUN)
+    assert headings.understood == (("Mitglied", "member"), ("Ablaufzeit (min)", "drain_time"))
