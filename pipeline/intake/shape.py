@@ -12,6 +12,8 @@ from pipeline.intake.table import TextTable
 
 KEYS = ["file_id", "sheet_row"]
 LONGEST_SHOWN = 80
+LONGEST_NAMED, MOST_IN_A_SENTENCE = 30, 6
+"""How much of a heading, and how many of them, stand in one sentence: it is cut at 400 characters."""
 
 
 def heading_findings(tables: Mapping[int, TextTable], gathered: pl.DataFrame) -> list[tuple[int, Finding]]:
@@ -34,8 +36,9 @@ def _of_one_heading(headings: Headings) -> list[Finding]:
     if headings.twice:
         pairs = "; ".join(f"“{first}” and “{second}” ({column})" for column, first, second in headings.twice)
         found.append(Finding("column_twice", {"pairs": pairs}, column=headings.twice[0][0]))
-    if headings.understood:
-        pairs = ", ".join(f"“{text[:40]}” as {column}" for text, column in headings.understood)
+    for start in range(0, len(headings.understood), MOST_IN_A_SENTENCE):
+        some = headings.understood[start : start + MOST_IN_A_SENTENCE]
+        pairs = ", ".join(f"“{text[:LONGEST_NAMED]}” as {column}" for text, column in some)
         found.append(Finding("headings_understood", {"pairs": pairs}))
     for text, near in dict.fromkeys((text, near) for _, text, near in headings.unknown):
         meant = f"Was {_either(near)} meant? Then write that as its heading." if near else ""
@@ -49,7 +52,8 @@ def _unknown_words(headings: Headings) -> str:
     if not headings.unknown:
         return ""
     named = ", ".join(
-        f"“{text[:40]}”" + (f" ({_either(near)}?)" if near else "") for _, text, near in headings.unknown[:8]
+        f"“{text[:LONGEST_NAMED]}”" + (f" ({_either(near)}?)" if near else "")
+        for _, text, near in headings.unknown[:MOST_IN_A_SENTENCE]
     )
     return f"Not understood: {named}. "
 

@@ -21,6 +21,7 @@ from reports.page import (
 )
 from reports.view import MonthView
 from reports.words import plain
+from schemas.column import Language
 from schemas.kinds.kind import SheetKind
 from schemas.kinds.registry import KINDS
 from schemas.kinds.run import RUN
@@ -29,6 +30,13 @@ from schemas.settings import SETTINGS
 from schemas.units import AMBIGUOUS, BASE_UNITS, UNITS, Unit
 from schemas.vocabulary import CHOICES
 
+LANGUAGES: dict[Language, str] = {
+    "en": "English",
+    "de": "German",
+    "fr": "French",
+    "nl": "Dutch",
+    "es": "Spanish",
+}
 _PLACEHOLDER = re.compile(r"\{(\w+)\}")
 
 
@@ -36,7 +44,11 @@ def dictionary_content(view: MonthView) -> Content:
     """`dictionary.html`, with the blank run sheet beside it."""
     sections = (
         Section(f"Where is a blank {_titles()}?", _sheet_words(), "sheet"),
-        Section("What goes into each column?", tuple(_columns(kind) for kind in KINDS.values()), "columns"),
+        Section(
+            "What goes into each column?",
+            tuple(block for kind in KINDS.values() for block in (_columns(kind), _headings(kind))),
+            "columns",
+        ),
         Section("Which words are read?", tuple(_vocabularies()), "words"),
         Section("Which units are read?", tuple(_units()), "units"),
         Section("What is looked at, and what then?", tuple(_rules()), "rules"),
@@ -81,7 +93,8 @@ def _links(kind: SheetKind) -> Block:
         Link("Spreadsheet with lists to choose from", _file_name(kind, "xlsx"), True),
         ", or ",
         Link("plain CSV", _file_name(kind, "csv"), True),
-        f". One line per {kind.row}. Headings match whatever their case, spaces, underscores, hyphens or order.",
+        f". One line per {kind.row}. Headings match whatever their case, accents, spaces, underscores, hyphens, dots, "
+        "brackets or order.",
     )
 
 
@@ -97,6 +110,18 @@ def _columns(kind: SheetKind) -> TableBlock:
     return TableBlock(
         f"The {kind.title}'s columns", ("column", "needed", "what it holds", "example"), tuple(rows)
     )
+
+
+def _headings(kind: SheetKind) -> Folded:
+    """The further headings that each column goes by."""
+    rows = tuple(
+        (cell(column.name), *(cell(", ".join(column.spellings.get(code, ()))) for code in LANGUAGES))
+        for column in kind.columns
+        if column.spellings
+    )
+    table = TableBlock(f"Headings of the {kind.title}", ("column", *LANGUAGES.values()), rows)
+    title = f"{kind.title}: headings in other words and languages"
+    return Folded(title, (table,), anchor=f"headings-{kind.name}")
 
 
 def _vocabularies() -> list[Block]:
