@@ -112,7 +112,8 @@ def test_repeats_go_by_the_place_of_the_kind() -> None:
 def test_further_spellings_name_the_column_and_units_are_never_guessed() -> None:
     assert check(RAIN.replace("rain (mm)", "Rainfall [mm]")).files["accepted"][0] == 2
     assert {rule for _, _, rule in said(check(RAIN.replace("rain (mm)", "depth of rain")))} == {
-        "unit_missing"
+        "unit_missing",
+        "headings_understood",
     }
 
 
