@@ -10,9 +10,10 @@ from datetime import date
 from pathlib import Path
 
 from contrib_samples.odd_files import HERE, TOO_LARGE_TO_KEEP
-from pipeline.check.receipt import as_text
 from pipeline.check.steps import Checked
+from pipeline.jobs.own_result.steps import own_results
 from pipeline.jobs.receiving.checking import check_batch
+from pipeline.jobs.receiving.receipts import text_receipt
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings
 
@@ -41,12 +42,17 @@ def checked(name: str, content: bytes) -> Checked:
     return check_batch([Sheet(name, content)], Settings(), TODAY)
 
 
+def receipt(outcome: Checked) -> str:
+    """The text receipt that `drainpool check` gives."""
+    return text_receipt(outcome, own_results(outcome, Settings()))
+
+
 def main() -> None:
     """Writes every receipt again, and takes away those whose sheet is gone."""
     contents = {name: path.read_bytes() for name, path in samples().items()}
     contents |= {name: make() for name, make in TOO_LARGE_TO_KEEP.items()}
     for name, content in contents.items():
-        receipt_file(name).write_text(as_text(checked(name, content)), encoding="utf-8")
+        receipt_file(name).write_text(receipt(checked(name, content)), encoding="utf-8")
     expected = {receipt_file(name) for name in contents}
     for folder in FOLDERS:
         for path in (HERE / folder).glob(f"*{ENDING}"):

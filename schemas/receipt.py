@@ -34,6 +34,51 @@ class ColumnRead(TypedDict):
     more_rows: int
 
 
+class OthersBeside(TypedDict):
+    """Other growers of the pool with the same mix: how many, and how many of them found a smaller ratio."""
+
+    members: int
+    less: int
+
+
+class PotRate(TypedDict):
+    """One pour of a sheet. `rate_ml_min_l`: ml per minute and litre of mix, None where the pot `ran_dry` or the clock
+    was `stopped` before the water was out; `slower_than_ml_min_l` says what is known of a stopped one."""
+
+    share: float
+    pot: int
+    pour: int
+    ended: str
+    rate_ml_min_l: float | None
+    slower_than_ml_min_l: float | None
+
+
+class OwnRatio(TypedDict):
+    """A mix of a series against its own straight base, freshly filled pots: 1.5 is 1.5 times as fast. `others` is None
+    without a pool, or where fewer than 3 others measured the mix."""
+
+    share: float
+    ratio: float
+    pots: int
+    others: OthersBeside | None
+
+
+class SeriesResult(TypedDict):
+    """What a sheet itself says of one series, before the month. `repeat_factor`: largest factor between two pots of one
+    mix; `by_hand`: the arithmetic of the first rate; `notes`: sentences on what has no figure, and why."""
+
+    member: str
+    series: str
+    tested_on: str
+    component: str | None
+    base: str
+    pots: list[PotRate]
+    ratios: list[OwnRatio]
+    repeat_factor: float | None
+    by_hand: str | None
+    notes: list[str]
+
+
 class LoadKeys(TypedDict):
     """What became of a file in the pool. `submission`: its content hash; `refused`: why it was not received."""
 
@@ -51,6 +96,7 @@ class FileReceipt(LoadKeys):
     held: int
     problems: list[ReceiptProblem]
     readings: list[ColumnRead]
+    results: list[SeriesResult]
 
 
 class ReceiptsValue(TypedDict):

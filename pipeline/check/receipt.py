@@ -19,7 +19,7 @@ from pipeline.check.readings import readings_by_file, readings_in_sentences
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
 from schemas.kinds.registry import kind_named
-from schemas.receipt import ColumnRead, LoadKeys, ReceiptProblem, ReceiptsValue
+from schemas.receipt import ColumnRead, LoadKeys, ReceiptProblem, ReceiptsValue, SeriesResult
 from schemas.rules import rule
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.cautions import ON_RECEIPTS
@@ -29,6 +29,8 @@ WIDTH = 96
 SAID_IN_FULL = 3
 MANY_ROWS = 3
 MOST_OF_READINGS = 600
+OwnResultLines = Mapping[int, Sequence[tuple[int, str]]]
+"""By file_id, the lines of the own result: depth, 0 the heading, and text."""
 SECTIONS = (
     (
         "held",
@@ -44,10 +46,11 @@ def as_json_value(
     checked: Checked,
     extra: Mapping[int, LoadKeys] | None = None,
     pool: Mapping[int, Sequence[str]] | None = None,
+    results: Mapping[int, list[SeriesResult]] | None = None,
 ) -> ReceiptsValue:
     """`{"files": [{"file", "rows", "accepted", "held", "problems", "readings"}]}` in the order of the files, with the keys
     of `extra` (by file_id) added to a file, and one advice for each line of `pool` (by file_id), what it already
-    has. `file` and `value` are as typed: escape them where they are shown."""
+    has; `results` (by file_id) is what the sheet itself says. `file` and `value` are as typed: escape them where they are shown."""
     problems: dict[int, list[ReceiptProblem]] = {}
     for problem in checked.problems.select("file_id", *PROBLEM_KEYS).iter_rows(named=True):
         problems.setdefault(problem.pop("file_id"), []).append(cast(ReceiptProblem, problem))
@@ -63,6 +66,7 @@ def as_json_value(
                 "held": file["held"],
                 "problems": problems.get(file["file_id"], []),
                 "readings": readings.get(file["file_id"], []),
+                "results": (results or {}).get(file["file_id"], []),
                 **(extra or {}).get(file["file_id"], LoadKeys()),
             }
             for file in checked.files.iter_rows(named=True)
@@ -93,25 +97,32 @@ def as_text(
     checked: Checked,
     notes: Mapping[int, Sequence[str]] | None = None,
     refused: Mapping[int, str] | None = None,
+    own_results: OwnResultLines | None = None,
 ) -> str:
     """The receipt of all files as text, ending in a line break. `notes` (by file_id) are lines to print under
-    a file's counts, such as what of it is already in the pool; `refused` says why a file was not received."""
-    parts = [part for _, part in _parts(checked, notes or {}, refused or {})]
+    a file's counts, such as what of it is already in the pool; `refused` says why a file was not received;
+    `own_results` what the sheet itself says."""
+    parts = [part for _, part in _parts(checked, notes or {}, refused or {}, own_results or {})]
     if len(parts) > 1:
         parts.insert(0, "\n".join([*_overview(checked.files), "", ""]))
     return "".join([*parts, _cautions()])
 
 
 def each_as_text(
-    checked: Checked, notes: Mapping[int, Sequence[str]] | None = None
+    checked: Checked,
+    notes: Mapping[int, Sequence[str]] | None = None,
+    own_results: OwnResultLines | None = None,
 ) -> Iterator[tuple[int, str]]:
     """file_id and the receipt of each file alone, in order: what `as_text` would say had it come alone."""
-    for file_id, part in _parts(checked, notes or {}, {}):
+    for file_id, part in _parts(checked, notes or {}, {}, own_results or {}):
         yield file_id, part + _cautions()
 
 
 def _parts(
-    checked: Checked, notes: Mapping[int, Sequence[str]], refused: Mapping[int, str]
+    checked: Checked,
+    notes: Mapping[int, Sequence[str]],
+    refused: Mapping[int, str],
+    own_results: OwnResultLines,
 ) -> Iterator[tuple[int, str]]:
     files = list(checked.files.iter_rows(named=True))
     names = _file_names([one["file"] for one in files])
@@ -126,6 +137,8 @@ def _parts(
         ]
         lines += _file_lines(one, notes.get(file_id, ()), rules)
         lines += _reading_lines(readings.get(file_id, []))
+        if refused.get(file_id) is None:
+            lines += _own_result_lines(own_results.get(file_id, ()))
         yield file_id, "\n".join([*lines, ""])
 
 
@@ -138,6 +151,14 @@ def _reading_lines(columns: Sequence[ColumnRead]) -> list[str]:
     for column, sentence in sentences.items():
         lines += _wrapped(f"{column}: {shown(sentence, MOST_OF_READINGS)}", "    ", "      ")
     return [*lines, ""]
+
+
+def _own_result_lines(own_result: Sequence[tuple[int, str]]) -> list[str]:
+    lines: list[str] = []
+    for depth, text in own_result:
+        margin = "  " * (depth + 1)
+        lines += _wrapped(shown(text, MOST_OF_READINGS), margin, margin + "  ")
+    return [*lines, ""] if lines else []
 
 
 def _cautions() -> str:

@@ -15,6 +15,8 @@ def load(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """The receipt of each file, as `check` gives it, with what became of the file in the pool. A request file
     of the desk is carried out first."""
     from pipeline.jobs.decisions.requests import carry_out_file
+    from pipeline.jobs.own_result.others import other_growers
+    from pipeline.jobs.receiving.checking import pool_settings
     from pipeline.jobs.receiving.receipts import Receipts
     from pipeline.jobs.receiving.sheets import batches, is_request, named_sheets
     from pipeline.jobs.receiving.steps import Moment, load_batch, received_moment
@@ -23,13 +25,20 @@ def load(arguments: argparse.Namespace, say: Say) -> CommandResult:
     undone = [path for path in named if not carry_out_file(arguments.pool, path, say)]
     person = by_whom(arguments)
     received = received_moment(arguments.received)
+    others = other_growers(arguments.pool, pool_settings(arguments.pool))
     receipts = Receipts()
     exit_code = DrainpoolError.exit_code if undone else DONE
     for sheets in batches(named_sheets([name for name in arguments.files if not is_request(name)])):
         batch = load_batch(
-            arguments.pool, sheets, [Moment(received)] * len(sheets), person, say, arguments.whole_series
+            arguments.pool,
+            sheets,
+            [Moment(received)] * len(sheets),
+            person,
+            say,
+            arguments.whole_series,
+            others,
         )
-        receipts.add(batch.checked, batch.notes, batch.load_keys, batch.in_pool, batch.refused)
+        receipts.add(batch.checked, batch.notes, batch.load_keys, batch.in_pool, batch.results, batch.refused)
         receipts.add_missing(sheets)
         codes = [outcome.exit_code for outcome in batch.outcomes]
         exit_code = max(exit_code, *codes, FILE_UNREADABLE if receipts.missing else DONE)

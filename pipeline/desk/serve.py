@@ -52,12 +52,13 @@ def open_desk(pool: Path, say: Callable[[str], None]) -> Desk:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise DrainpoolError(f"{folder} can't be made ({error.strerror}). Nothing was changed.") from error
+    reader = PoolReader(pool)
     return Desk(
         pool=pool,
         accounts=AccountsFile(folder, random_token),
         kept_sheets=KeptSheets(folder, random_token),
-        checker=Checker(check_with(pool), present),
-        reader=PoolReader(pool),
+        checker=Checker(check_with(pool, reader.other_growers), present),
+        reader=reader,
         reports=ReportFolders(pool),
         months=MonthRuns(pool, folder),
         clock=present,

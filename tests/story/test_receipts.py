@@ -11,8 +11,7 @@ import polars as pl
 import pytest
 
 from contrib_samples.odd_files import FILES, HERE, TOO_LARGE_TO_KEEP
-from contrib_samples.receipts import ENDING, FOLDERS, checked, receipt_file, samples
-from pipeline.check.receipt import as_text
+from contrib_samples.receipts import ENDING, FOLDERS, checked, receipt, receipt_file, samples
 from pipeline.check.steps import Checked, check_sheets
 from pipeline.intake.steps import ReceivedFile, read_sheets
 from pipeline.settings import Settings
@@ -35,7 +34,7 @@ def outcome(name: str) -> Checked:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_receipt_is_the_one_beside_the_sheet(name: str) -> None:
-    assert as_text(outcome(name)) == receipt_file(name).read_text(encoding="utf-8")
+    assert receipt(outcome(name)) == receipt_file(name).read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", NAMES)

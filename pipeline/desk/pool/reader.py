@@ -10,8 +10,9 @@ from typing import Any, TypeVar, cast
 
 import polars as pl
 
+from pipeline.jobs.own_result.contrasts import fresh_contrasts
+from pipeline.jobs.own_result.others import OtherGrowers
 from pipeline.jobs.pool_view import View, is_invented, is_pool, newest_copy, view
-from pipeline.jobs.query.contrasts import fresh_contrasts
 from pipeline.jobs.query.part import Part
 from pipeline.jobs.query.steps import QueryResult, answer
 from pipeline.jobs.receiving.checking import pool_settings
@@ -54,6 +55,10 @@ class PoolReader:
     def contrasts(self) -> pl.DataFrame:
         """Every contrast of a mix with its own series' straight base, freshly filled pots."""
         return self._once("contrasts", lambda: fresh_contrasts(self.view().runs, pool_settings(self.pool)))
+
+    def other_growers(self) -> OtherGrowers:
+        """What own results are set beside."""
+        return self._once("others", lambda: OtherGrowers(self.contrasts()))
 
     def answer(self, part: Part, by: str | None, asked: Mapping[str, str]) -> QueryResult:
         """The answer to a question, the same as `drainpool query` gives."""

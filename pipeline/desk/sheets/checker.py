@@ -14,6 +14,7 @@ from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
 
+from pipeline.jobs.own_result.others import OtherGrowers
 from pipeline.jobs.receiving.page_check import CheckedSheet, check_for_page
 from pipeline.jobs.receiving.sheets import Sheet
 
@@ -87,6 +88,7 @@ class Checker:
         return batch
 
 
-def check_with(pool: Path) -> Check:
-    """The check of a batch with this pool's settings, which also says what the pool already has."""
-    return partial(check_for_page, pool)
+def check_with(pool: Path, others: Callable[[], OtherGrowers | None]) -> Check:
+    """The check of a batch with this pool's settings, which also says what the pool already has and where the own
+    results lie among `others`."""
+    return partial(check_for_page, pool, others)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -11,6 +11,8 @@ import polars as pl
 
 from pipeline.check.receipt import as_json_value
 from pipeline.check.steps import Checked
+from pipeline.jobs.own_result.others import OtherGrowers
+from pipeline.jobs.own_result.steps import own_results
 from pipeline.jobs.receiving.checking import pool_settings
 from pipeline.jobs.receiving.readings import check_and_read_back
 from pipeline.jobs.receiving.sheets import Sheet
@@ -31,11 +33,15 @@ class CheckedSheet:
     members: list[str] = field(default_factory=list)
 
 
-def check_for_page(pool: Path, sheets: Sequence[Sheet], today: date) -> list[CheckedSheet]:
-    """Checks a batch with the pool's settings, in the order of the sheets that could be opened."""
-    checked, readings = check_and_read_back(sheets, pool_settings(pool), today)
+def check_for_page(
+    pool: Path, others: Callable[[], OtherGrowers | None], sheets: Sequence[Sheet], today: date
+) -> list[CheckedSheet]:
+    """Checks a batch with the pool's settings, in the order of the sheets that could be opened; own results stand
+    beside those of `others`."""
+    settings = pool_settings(pool)
+    checked, readings = check_and_read_back(sheets, settings, today)
     in_pool = preview(pool, checked) if is_pool(pool) else {}
-    receipts = as_json_value(checked)["files"]
+    receipts = as_json_value(checked, results=own_results(checked, settings, others()))["files"]
     members = members_named(checked)
     return [
         CheckedSheet(

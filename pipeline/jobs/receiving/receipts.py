@@ -2,17 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from pipeline.check.receipt import as_json_value, as_text, whole_file_problem
+from pipeline.check.receipt import as_json_value, as_text, each_as_text, whole_file_problem
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
+from pipeline.jobs.own_result.wording import receipt_lines
 from pipeline.jobs.receiving.sheets import Sheet
-from schemas.receipt import FileReceipt, LoadKeys
+from schemas.receipt import FileReceipt, LoadKeys, SeriesResult
 
 NOT_OPENED = "not_opened"
+
+
+def text_receipt(
+    checked: Checked,
+    results: Mapping[int, list[SeriesResult]],
+    notes: Mapping[int, Sequence[str]] | None = None,
+    refused: Mapping[int, str] | None = None,
+) -> str:
+    """The receipt of a batch as text, its own results in it."""
+    return as_text(checked, notes, refused, own_result_lines(results))
+
+
+def each_text_receipt(
+    checked: Checked, results: Mapping[int, list[SeriesResult]], notes: Mapping[int, Sequence[str]]
+) -> Iterator[tuple[int, str]]:
+    """file_id and the receipt of each file alone."""
+    return each_as_text(checked, notes, own_result_lines(results))
+
+
+def own_result_lines(results: Mapping[int, list[SeriesResult]]) -> dict[int, list[tuple[int, str]]]:
+    """The own results in words, by file_id."""
+    return {file_id: receipt_lines(series) for file_id, series in results.items()}
 
 
 @dataclass
@@ -32,15 +55,16 @@ class Receipts:
         notes: Mapping[int, Sequence[str]],
         loaded: Mapping[int, LoadKeys],
         in_pool: Mapping[int, Sequence[str]],
+        results: Mapping[int, list[SeriesResult]],
         refused: Mapping[int, str] | None = None,
     ) -> None:
         """A checked batch. Each by file_id: lines for its text, what became of it in the pool, what the pool has of
-        it, and why it was refused."""
+        it, its own results, and why it was refused."""
         self.unreadable += int((~checked.files["readable"]).sum())
         self.held += int(checked.files["held"].sum() or 0)
         if checked.files.height:
-            self.texts.append(as_text(checked, notes, refused))
-            self.files += as_json_value(checked, loaded, in_pool)["files"]
+            self.texts.append(text_receipt(checked, results, notes, refused))
+            self.files += as_json_value(checked, loaded, in_pool, results)["files"]
 
     def add_missing(self, sheets: Sequence[Sheet]) -> None:
         """The files of a batch that could not be opened at all."""
@@ -57,6 +81,7 @@ class Receipts:
                         "held": 0,
                         "problems": [problem],
                         "readings": [],
+                        "results": [],
                     }
                 )
 

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from pipeline.check.receipt import each_as_text
 from pipeline.check.steps import Checked
+from pipeline.jobs.own_result.others import OtherGrowers
+from pipeline.jobs.own_result.steps import own_results
 from pipeline.jobs.receiving.checking import (
     SETTINGS_FILE,
     CheckedBatch,
@@ -21,13 +22,14 @@ from pipeline.jobs.receiving.checking import (
     pool_settings,
     recheck,
 )
+from pipeline.jobs.receiving.receipts import each_text_receipt
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.load.moments import received_on
 from pipeline.load.records import Arrival, Outcome
 from pipeline.load.steps import is_pool, receive, writing
 from pipeline.load.writer import Writer
 from pipeline.settings import settings_text
-from schemas.receipt import LoadKeys
+from schemas.receipt import LoadKeys, SeriesResult
 
 RECEIPTS = "receipts"
 
@@ -42,10 +44,11 @@ class Moment:
 
 @dataclass(frozen=True)
 class LoadedBatch:
-    """A batch after loading: what the check found, and what became of each file."""
+    """A batch after loading: what the check found, what became of each file, and by file_id its own results."""
 
     checked: Checked
     outcomes: tuple[Outcome, ...]
+    results: dict[int, list[SeriesResult]]
 
     @property
     def notes(self) -> dict[int, list[str]]:
@@ -97,10 +100,11 @@ def load_batch(
     by_whom: str,
     say: Callable[[str], None],
     whole_series: bool = False,
+    others: OtherGrowers | None = None,
 ) -> LoadedBatch:
     """Checks the sheets here and now and loads them; see `load_checked`."""
     batch = check_for_loading(sheets, pool_settings(pool), now().date())
-    return load_checked(pool, batch, moments, by_whom, say, whole_series)
+    return load_checked(pool, batch, moments, by_whom, say, whole_series, others)
 
 
 def load_checked(
@@ -110,10 +114,11 @@ def load_checked(
     by_whom: str,
     say: Callable[[str], None],
     whole_series: bool = False,
+    others: OtherGrowers | None = None,
 ) -> LoadedBatch:
     """Adds the accepted rows of checked sheets to the pool, all in one transaction; keeps the receipt of each new
     sheet in `receipts/`. `moments` has one for each sheet. A batch that was checked on another day or with other
-    settings than the pool has now is checked again first."""
+    settings than the pool has now is checked again first. `others`: what the own results are set beside."""
     settings, today = pool_settings(pool), now().date()
     if (batch.settings, batch.day) != (settings, today):
         batch = check_for_loading(batch.sheets, settings, today)
@@ -128,10 +133,10 @@ def load_checked(
         for at, (sheet, moment) in enumerate(opened)
     ]
     if not arrivals:
-        return LoadedBatch(checked, ())
+        return LoadedBatch(checked, (), {})
     with pool_writer(pool, by_whom, say) as writer:
         outcomes = tuple(receive(writer, arrivals, checked, whole_series=whole_series))
-    loaded = LoadedBatch(checked, outcomes)
+    loaded = LoadedBatch(checked, outcomes, own_results(checked, settings, others))
     keep_receipts(pool, loaded)
     return loaded
 
@@ -155,7 +160,7 @@ def receipt_lines(outcome: Outcome) -> list[str]:
 def keep_receipts(pool: Path, batch: LoadedBatch) -> None:
     """Writes the text receipt of each newly received file to `receipts/YYYY-MM/`; these are private."""
     told = {outcome.file_id: outcome for outcome in batch.outcomes}
-    for file_id, text in each_as_text(batch.checked, batch.notes):
+    for file_id, text in each_text_receipt(batch.checked, batch.results, batch.notes):
         outcome = told[file_id]
         if outcome.receipt is None or outcome.already_loaded or outcome.received is None:
             continue
