@@ -17,7 +17,15 @@ NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)
 
 def finding(sheet: Sheet) -> CheckedSheet:
     return CheckedSheet(
-        {"file": sheet.name, "rows": 0, "accepted": 0, "held": 0, "problems": [], "readings": []},
+        {
+            "file": sheet.name,
+            "rows": 0,
+            "accepted": 0,
+            "held": 0,
+            "problems": [],
+            "readings": [],
+            "results": [],
+        },
         True,
         sheet.name,
     )

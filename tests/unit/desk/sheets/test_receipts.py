@@ -25,6 +25,7 @@ def checked_sheet(*members: str) -> KeptSheet:
         "held": 0,
         "problems": [],
         "readings": [],
+        "results": [],
     }
     return KeptSheet(
         "a.csv", NOW.strftime("%Y-%m-%dT%H:%M:%SZ"), receipt, True, "ab" * 32, [], [], list(members)
