@@ -25,6 +25,7 @@ from pipeline.load.journal import read
 from pipeline.load.steps import runs_in_force
 from tests.story.desk_fixture import ServedDesk, csrf_token_in, post, send, served, small_pool
 from tests.story.pool_fixture import PATIENCE_S, read_results, small_sheet, wait_for
+from tests.story.sheets import BASELINE, PLAIN, sheet_text
 
 
 @pytest.fixture(scope="module")
@@ -119,6 +120,28 @@ def test_a_sheet_sent_waits_for_the_month_and_is_then_in_the_pool(desk: ServedDe
     line = [line for line in read(desk.pool)[0] if line.event == "received"][-1]
     assert line.private is not None
     assert line.private["file"] == "mended.csv"
+
+
+def test_my_tests_has_a_sheet_with_its_own_result_and_questions_from_the_moment_it_is_sent(
+    desk: ServedDesk,
+) -> None:
+    heron = desk.member("newcomer-1")
+    assert "Nothing of yours is in the pool yet" in heron.get("/mine").text
+    rows = [{**BASELINE, "pot_no": str(pot)} for pot in (1, 2, 3)]
+    rows += [{**PLAIN, "drain_time": "3:25"}, {**PLAIN, "pot_no": "2", "drain_time": "3 h 25 min"}]
+    text = sheet_text([{**row, "member": "newcomer-1", "series": "<b>porch</b>"} for row in rows])
+    checked = send(heron, "spring.csv", text)
+    assert "Your own result" in checked.text and "other growers found less" in checked.text
+    assert "150 ml in 5 min 10 s from 1 l: 29 ml a minute per litre" in checked.text
+    token = str(checked.url).rsplit("/", 1)[-1]
+    post(heron, f"/checked/{token}", f"/checked/{token}/send")
+    mine = heron.get("/mine").text
+    assert "1 sheet of yours waits for the next run of the month" in mine and "spring.csv" in mine
+    assert "&lt;b&gt;porch&lt;/b&gt;: perlite</strong>, 2026-03-14" in mine and "<b>porch" not in mine
+    assert "other growers found less" in mine
+    assert "a slow or fast pot may be true" in mine and "Row 6, column drain_time" in mine
+    month_takes_in(desk.pool)
+    assert "Sent, not in the pool yet" not in heron.get("/mine").text
 
 
 def test_a_row_typed_twice_is_counted_once_and_said_so_apart(desk: ServedDesk) -> None:

@@ -20,6 +20,7 @@ from pipeline.desk.web.visitor import sign_out, signed_in
 from pipeline.jobs.decisions.questions import questions
 from pipeline.jobs.decisions.requests import KINDS, leave_request, waiting_requests
 from pipeline.jobs.decisions.requests import Request as PoolRequest
+from pipeline.jobs.own_result.wording import HEADING, series_texts
 from reports.words import plain
 from schemas.trade.labels import label_key
 
@@ -52,12 +53,19 @@ def _values(desk: Desk, code: str) -> dict[str, Any]:
     for picture in pictures:
         picture["svg"] = dots_picture(_described(picture), picture["own"], picture["others"])
     asked = questions(desk.pool) if desk.reader.there else []
+    receipts = desk.kept_sheets.receipts(code)
     return {
+        "waiting_sheets": [
+            {"kept": kept, "own_result": series_texts(kept.results)}
+            for kept in receipts
+            if kept.submission not in in_pool
+        ],
+        "own_result_heading": HEADING,
         "series": own.series_values(runs),
         "runs": runs.height,
         "held": held.filter("waits").to_dicts() if not held.is_empty() else [],
         "pictures": pictures,
-        "receipts": [(kept, kept.submission in in_pool) for kept in desk.kept_sheets.receipts(code)],
+        "receipts": [(kept, kept.submission in in_pool) for kept in receipts],
         "waiting": [
             (KINDS[request.kind], request.series or request.words)
             for request in waits

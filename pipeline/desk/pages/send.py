@@ -21,6 +21,7 @@ from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import Visitor, signed_in, visitor_of
 from pipeline.jobs.dates import as_text
 from pipeline.jobs.decisions.requests import leave_sheet
+from pipeline.jobs.own_result.wording import HEADING, not_shown, series_texts
 from pipeline.jobs.receiving.page_check import CheckedSheet
 from pipeline.jobs.receiving.sheets import SHEET_ENDINGS, Sheet
 from schemas.trade.cautions import ON_RECEIPTS
@@ -234,6 +235,9 @@ def receipt_values(kept: KeptSheet, visitor: Visitor) -> dict[str, Any]:
             max(0, len(some) - SHOWN_PROBLEMS) for some in (kept.held, kept.counted_once, kept.advice)
         ),
         "in_pool": kept.in_pool if own else [],
+        "own_result": series_texts(kept.results),
+        "own_result_heading": HEADING,
+        "own_result_rest": not_shown(kept.results),
         "not_sent_because": not_sent_because(kept, visitor),
         "cautions": ON_RECEIPTS,
     }

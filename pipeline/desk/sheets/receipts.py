@@ -16,7 +16,8 @@ from hashlib import sha256
 from pathlib import Path
 
 from pipeline.jobs.dates import as_text
-from schemas.receipt import FileReceipt, ReceiptProblem
+from schemas.receipt import FileReceipt, ReceiptProblem, SeriesResult
+from schemas.rules.questions import QUESTIONS
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.labels import label_key, same_label
 
@@ -43,6 +44,16 @@ class KeptSheet:
     sent: str | None = None
     sent_by: str | None = None
     number: str = ""
+
+    @property
+    def results(self) -> list[SeriesResult]:
+        """What the sheet itself says; nothing in a receipt that drainpool 0.1.0 kept."""
+        return self.receipt.get("results", [])
+
+    @property
+    def questions(self) -> list[ReceiptProblem]:
+        """What the check asks about accepted rows."""
+        return [problem for problem in self.advice if problem["rule"] in QUESTIONS]
 
     @property
     def held(self) -> list[ReceiptProblem]:

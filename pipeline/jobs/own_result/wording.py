@@ -25,9 +25,10 @@ Row = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class SeriesText:
-    """One series in words: its title, and a line for each mix and each note."""
+    """One series in words: its title, the day of its last test, and a line for each mix and each note."""
 
     title: str
+    tested_on: str
     lines: tuple[str, ...]
 
 
@@ -35,7 +36,9 @@ def series_texts(results: Sequence[SeriesResult]) -> list[SeriesText]:
     """The first few series of a sheet in words; the arithmetic stands under the first."""
     several = len({result["member"] for result in results}) > 1
     return [
-        SeriesText(_title(result, several), tuple(_lines(result, with_arithmetic=place == 0)))
+        SeriesText(
+            _title(result, several), result["tested_on"], tuple(_lines(result, with_arithmetic=place == 0))
+        )
         for place, result in enumerate(results[:MOST_SERIES])
     ]
 
@@ -48,17 +51,13 @@ def receipt_lines(results: Sequence[SeriesResult]) -> list[tuple[int, str]]:
     for text in series_texts(results):
         lines += [(1, text.title), *((2, line) for line in text.lines)]
     more = not_shown(results)
-    return [*lines, (1, more)] if more else lines
+    return [*lines, (1, f"{more}: drainpool check --format json has them all.")] if more else lines
 
 
 def not_shown(results: Sequence[SeriesResult]) -> str:
-    """A sentence for the series beyond the first few; blank where there are none."""
+    """How many series beyond the first few there are; blank where there are none."""
     more = len(results) - MOST_SERIES
-    return (
-        f"{count(more, 'more series', 'more series')}: drainpool check --format json has them all."
-        if more > 0
-        else ""
-    )
+    return f"{more} more series, not shown here" if more > 0 else ""
 
 
 def arithmetic(row: Row) -> str:

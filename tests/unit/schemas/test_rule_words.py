@@ -7,6 +7,7 @@ import re
 import pytest
 
 from schemas.rules import RULES, Rule, cells, reading, rule
+from schemas.rules.questions import QUESTIONS
 
 OURS = (*reading.RULES, *cells.RULES)
 LIBRARY_WORDS = re.compile(
@@ -45,3 +46,7 @@ def test_words_are_filled_in() -> None:
 def test_braces_in_a_cell_stay_as_they_are() -> None:
     message, _ = rule("date_form").worded("tested_on", "{0} {x}", {})
     assert "“{0} {x}”" in message
+
+
+def test_questions_to_the_member_are_advice_of_the_catalogue() -> None:
+    assert {rule(name).level for name in QUESTIONS} == {"advice"}

@@ -1,0 +1,19 @@
+"""Which advice is a question to the member: something in an accepted row is odd, and may yet be true."""
+
+from __future__ import annotations
+
+QUESTIONS: frozenset[str] = frozenset(
+    {
+        "cone_volume_differs",
+        "drains_fast",
+        "drains_slow",
+        "minutes_like_seconds",
+        "pot_volume_unusual",
+        "pot_volume_varies",
+        "pour_time_long",
+        "time_long",
+        "time_short",
+        "time_unlike_series",
+    }
+)
+"""Ids of rules. The desk shows them to the sender from the moment a sheet is sent."""
