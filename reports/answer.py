@@ -262,3 +262,24 @@ def _pair(value: Any) -> tuple[float, float] | None:
     if not value or len(value) != 2 or value[0] is None or value[1] is None:
         return None
     return float(value[0]), float(value[1])
+
+
+@dataclass(frozen=True)
+class ClubSettings:
+    """The club's own numbers that pages speak of. `reference_share` in percent, `assurance` 0-1."""
+
+    target_ratio: float
+    assurance: float
+    reference_share: float
+    pool_name: str
+
+
+def club_settings(results: Mapping[str, Any]) -> ClubSettings:
+    """The club's numbers as the results hold them."""
+    settings: Mapping[str, Any] = results["settings"]
+    return ClubSettings(
+        target_ratio=float(settings["target_ratio"]),
+        assurance=float(settings["assurance"]),
+        reference_share=float(settings["reference_share"]),
+        pool_name=str(settings.get("pool_name", "The pool")),
+    )

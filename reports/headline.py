@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from reports.answer import Answer, Share, Table
+from reports.answer import Answer, ClubSettings, Share, Table, club_settings
 from reports.words import (
     Compared,
     as_straight,
@@ -50,9 +50,9 @@ def finding(table: Table, component: str, base: str = BASE) -> str:
     return f"Too few growers to say how much {name} is enough."
 
 
-def how_sure(table: Table, settings: Mapping[str, Any], scope: str, base: str = BASE) -> str:
+def how_sure(table: Table, settings: ClubSettings, scope: str, base: str = BASE) -> str:
     """How sure the finding is, as a frequency, with the single pot beside it; or what is missing."""
-    target, assurance = settings["target_ratio"], settings["assurance"]
+    target, assurance = settings.target_ratio, settings.assurance
     goal = f"at least {setting_number(target)} times as fast as their own {as_straight(base)}"
     row = table.deciding
     if table.recommendation.verdict == "enough" and row is not None and row.p_clears is not None:
@@ -77,9 +77,9 @@ def best_share(table: Table) -> Share | None:
     return max(rows, key=lambda row: (row.p_clears or 0.0, -row.share), default=None)
 
 
-def how_often(table: Table, settings: Mapping[str, Any], scope: str) -> str:
+def how_often(table: Table, settings: ClubSettings, scope: str) -> str:
     """`how_sure` in a few words, for places that stand below the full sentence."""
-    goal = f"at least {setting_number(settings['target_ratio'])} times as fast"
+    goal = f"at least {setting_number(settings.target_ratio)} times as fast"
     row = table.deciding
     if table.recommendation.verdict == "enough" and row is not None and row.p_clears is not None:
         pots = " in settled pots" if table.decided_by_settled else ""
@@ -115,22 +115,22 @@ def average_and_spread(row: Share, reference: str, scope: str) -> str:
     if row.ratio is None:
         return f"{percent(row.share)}: {count(row.members, 'grower')}, too few for an average."
     average = f" (the average lies from {between(*row.ci)}, 19 in 20 sure)" if row.ci else ""
-    said = f"Freshly filled, {percent(row.share)} drains {times_as_fast(row.ratio)} as {reference} on average{average}."
+    sentence = f"Freshly filled, {percent(row.share)} drains {times_as_fast(row.ratio)} as {reference} on average{average}."
     if row.new_series:
         low, high = row.new_series
-        said += f" {capital(newcomer(scope))} could see {two_figures(low)} to {two_figures(high)} times (19 in 20)."
-    return said
+        sentence += f" {capital(newcomer(scope))} could see {two_figures(low)} to {two_figures(high)} times (19 in 20)."
+    return sentence
 
 
 def quotable(answer: Answer, results: Mapping[str, Any]) -> str:
     """A sentence that can't lose its counts and date."""
-    settings, counts = results["settings"], results["counts"]
-    said = (
+    settings, counts = club_settings(results), results["counts"]
+    claim = (
         f"{finding(answer.overall, answer.component)} {how_sure(answer.overall, settings, results['scope'])}"
     )
     invented = "Invented data: not growing advice. " if results.get("invented") else ""
     return (
-        f"{invented}{settings.get('pool_name', 'The pool')}, {month_name(results['month'])}: {said} "
+        f"{invented}{settings.pool_name}, {month_name(results['month'])}: {claim} "
         f"({who(counts['members'], counts['series'], counts['runs'])}, received up to {received_up_to(results)}, "
         f"edition {results['edition']}.)"
     )

@@ -7,8 +7,8 @@ import textwrap
 import polars as pl
 
 from reports.answer import Answer
-from reports.growers import Grower, growers
 from reports.headline import BASE, finding, how_sure
+from reports.pages.shared.growers import Grower, growers
 from reports.view import MonthView
 from reports.words import as_straight, count, month_name, percent, plain, times_as_fast
 
@@ -17,11 +17,11 @@ WIDTH = 72
 
 def mail_texts(view: MonthView) -> dict[str, str]:
     """Mail text per grower's code, for every grower with runs in force."""
-    found = view.answers
-    return {grower.member: _mail(view, grower, found) for grower in growers(view)}
+    known = view.answers
+    return {grower.member: _mail(view, grower, known) for grower in growers(view)}
 
 
-def _mail(view: MonthView, grower: Grower, found: list[Answer]) -> str:
+def _mail(view: MonthView, grower: Grower, known: list[Answer]) -> str:
     month = month_name(view.month)
     lines = [f"Subject: {view.pool_name}, {month}: your drain tests", "", f"Hello {grower.member},", ""]
     if view.results.get("invented"):
@@ -29,11 +29,11 @@ def _mail(view: MonthView, grower: Grower, found: list[Answer]) -> str:
     lines += _wrapped(
         f"Your {count(grower.series, 'series', 'series')} with {count(grower.runs, 'run')} stand in the pool of {month}. Thank you."
     )
-    for answer in found:
+    for answer in known:
         lines += _own(view, grower, answer)
-    if found:
-        said = f"{finding(found[0].overall, found[0].component)} {how_sure(found[0].overall, view.settings, view.results['scope'])}"
-        lines += ["", "The pool together:", *_wrapped(said)]
+    if known:
+        claim = f"{finding(known[0].overall, known[0].component)} {how_sure(known[0].overall, view.settings, view.results['scope'])}"
+        lines += ["", "The pool together:", *_wrapped(claim)]
     lines += [
         "",
         *_wrapped(_ask(view)),

@@ -8,7 +8,7 @@ from typing import Any
 
 import polars as pl
 
-from reports.answer import Answer, RedrawnShares, answers
+from reports.answer import Answer, ClubSettings, RedrawnShares, answers, club_settings
 from schemas.trade.standard_pot import StandardPot
 
 SAME_SHARE = 1e-6
@@ -110,15 +110,14 @@ class MonthView:
         return str(self.results["month"])
 
     @property
-    def settings(self) -> Mapping[str, Any]:
-        """The pool's settings as the results hold them."""
-        settings: Mapping[str, Any] = self.results["settings"]
-        return settings
+    def settings(self) -> ClubSettings:
+        """The club's numbers as the results hold them."""
+        return club_settings(self.results)
 
     @property
     def pool_name(self) -> str:
         """What the pool calls itself."""
-        return str(self.settings.get("pool_name", "The pool"))
+        return self.settings.pool_name
 
     @property
     def previous(self) -> Mapping[str, Any] | None:

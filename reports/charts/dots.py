@@ -40,11 +40,11 @@ def dots_drawing(name: str, share: Share, target: float, compared: Compared) -> 
     if not dots or not share.has_new_series:
         return None
     counts = counted(dots, target)
-    said = (
+    description = (
         f"Of twenty {newcomers(compared.scope)} of single pots, {counts.reached} would drain at least {setting_number(target)} times as fast "
         f"as their own pot of {reference}, {counts.between} faster but by less, {counts.slower} slower."
     )
-    drawing = _drawn(dots, target, reference, said)
+    drawing = _drawn(dots, target, reference, description)
     table = TableBlock(
         "The twenty dots",
         ("dot", f"times as fast as {reference}"),
@@ -55,7 +55,7 @@ def dots_drawing(name: str, share: Share, target: float, compared: Compared) -> 
         f"● reaches {setting_number(target)} times: {counts.reached} · ◐ faster, by less: {counts.between} · "
         f"○ slower: {counts.slower}"
     )
-    return DrawingBlock(name, said, drawing.as_svg(), table, caption)
+    return DrawingBlock(name, description, drawing.as_svg(), table, caption)
 
 
 @dataclass(frozen=True)
@@ -93,12 +93,12 @@ def _axis(dots: list[float], target: float) -> _Axis:
     return _Axis(1.0 - below * width, width, below + above)
 
 
-def _drawn(dots: list[float], target: float, reference: str, said: str) -> Drawing:
+def _drawn(dots: list[float], target: float, reference: str, description: str) -> Drawing:
     axis = _axis(dots, target)
     stacks = axis.stacks(dots)
     radius = axis.radius
     floor = 34.0 + max(3, *(len(stack) for stack in stacks.values())) * 2 * radius
-    drawing = Drawing(WIDTH, floor + 40, said)
+    drawing = Drawing(WIDTH, floor + 40, description)
     for value in _ticks(axis.low, axis.high):
         x = axis.place(value)
         drawing.add("line", x1=x, x2=x, y1=24.0, y2=floor, stroke="var(--line)", stroke_dasharray="1 3")

@@ -36,7 +36,7 @@ def growers_chart(name: str, members: pl.DataFrame, share: Share, compared: Comp
         *_lines(rows, top),
         *_band_names(share, top, height, newcomer(compared.scope)),
     ]
-    said = (
+    description = (
         f"{len(rows)} growers at {percent(share.share)} {plain(compared.component)}, slowest first: from "
         f"{two_figures(rows[0]['ratio'])} to {two_figures(rows[-1]['ratio'])} times as fast as their own {compared.reference}."
     )
@@ -47,8 +47,8 @@ def growers_chart(name: str, members: pl.DataFrame, share: Share, compared: Comp
     )
     return ChartBlock(
         name,
-        said,
-        finished(alt.layer(*layers), said, height),
+        description,
+        finished(alt.layer(*layers), description, height),
         _table(rows, compared.reference),
         caption=f"Dot: a grower's own result. Line: its own range, 19 in 20.{bands} Faint: few pots.",
         min_height_px=height,

@@ -34,7 +34,7 @@ def levels_chart(
 
     if averages.height < 2:
         return None
-    said = (
+    description = (
         f"{percent(share)} {plain(compared.component)} against {compared.reference}, by {level_name}: "
         + "; ".join(
             f"{plain(row['level'])}: {row['growers']} growers"
@@ -49,8 +49,8 @@ def levels_chart(
     )
     height = ROW_PX * averages.height
     chart = alt.layer(_reference(top), _dots(growers, averages, top), *_averages(averages, top))
-    spec = finished(chart, said, height)
-    return ChartBlock(name, said, spec, _table(averages, level_name), min_height_px=height)
+    spec = finished(chart, description, height)
+    return ChartBlock(name, description, spec, _table(averages, level_name), min_height_px=height)
 
 
 def levels_top(splits: Iterable[pl.DataFrame]) -> float:

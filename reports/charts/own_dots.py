@@ -25,32 +25,34 @@ def own_drawing(name: str, table: Table, own: pl.DataFrame) -> DrawingBlock | No
         return None
     ends = [row.new_series[1] for row in rows if row.new_series] + [own_ratios[row.share] for row in rows]
     top = math.ceil(2 * max(1.5, *ends)) / 2
-    said = "; ".join(
+    description = "; ".join(
         f"{percent(row.share)}: yours {times_as_fast(own_ratios[row.share])}, other growers {between(*row.new_series)}"
         for row in rows
         if row.new_series
     )
-    drawing = _drawn(rows, own_ratios, top, said + ".")
+    drawing = _drawn(rows, own_ratios, top, description + ".")
     return DrawingBlock(
         name,
-        said,
+        description,
         drawing.as_svg(),
         caption=f"Line at 1×: as fast as straight peat. Largest shown: {two_figures(top)}×.",
         offered=False,
     )
 
 
-def _drawn(rows: list[Share], own_ratios: dict[float, float], top: float, said: str) -> Drawing:
+def _drawn(rows: list[Share], own_ratios: dict[float, float], top: float, description: str) -> Drawing:
     height = ROW * len(rows) + 46
-    drawing = Drawing(WIDTH, height, said)
+    drawing = Drawing(WIDTH, height, description)
     step = 0.5 if top <= 3 else math.ceil(top / 6)
     for number in range(1, int(top / step) + 1):
         words = f"{number * step:g}×"
         drawing.words(
             _place(number * step, top), 12, words, text_anchor="middle", fill="var(--soft)", font_size=12
         )
-    one = _place(1.0, top)
-    drawing.add("line", x1=one, x2=one, y1=18.0, y2=height - 26, stroke="var(--ink)", stroke_width=1.2)
+    same_speed = _place(1.0, top)
+    drawing.add(
+        "line", x1=same_speed, x2=same_speed, y1=18.0, y2=height - 26, stroke="var(--ink)", stroke_width=1.2
+    )
     for number, row in enumerate(rows):
         _row(drawing, 20 + ROW * (number + 0.5), row, own_ratios[row.share], top)
     drawing.words(

@@ -52,12 +52,12 @@ def part_drawing(
 ) -> DrawingBlock:
     """The part drawn; `everyone` as a dotted line for comparison, empty where the part is everyone."""
     averages = [part for part in parts if part.average is not None]
-    told = "; ".join(
+    by_share = "; ".join(
         f"{percent(part.share)}: {len(part.growers)} growers, on average {two_figures(part.average or 0.0)}"
         + (f" ({between(*part.sure)})" if part.sure else "")
         for part in averages
     )
-    drawing = Drawing(WIDTH, HEIGHT, f"{where}, times as fast by share. {told}.")
+    drawing = Drawing(WIDTH, HEIGHT, f"{where}, times as fast by share. {by_share}.")
     _frame(drawing, axes)
     _everyone(drawing, everyone, axes)
     for part in parts:
@@ -66,7 +66,7 @@ def part_drawing(
     legend += "   ┄ everyone’s average" if everyone else ""
     drawing.words(LEFT, HEIGHT - 6, legend, fill="var(--soft)", font_size=12)
     caption = "Bar: where the average lies, 19 in 20 sure. Line at 1×: as fast as straight peat."
-    return DrawingBlock(name, f"{where}. {told}.", drawing.as_svg(), caption=caption, bare=True)
+    return DrawingBlock(name, f"{where}. {by_share}.", drawing.as_svg(), caption=caption, bare=True)
 
 
 def _frame(drawing: Drawing, axes: PartAxes) -> None:

@@ -27,18 +27,18 @@ def unknown_map(name: str, frame: pl.DataFrame, shares: list[float]) -> DrawingB
         not counts.get((size, climate, share)) for size in sizes for climate in climates for share in shares
     )
     cells = len(sizes) * len(climates) * len(shares)
-    said = f"{cells - empty} of {cells} combinations of climate, pot size and share have been tested; {empty} by nobody yet."
+    description = f"{cells - empty} of {cells} combinations of climate, pot size and share have been tested; {empty} by nobody yet."
     across = max(CELL_WIDTH_LEAST, (WIDTH - LEFT - 6) / len(shares))
     panel = ROW * (len(climates) + 1) + 26
-    drawing = Drawing(LEFT + across * len(shares) + 6, panel * len(sizes), said)
+    drawing = Drawing(LEFT + across * len(shares) + 6, panel * len(sizes), description)
     for place, size in enumerate(sizes):
         _panel(drawing, place * panel, size, climates, shares, counts, across)
     return DrawingBlock(
         name,
-        said,
+        description,
         drawing.as_svg(),
         _table(sizes, climates, shares, counts),
-        f"{said} Open squares wait for a first test.",
+        f"{description} Open squares wait for a first test.",
     )
 
 

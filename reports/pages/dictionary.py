@@ -140,7 +140,8 @@ def _units() -> list[Block]:
         table = TableBlock(f"Units of {kind}", ("unit", f"in {base}", "spellings read", "fixed by"), rows)
         blocks.append(Folded(f"{kind}: {len(rows)} units", (table,), anchor=f"units-{kind}"))
     unclear = tuple(
-        (cell(", ".join(one.spellings)), cell(one.kind), cell(", ".join(one.choices))) for one in AMBIGUOUS
+        (cell(", ".join(unit.spellings)), cell(unit.kind), cell(", ".join(unit.choices)))
+        for unit in AMBIGUOUS
     )
     blocks.append(
         TableBlock(
@@ -211,9 +212,9 @@ def _run_columns() -> Block:
 def _settings(view: MonthView) -> TableBlock:
     rows = []
     for setting in SETTINGS:
-        value = view.settings.get(setting.name, setting.default)
+        value = view.results["settings"].get(setting.name, setting.default)
         shown = (
-            ", ".join(f"{one:g}" for one in value) or "–"
+            ", ".join(f"{number:g}" for number in value) or "–"
             if isinstance(value, (list, tuple))
             else _number(value)
         )

@@ -5,9 +5,9 @@ from __future__ import annotations
 from reports.answer import Answer
 from reports.charts.growers import growers_chart
 from reports.frame import Content
-from reports.growers import Grower, growers
 from reports.headline import BASE, average_and_spread, compared_in, share_in_focus
 from reports.page import Block, Inline, Link, Section, TableBlock, cell, items, say
+from reports.pages.shared.growers import Grower, growers
 from reports.view import MonthView
 from reports.words import as_straight, capital, count, percent, plain, two_figures, who
 
@@ -17,16 +17,16 @@ MANY_GROWERS = 120
 
 def growers_content(view: MonthView) -> Content:
     """`growers.html`."""
-    found, everyone = view.answers, growers(view)
+    known, everyone = view.answers, growers(view)
     counts = view.results["counts"]
     sections: list[Section] = []
-    if found:
-        sections += _charts(view, found[0])
-        spread = _spread_words(found[0], view)
+    if known:
+        sections += _charts(view, known[0])
+        spread = _spread_words(known[0], view)
         if spread:
             sections.append(
                 Section(
-                    "How far apart are growers?", (say(spread), items(*agreement_words(found[0]))), "spread"
+                    "How far apart are growers?", (say(spread), items(*agreement_words(known[0]))), "spread"
                 )
             )
     sections.append(
@@ -43,7 +43,7 @@ def growers_content(view: MonthView) -> Content:
 
 def _charts(view: MonthView, answer: Answer) -> list[Section]:
     """The share in focus first, then the other shares that most growers measured, folded by share."""
-    focus = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+    focus = share_in_focus(answer.overall, view.settings.reference_share)
     drawn_shares = SHARES_DRAWN if answer.overall.members <= MANY_GROWERS else 1
     rows = sorted(answer.overall.shares, key=lambda row: (row is not focus, -row.members, row.share))[
         :drawn_shares
@@ -68,7 +68,7 @@ def _spread_words(answer: Answer, view: MonthView) -> str:
     if spread is None or spread.eight_in_ten is None:
         return ""
     return (
-        f"At {percent(float(view.settings['reference_share']))} {plain(answer.component)}, 8 in 10 growers’ series lie within "
+        f"At {percent(view.settings.reference_share)} {plain(answer.component)}, 8 in 10 growers’ series lie within "
         f"{two_figures(spread.eight_in_ten)} times either way of the average."
     )
 
@@ -102,18 +102,18 @@ def _everyone(everyone: list[Grower]) -> Block:
 
 def agreement_words(answer: Answer) -> list[str]:
     """How far pots and growers lie apart, and how many growers stand apart; never who."""
-    found = answer.more.get("agreement") or {}
+    known = answer.more.get("agreement") or {}
     said = []
-    if found.get("pots_within") is not None:
+    if known.get("pots_within") is not None:
         said.append(
-            f"Two pots of one mix by one grower lie within {two_figures(found['pots_within'])} times of each other, 19 times in 20."
+            f"Two pots of one mix by one grower lie within {two_figures(known['pots_within'])} times of each other, 19 times in 20."
         )
-    if found.get("growers_within") is not None:
+    if known.get("growers_within") is not None:
         said.append(
-            f"One pot each by two growers: within {two_figures(found['growers_within'])} times, at {percent(found['share'])}."
+            f"One pot each by two growers: within {two_figures(known['growers_within'])} times, at {percent(known['share'])}."
         )
-    if found.get("members_beyond_2") is not None:
+    if known.get("members_beyond_2") is not None:
         said.append(
-            f"{capital(count(int(found['members_beyond_2']), 'grower'))} {'lies' if int(found['members_beyond_2']) == 1 else 'lie'} further from the rest than pots, growers and series explain in 19 of 20."
+            f"{capital(count(int(known['members_beyond_2']), 'grower'))} {'lies' if int(known['members_beyond_2']) == 1 else 'lie'} further from the rest than pots, growers and series explain in 19 of 20."
         )
     return said

@@ -22,14 +22,14 @@ from schemas.trade.cautions import FULL
 
 def method_content(view: MonthView) -> Content:
     """`method.html`."""
-    found = view.answers
+    known = view.answers
     sections = [
         Section("What was done, in words?", (items(*_in_words(view)),), "words"),
         Section("Which tests count?", (items(*WHICH_TESTS),), "tests"),
         Section("How are the words chosen?", _ladder_words(view), "ladder"),
         *(
-            [Section("How much do growers differ?", tuple(_spread(found[0], view)), "spread")]
-            if found
+            [Section("How much do growers differ?", tuple(_spread(known[0], view)), "spread")]
+            if known
             else []
         ),
         Section(
@@ -59,7 +59,7 @@ def method_content(view: MonthView) -> Content:
 
 
 def _in_words(view: MonthView) -> list[str]:
-    target, assurance = view.settings["target_ratio"], view.settings["assurance"]
+    target, assurance = view.settings.target_ratio, view.settings.assurance
     return [
         "Each run becomes a rate: water collected per minute and litre of mix.",
         "Each mix is set against the straight base of the same series: same grower, pot, holder and day. That ratio is all that is pooled.",
@@ -122,7 +122,7 @@ def _ladder_words(view: MonthView) -> tuple[Block, ...]:
 
 def _spread(answer: Answer, view: MonthView) -> list[Block]:
     table = answer.overall
-    where = f"at {percent(float(view.settings['reference_share']))} {plain(answer.component)}"
+    where = f"at {percent(view.settings.reference_share)} {plain(answer.component)}"
     blocks: list[Block] = []
     spread = view.shown.spreads.get(answer.component, Spread(None, None))
     if spread.eight_in_ten is not None:

@@ -8,7 +8,7 @@ from typing import Any
 from uuid import NAMESPACE_URL, uuid5
 from xml.etree import ElementTree
 
-from reports.answer import answers
+from reports.answer import answers, club_settings
 from reports.frame import INVENTED
 from reports.headline import finding, how_sure
 from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, say
@@ -25,14 +25,14 @@ class MonthEntry:
     draft: bool = False
 
     @property
-    def said(self) -> str:
+    def sentence(self) -> str:
         """The month's answer in one or two sentences."""
-        found = answers(self.results)
-        if not found:
+        known = answers(self.results)
+        if not known:
             return "No answer yet: nothing to compare."
-        table = found[0].overall
-        sure = how_sure(table, self.results["settings"], self.results["scope"])
-        return f"{finding(table, found[0].component)} {sure}"
+        table = known[0].overall
+        sure = how_sure(table, club_settings(self.results), self.results["scope"])
+        return f"{finding(table, known[0].component)} {sure}"
 
     @property
     def state(self) -> str:
@@ -51,7 +51,7 @@ def months_page(entries: Sequence[MonthEntry]) -> Page:
         month, counts = str(entry.results["month"]), entry.results["counts"]
         link = Link(month_name(month), f"{month}/index.html")
         people = who(counts["members"], counts["series"], counts["runs"])
-        rows.append((cell(link), cell(entry.said), cell(people), cell(*_state(entry))))
+        rows.append((cell(link), cell(entry.sentence), cell(people), cell(*_state(entry))))
     table = TableBlock("Every month, newest first", ("month", "answer", "who", "state"), tuple(rows))
     blocks: tuple[Block, ...] = (
         table,
@@ -61,7 +61,9 @@ def months_page(entries: Sequence[MonthEntry]) -> Page:
     return Page(
         path="index.html",
         title=f"All months · {name}",
-        headline=(newest.said.split(". ")[0].rstrip(".") + "." if newest else "No month has been made yet.",),
+        headline=(
+            newest.sentence.split(". ")[0].rstrip(".") + "." if newest else "No month has been made yet.",
+        ),
         under_headline=(f"{month_name(str(newest.results['month']))}, the newest month.",) if newest else (),
         sections=(Section("What did each month say?", blocks, "months"),),
         banners=(INVENTED,) if any(entry.results.get("invented") for entry in entries) else (),
@@ -102,13 +104,15 @@ def atom_feed(entries: Sequence[MonthEntry]) -> bytes:
     _add(feed, "link", "", rel="self", href="feed.xml")
     for entry in published:
         month, edition = str(entry.results["month"]), entry.results["edition"]
-        one = _add(feed, "entry", "")
-        _add(one, "id", feed_id(name, month, str(edition)))
-        _add(one, "title", f"{month_name(month)}, edition {edition}, up to {received_up_to(entry.results)}")
-        _add(one, "updated", str(entry.results["as_of"]))
-        _add(one, "link", "", rel="alternate", type="text/html", href=f"{month}/index.html")
+        summary = _add(feed, "entry", "")
+        _add(summary, "id", feed_id(name, month, str(edition)))
+        _add(
+            summary, "title", f"{month_name(month)}, edition {edition}, up to {received_up_to(entry.results)}"
+        )
+        _add(summary, "updated", str(entry.results["as_of"]))
+        _add(summary, "link", "", rel="alternate", type="text/html", href=f"{month}/index.html")
         marked = f"{INVENTED}. " if entry.results.get("invented") else ""
-        _add(one, "summary", marked + entry.said)
+        _add(summary, "summary", marked + entry.sentence)
     return (
         f'<?xml version="1.0" encoding="utf-8"?>\n{ElementTree.tostring(feed, encoding="unicode")}\n'.encode()
     )
@@ -121,4 +125,4 @@ def _add(parent: ElementTree.Element, kind: str, text: str, **attributes: str) -
 
 
 def _pool_name(entries: Sequence[MonthEntry]) -> str:
-    return str(entries[0].results["settings"].get("pool_name", "The pool")) if entries else "The pool"
+    return club_settings(entries[0].results).pool_name if entries else "The pool"

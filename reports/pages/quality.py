@@ -5,8 +5,8 @@ from __future__ import annotations
 import polars as pl
 
 from reports.frame import Content
-from reports.held_rows import became_of, held_table
 from reports.page import Block, Link, Section, TableBlock, cell, items, say
+from reports.pages.shared.held_rows import became_of, held_table
 from reports.view import MonthView
 from reports.words import count, percent, plain, who
 from schemas.trade.headline import ANSWERED_ELSEWHERE, REASONS

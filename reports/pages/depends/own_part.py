@@ -9,8 +9,8 @@ import polars as pl
 from reports.answer import Answer
 from reports.charts.part_drawing import PartAxes, PartShare, part_axes, part_drawing
 from reports.headline import BASE
-from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Cell, Chooser, Minutes, Section, TableBlock, cell, say
+from reports.pages.shared.own_pot import pot_form, pot_words
 from reports.view import Levels, MonthView
 from reports.words import as_straight, bare_minutes, between, capital, count, percent, plain, two_figures
 from schemas.trade.levels import ANY, ELSEWHERE, OWN_PART, own_part_level

@@ -32,13 +32,13 @@ SMALL_HEIGHT = 200
 
 def depends_content(view: MonthView) -> Content:
     """`depends.html`."""
-    found = view.answers
+    known = view.answers
     sections: list[Section] = []
     headline = "Nothing to split yet: the pool has nothing to compare."
-    if found:
-        answer = found[0]
+    if known:
+        answer = known[0]
         levelled = view.levelled_of(answer.component)
-        focus = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+        focus = share_in_focus(answer.overall, view.settings.reference_share)
         headline = _headline(answer)
         sections += own_part_section(view, levelled, answer)
         sections += _grades(view, answer)
@@ -79,7 +79,7 @@ def _grades(view: MonthView, answer: Answer) -> list[Section]:
         )
     ]
     blocks.append(_small_multiples(view, answer, "fresh", answer.grades))
-    target = float(view.settings["target_ratio"])
+    target = view.settings.target_ratio
     for table in answer.grades:
         figures = shares_table(table, target, as_straight(BASE), answer.component)
         blocks.append(
@@ -90,7 +90,7 @@ def _grades(view: MonthView, answer: Answer) -> list[Section]:
 
 def _small_multiples(view: MonthView, answer: Answer, state: str, tables: Sequence[Table]) -> Block:
     """One small curve per table, all on the same axes."""
-    target = float(view.settings["target_ratio"])
+    target = view.settings.target_ratio
     axes = axes_for(tables, view.effects_of(answer.component, state), target)
     cards = []
     for table in tables:

@@ -84,7 +84,7 @@ def _recommendation_change(old: Answer, new: Answer, view: MonthView) -> str:
         return f"{said}."
     often, often_before = (out_of_twenty(one.p_clears or 0.0) for one in (row, before_row))
     moved = "as before" if often == often_before else f"{often_before} before"
-    target = setting_number(float(view.settings["target_ratio"]))
+    target = setting_number(view.settings.target_ratio)
     return f"{said}; in {often} {newcomers(new.overall.scope)} at least {target} times as fast ({moved})."
 
 

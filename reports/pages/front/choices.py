@@ -14,18 +14,23 @@ from reports.words import percent, setting_number, twentieths
 def choice_table(answer: Answer, target: float, assurance: float) -> TableBlock | None:
     """The answer for other targets and assurances, every check included, the club's own set strong; None where the
     results hold none."""
-    found = {(line["target_ratio"], line["assurance"]): line for line in lines_of(answer.more.get("choices"))}
-    if not found:
+    by_choice = {
+        (line["target_ratio"], line["assurance"]): line for line in lines_of(answer.more.get("choices"))
+    }
+    if not by_choice:
         return None
-    asked, often = sorted({key[0] for key in found}), sorted({key[1] for key in found})
+    targets, assurances = sorted({key[0] for key in by_choice}), sorted({key[1] for key in by_choice})
     rows = tuple(
         (
-            cell(f"at least {setting_number(one)} times"),
-            *(_choice(found.get((one, sure)), own=(one, sure) == (target, assurance)) for sure in often),
+            cell(f"at least {setting_number(ratio)} times"),
+            *(
+                _choice(by_choice.get((ratio, sure)), own=(ratio, sure) == (target, assurance))
+                for sure in assurances
+            ),
         )
-        for one in asked
+        for ratio in targets
     )
-    headings = ("as fast as straight", *(f"in {twentieths(sure)} of 20" for sure in often))
+    headings = ("as fast as straight", *(f"in {twentieths(sure)} of 20" for sure in assurances))
     figures = frozenset(range(1, len(headings)))
     caption = "With other numbers the answer, with freshly filled pots, would be"
     return TableBlock(caption, headings, rows, figures, "Set strong: the club’s own choice.", stays=True)

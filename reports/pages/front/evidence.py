@@ -7,8 +7,8 @@ from reports.charts.curve import curve, target_words
 from reports.charts.dots import counted, dots_drawing
 from reports.charts.growers import growers_chart
 from reports.headline import BASE, average_and_spread, compared_in, share_in_focus
-from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Link, Section, say
+from reports.pages.shared.own_pot import pot_form, pot_words
 from reports.tables import shares_to_avoid, verdict_table
 from reports.view import MonthView
 from reports.words import (
@@ -30,26 +30,26 @@ GROWERS_ON_FRONT = 40
 def dots_section(view: MonthView, answer: Answer) -> Section | None:
     """ "What might I get?": twenty dots and the sentence that counts them."""
     table = answer.overall
-    row = share_in_focus(table, float(view.settings["reference_share"]))
+    row = share_in_focus(table, view.settings.reference_share)
     if row is None or row.members < MEMBERS_FOR_WORDS:
         return None
-    target = float(view.settings["target_ratio"])
+    target = view.settings.target_ratio
     picture = dots_drawing("dots", row, target, compared_in(answer))
     if picture is None:
         return None
     counts = counted(row.pot_dots(), target)
-    said = (
+    sentence = (
         f"Of 20 {newcomers(view.results['scope'])} with one freshly filled pot of {percent(row.share)} {plain(answer.component)} beside one of "
         f"{as_straight(BASE)}, expect about {counts.reached} to see at least {setting_number(target)} times as fast, "
         f"{number_word(counts.between)} faster by less, and {number_word(counts.slower)} to see it slower."
     )
     spread = average_and_spread(row, as_straight(BASE), view.results["scope"])
-    return Section("What might I get?", (say(said, tone="lead"), picture, say(spread)), "dots")
+    return Section("What might I get?", (say(sentence, tone="lead"), picture, say(spread)), "dots")
 
 
 def curve_section(view: MonthView, answer: Answer) -> Section | None:
     """The picture of all shares, with every series behind it."""
-    target = float(view.settings["target_ratio"])
+    target = view.settings.target_ratio
     effects = view.effects_of(answer.component)
     drawn = curve("curve", answer.overall, effects, target, compared_in(answer))
     if drawn is None:
@@ -63,7 +63,7 @@ def curve_section(view: MonthView, answer: Answer) -> Section | None:
 
 def shares_section(view: MonthView, answer: Answer, pot: StandardPot) -> Section:
     """Every share in the fixed words, with minutes, and the shares to avoid."""
-    target = float(view.settings["target_ratio"])
+    target = view.settings.target_ratio
     straight = pot.straight_minutes if answer.overall.known else None
     blocks: list[Block] = []
     avoid = shares_to_avoid(answer.overall)
@@ -85,7 +85,7 @@ def shares_section(view: MonthView, answer: Answer, pot: StandardPot) -> Section
 
 def growers_section(view: MonthView, answer: Answer) -> Section | None:
     """Each grower's own range, where there is room for all of them."""
-    row = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+    row = share_in_focus(answer.overall, view.settings.reference_share)
     if row is None:
         row = max(answer.overall.shares, key=lambda share: share.members, default=None)
     if row is None or view.members.is_empty():
@@ -93,11 +93,11 @@ def growers_section(view: MonthView, answer: Answer) -> Section | None:
     kept = view.members_at(answer.component, row.share)
     if kept.is_empty():
         return None
-    said = say(
+    sentence = say(
         f"{percent(row.share)} {plain(answer.component)}: {who(kept['member'].n_unique(), row.series)}. Each against their own {as_straight(BASE)}. ",
         Link("All growers", "growers.html"),
     )
     if kept.height > GROWERS_ON_FRONT:
-        return Section("Who is behind it?", (said,), "who", paper=False)
+        return Section("Who is behind it?", (sentence,), "who", paper=False)
     drawn = growers_chart("growers", kept, row, compared_in(answer))
-    return Section("Who is behind it?", (said, *([drawn] if drawn else [])), "who", paper=False)
+    return Section("Who is behind it?", (sentence, *([drawn] if drawn else [])), "who", paper=False)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from reports.answer import Answer
 from reports.headline import BASE, quotable
-from reports.held_rows import became_of, held_table
 from reports.page import Block, Inline, Link, Section, items, say
 from reports.pages.front.choices import choice_table
+from reports.pages.shared.held_rows import became_of, held_table
 from reports.view import MonthView
 from reports.words import (
     as_straight,
@@ -19,26 +19,26 @@ from reports.words import (
 
 def enough_section(view: MonthView, answer: Answer) -> Section:
     """The club's two numbers in one sentence, and what other numbers would have given."""
-    target, assurance = float(view.settings["target_ratio"]), float(view.settings["assurance"])
-    said = (
+    target, assurance = view.settings.target_ratio, view.settings.assurance
+    sentence = (
         f"“Enough” here means: in {out_of_twenty(assurance).removeprefix('about ')} {newcomers(view.results['scope'])} at least "
         f"{setting_number(target)} times as fast as {as_straight(BASE)}, at that share and every larger one tested. "
         "The club chose both numbers."
     )
     table = choice_table(answer, target, assurance)
-    blocks = (say(said),) if table is None else (say(said), table)
+    blocks = (say(sentence),) if table is None else (say(sentence), table)
     return Section("What does “enough” mean?", blocks, "enough")
 
 
 def left_out_section(view: MonthView) -> Section:
     """What was received, held and left out of the headline, with the reasons."""
     received = view.received
-    said = (
+    sentence = (
         f"{count(received.get('sheets', 0), 'sheet')} received, {count(received.get('rows', 0), 'row')}: "
         f"{count(received.get('accepted', 0), 'row')} accepted, {count(received.get('held', 0), 'row')} held{became_of(view)}. "
         "Nothing held is thrown away: the sender has each row with what was read and how to mend it."
     )
-    blocks: list[Block] = [say(said)]
+    blocks: list[Block] = [say(sentence)]
     table = held_table(view)
     if table is not None:
         blocks.append(table)

@@ -20,10 +20,10 @@ from schemas.trade.standard_pot import StandardPot
 
 def front_content(view: MonthView) -> Content:
     """`index.html` of the month, whole also for an empty pool."""
-    found = view.answers
-    if not found:
+    known = view.answers
+    if not known:
         return _empty_content(view)
-    answer, others = found[0], found[1:]
+    answer, others = known[0], known[1:]
     pot = view.shown.standard_pot
     sections = [
         _grades_section(view, answer),

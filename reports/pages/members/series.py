@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import polars as pl
 
-from reports.growers import Grower
-from reports.own_pot import pot_form, pot_words
 from reports.page import Block, Inline, Minutes, Section, TableBlock, cell, say
+from reports.pages.shared.growers import Grower
+from reports.pages.shared.own_pot import pot_form, pot_words
 from reports.view import MonthView
 from reports.words import bare_minutes, listed, percent, plain, two_figures
 from schemas.trade.standard_pot import StandardPot

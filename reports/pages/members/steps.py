@@ -9,10 +9,10 @@ import polars as pl
 from reports.answer import Answer, Range, Share
 from reports.charts.own_dots import own_drawing
 from reports.frame import Content
-from reports.growers import Grower, growers
 from reports.headline import BASE, share_in_focus
 from reports.page import Block, Section, TableBlock, cell, say
 from reports.pages.members.series import own_series_sections
+from reports.pages.shared.growers import Grower, growers
 from reports.view import MonthView
 from reports.words import (
     as_straight,
@@ -35,27 +35,27 @@ CHECK = (
 
 def member_contents(view: MonthView) -> Iterator[tuple[str, str, Content]]:
     """Path, title and content of one page per grower whose code can name a file."""
-    found, pot = view.answers, view.shown.standard_pot
+    known, pot = view.answers, view.shown.standard_pot
     for grower in growers(view):
         if grower.page is not None:
-            yield grower.page, f"Grower {grower.member}", _content(view, grower, found, pot)
+            yield grower.page, f"Grower {grower.member}", _content(view, grower, known, pot)
 
 
-def _content(view: MonthView, grower: Grower, found: list[Answer], pot: StandardPot) -> Content:
+def _content(view: MonthView, grower: Grower, known: list[Answer], pot: StandardPot) -> Content:
     sections: list[Section] = []
-    for answer in found:
+    for answer in known:
         own = _own(view, grower, answer)
         if not own.is_empty():
             sections.append(_beside_the_pool(answer, own))
     sections += own_series_sections(view, grower, pot)
-    sections += _did(view, grower, found)
+    sections += _did(view, grower, known)
     sections.append(Section("How alike are your pots?", (say(_repeats(grower)),), "repeats"))
     sections += _years(view, grower)
     if view.draft:
         sections.append(Section("Is this right?", (say(CHECK),), "check"))
     sent = f"{count(grower.series, 'series', 'series')}, {count(grower.runs, 'run')}"
     return Content(
-        (f"{grower.member}: {_headline(view, grower, found)}",),
+        (f"{grower.member}: {_headline(view, grower, known)}",),
         (f"{capital(sent)} of yours stand in the pool. Thank you.",),
         tuple(sections),
     )
@@ -69,13 +69,13 @@ def _own(view: MonthView, grower: Grower, answer: Answer) -> pl.DataFrame:
     ).sort("component_share")
 
 
-def _headline(view: MonthView, grower: Grower, found: list[Answer]) -> str:
+def _headline(view: MonthView, grower: Grower, known: list[Answer]) -> str:
     """The grower's own figure at the share in focus, or at the largest share they tested."""
-    for answer in found:
+    for answer in known:
         own = _own(view, grower, answer).drop_nulls(["ratio"])
         if own.is_empty():
             continue
-        focus = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+        focus = share_in_focus(answer.overall, view.settings.reference_share)
         wanted = own.filter(pl.col("component_share") == (focus.share if focus is not None else -1.0))
         row = (own if wanted.is_empty() else wanted).row(-1, named=True)
         return (
@@ -85,11 +85,11 @@ def _headline(view: MonthView, grower: Grower, found: list[Answer]) -> str:
     return "without a straight-base pot in the same series there is nothing to set your mixes against yet."
 
 
-def _did(view: MonthView, grower: Grower, found: list[Answer]) -> list[Section]:
+def _did(view: MonthView, grower: Grower, known: list[Answer]) -> list[Section]:
     """How much of the average rests on this grower's tests; the grower alone is spoken of."""
-    said = []
-    for answer in found:
-        row = share_in_focus(answer.overall, float(view.settings["reference_share"]))
+    sentences = []
+    for answer in known:
+        row = share_in_focus(answer.overall, view.settings.reference_share)
         if row is None:
             continue
         weights = view.shown.own_weights.filter(
@@ -98,15 +98,19 @@ def _did(view: MonthView, grower: Grower, found: list[Answer]) -> list[Section]:
             & (pl.col("member") == grower.member)
         )
         for weight in weights.iter_rows(named=True):
-            said.append(_weight_words(answer, row, weight["part"], (weight["low"], weight["high"])))
+            sentences.append(_weight_words(answer, row, weight["part"], (weight["low"], weight["high"])))
     note = "A quick estimate: the average itself is held still, only its range moves."
-    return [Section("What did your tests add?", (*said, say(note, tone="small")), "added")] if said else []
+    return (
+        [Section("What did your tests add?", (*sentences, say(note, tone="small")), "added")]
+        if sentences
+        else []
+    )
 
 
 def _weight_words(answer: Answer, row: Share, part: float, range_without: Range) -> Block:
     now, without = between(*(row.ci or range_without)), between(*range_without)
-    at = f"{percent(row.share)} {plain(answer.component)}"
-    carried = f"At {at} your tests carry about 1 part in {round(1 / part)} of the average."
+    mix = f"{percent(row.share)} {plain(answer.component)}"
+    carried = f"At {mix} your tests carry about 1 part in {round(1 / part)} of the average."
     if now == without:
         return say(
             f"{carried} Its range, {now}, would be a little wider without them: too little to show in two figures."

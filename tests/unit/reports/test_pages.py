@@ -47,7 +47,7 @@ def test_hostile_text_stays_text() -> None:
         there = {name: value for name, value in typed.items() if frame.schema.get(name) == pl.String}
         return frame.with_columns(*(pl.lit(value).alias(name) for name, value in there.items()))
 
-    settings = {**view.settings, "pool_name": HOSTILE}
+    settings = {**view.results["settings"], "pool_name": HOSTILE}
     held = view.held_by_rule.with_columns(pl.lit(HOSTILE).alias("title"))
     for page in month_pages(
         replace(

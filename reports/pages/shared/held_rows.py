@@ -16,14 +16,14 @@ def became_of(view: MonthView) -> str:
     mended, waiting = held - still, still - again
     if min(mended, again, waiting) < 0 or waiting == held:
         return ""
-    said = [
+    outcomes = [
         f"{mended} mended since" if mended else "",
         f"{again} counted once, since {'it repeats another row' if again == 1 else 'they repeat other rows'}"
         if again
         else "",
         f"{waiting} waiting" if waiting else "",
     ]
-    return f" ({'; '.join(filter(None, said))})"
+    return f" ({'; '.join(filter(None, outcomes))})"
 
 
 def held_table(view: MonthView) -> TableBlock | None:

@@ -43,10 +43,10 @@ def growers(view: MonthView) -> list[Grower]:
         pl.col("setup_type").unique().sort().alias("setups"),
     )
     two_pots = {member: (within, fillings) for member, within, fillings in view.shown.two_pots.iter_rows()}
-    found = []
+    everyone = []
     for row in table.sort("member").iter_rows(named=True):
         within, fillings = two_pots.get(row["member"], (None, 0))
-        found.append(
+        everyone.append(
             Grower(
                 row["member"],
                 row["series"],
@@ -57,4 +57,4 @@ def growers(view: MonthView) -> list[Grower]:
                 fillings,
             )
         )
-    return found
+    return everyone

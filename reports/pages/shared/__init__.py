@@ -1,0 +1,1 @@
+"""What several pages show alike: growers, held rows, minutes of the reader's own pot."""
