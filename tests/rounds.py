@@ -1,19 +1,24 @@
 """The two rounds of tests. Quick is what a plain `pytest` runs: minutes. Deep is what `pytest --deep` adds: the
 tests marked `deep` (kill moments, browser walks, every command of README) and more examples of every property.
 
-`pytest --deep -m deep` runs only what the quick round left.
+`pytest --deep -m deep` runs only what the quick round left. Both leave out what needs a browser or the oracle
+libraries where these are missing (tests/needs.py), and both say in their closing lines what was left out, and why.
 """
 
 from __future__ import annotations
 
 import os
+from collections import Counter
 
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.needs import missing, why_left_out
+
 QUICK_EXAMPLES = 40
 DEEP_EXAMPLES = 400
-LEFT = pytest.StashKey[int]()
+LEFT = pytest.StashKey[Counter[str]]()
+FOR_DEEP = "tests left for the deep round: pytest --deep -m deep"
 
 settings.register_profile(
     "quick",
@@ -49,7 +54,7 @@ def pytest_configure(config: pytest.Config) -> None:
     """Chooses the number of examples before any test is read."""
     os.environ["OPENBLAS_NUM_THREADS"] = "1"  # as the command line does: sums in one order, the same bytes
     settings.load_profile("deep" if config.getoption("--deep") else "quick")
-    config.stash[LEFT] = 0
+    config.stash[LEFT] = Counter()
 
 
 def pytest_report_header(config: pytest.Config) -> str:
@@ -63,38 +68,45 @@ def pytest_report_header(config: pytest.Config) -> str:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Quick: what is marked deep is left out and counted. Deep: every property counts as deep, since it runs
-    with more examples."""
-    if config.getoption("--deep"):
-        for item in items:
-            if getattr(getattr(item, "obj", None), "is_hypothesis_test", False):
-                item.add_marker("deep")
-        return
-    left = [item for item in items if item.get_closest_marker("deep")]
+    """Leaves out what the round or the machine does not allow, and counts it by its reason. Deep: every property
+    counts as deep, since it runs with more examples."""
+    deep = bool(config.getoption("--deep"))
+    try:
+        lacking = missing(os.environ)
+    except ValueError as error:
+        raise pytest.UsageError(str(error)) from error
+    left: dict[pytest.Item, str] = {}
+    for item in items:
+        if deep and getattr(getattr(item, "obj", None), "is_hypothesis_test", False):
+            item.add_marker("deep")
+        signs = {*getattr(item, "fixturenames", ()), *(marker.name for marker in item.iter_markers())}
+        reason = why_left_out(signs, lacking) or (FOR_DEEP if "deep" in signs and not deep else None)
+        if reason:
+            left[item] = reason
     if left:
-        config.stash[LEFT] = len(left)
-        config.hook.pytest_deselected(items=left)
-        items[:] = [item for item in items if not item.get_closest_marker("deep")]
+        config.stash[LEFT].update(left.values())
+        config.hook.pytest_deselected(items=list(left))
+        items[:] = [item for item in items if item not in left]
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
-    """A worker hands its count to the process that prints."""
+    """A worker hands its counts to the process that prints."""
     output = getattr(session.config, "workeroutput", None)
     if output is not None:
-        output["left_for_deep"] = session.config.stash[LEFT]
+        counts = session.config.stash[LEFT]
+        output["left_out"] = dict(counts)
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_testnodedown(node: object) -> None:
     """Every worker reads all tests and counts the same."""
     config: pytest.Config = node.config  # type: ignore[attr-defined] # pytest-xdist ships no type for a node
-    counted = getattr(node, "workeroutput", {}).get("left_for_deep", 0)
-    config.stash[LEFT] = max(config.stash[LEFT], counted)
+    counts = config.stash[LEFT]
+    for reason, number in getattr(node, "workeroutput", {}).get("left_out", {}).items():
+        counts[reason] = max(counts[reason], number)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
-    """How many tests are left for the deep round."""
-    if config.stash[LEFT]:
-        terminalreporter.write_line(
-            f"{config.stash[LEFT]} tests left for the deep round: pytest --deep -m deep"
-        )
+    """How many tests were left out, a line for each reason."""
+    for reason, count in sorted(config.stash[LEFT].items()):
+        terminalreporter.write_line(f"{count} {reason}")

@@ -7,7 +7,6 @@ import json
 import multiprocessing
 import shutil
 import threading
-import time
 from pathlib import Path
 
 import duckdb
@@ -20,6 +19,7 @@ from pipeline.load.steps import is_pool, runs_in_force, settings_for, view
 from pipeline.load.verifying import store_findings
 from schemas.store import STORE_VERSION, TABLES
 from tests.store.plain_sheets import SETTINGS, Clock, opened, send, sheet, times
+from tests.story.pool_fixture import wait_for
 
 ONE = sheet(("m1", "s", 0, 1, 1, 50), ("m1", "s", 40, 1, 1, 30))
 TWO = sheet(("m2", "s", 0, 1, 1, 51))
@@ -358,17 +358,21 @@ def test_readers_see_old_or_new_and_never_half(tmp_path: Path) -> None:
 
     reader = threading.Thread(target=look)
     reader.start()
+
+    def until_seen(height: int) -> None:
+        wait_for(lambda: seen[-1:] == [height] or not reader.is_alive())
+
     for number in range(1, 6):
         with opened(pool) as writer:
             send(
                 writer, (f"{number}.csv", sheet(*((f"m{number}", "s", share, 1, 1, 50) for share in (0, 40))))
             )
-        time.sleep(0.05)
+        until_seen(2 * number + 2)
     stop.set()
     reader.join()
     assert seen == sorted(seen)
     assert set(seen) <= {2, 4, 6, 8, 10, 12}
-    assert runs_in_force(pool).height == 12
+    assert seen[-1] == 12
 
 
 def test_changed_settings_are_written_down_once_and_hold_from_their_month(tmp_path: Path) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from tests.needs import browser_path
 
 ARGUMENTS = [
     "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run",
@@ -21,10 +22,10 @@ def chromium() -> Iterator[Any]:
     """The system's Chromium, started once."""
     from playwright.sync_api import sync_playwright
 
-    found = shutil.which("chromium") or shutil.which("chromium-browser")
-    assert found, "the browser tests need Chromium on the path"
+    chromium_path = browser_path()
+    assert chromium_path, "the browser tests need Chromium on the path"
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=found, args=ARGUMENTS)
+        browser = playwright.chromium.launch(executable_path=chromium_path, args=ARGUMENTS)
         yield browser
         browser.close()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import sqlite3
 from contextlib import closing
@@ -9,7 +10,7 @@ from pathlib import Path
 
 from schemas.trade.labels import mentions, without_mentions
 
-_ESCAPED = re.compile(r"\\u([0-9a-fA-F]{4})")
+_ESCAPES = re.compile(r"(?:\\u[0-9a-fA-F]{4})+")
 
 
 def blank_records(home: Path, key: str, instead: str) -> None:
@@ -46,6 +47,10 @@ def _blank_table(connection: sqlite3.Connection, table: str, key: str, instead: 
 
 def _unescaped(text: str) -> str:
     """JSON with the letters beyond ASCII written out; the rest as it stands."""
-    return _ESCAPED.sub(
-        lambda found: chr(code) if 0x7F < (code := int(found[1], 16)) < 0xD800 else found[0], text
-    )
+    return _ESCAPES.sub(lambda escapes: "".join(map(_written_out, json.loads(f'"{escapes[0]}"'))), text)
+
+
+def _written_out(letter: str) -> str:
+    """The letter; as its escape where it is ASCII or half of a pair."""
+    alone = ord(letter) > 0x7F and not 0xD800 <= ord(letter) < 0xE000
+    return letter if alone else f"\\u{ord(letter):04x}"

@@ -6,8 +6,9 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
+
+from tests.story.pool_fixture import PATIENCE_S, wait_for
 
 PARENT = """
 import subprocess, sys, time
@@ -36,9 +37,6 @@ def test_a_killed_parent_takes_its_child_along() -> None:
     child = int(parent.stdout.readline())
     assert running(child)
     parent.send_signal(signal.SIGKILL)
-    parent.wait(10)
+    parent.wait(PATIENCE_S)
     parent.stdout.close()
-    until = time.monotonic() + 10
-    while running(child) and time.monotonic() < until:
-        time.sleep(0.02)
-    assert not running(child)
+    wait_for(lambda: not running(child))
