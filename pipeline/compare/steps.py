@@ -6,7 +6,6 @@ Read this room first; below it lie array rooms that know no frames.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import polars as pl
 
@@ -16,6 +15,8 @@ from pipeline.compare.splits.by_level import levels_value, part_lines
 from pipeline.compare.values.component import component_block
 from pipeline.compare.values.frames import EFFECT_COLUMNS, MEMBER_COLUMNS, effects_frame, members_frame
 from pipeline.settings import Settings
+from schemas.results.component import ComponentValue
+from schemas.results.lines import LevelLine, PartLine
 from schemas.trade.verdicts import ANY_GROWER, THESE_CLUBS
 
 
@@ -25,7 +26,7 @@ class Comparison:
     scope: whom the answers are for, the narrowest of all components; questions: what the coordinator may want to ask
     members about, private."""
 
-    components: dict[str, Any]
+    components: dict[str, ComponentValue]
     effects: pl.DataFrame
     members: pl.DataFrame
     scope: str
@@ -42,7 +43,7 @@ def compare_runs(
     """
     coded = with_codes(runs)
     names = sorted(coded["component"].drop_nulls().unique().to_list())
-    components: dict[str, Any] = {}
+    components: dict[str, ComponentValue] = {}
     effects = [pl.DataFrame(schema=EFFECT_COLUMNS)]
     members = [pl.DataFrame(schema=MEMBER_COLUMNS)]
     asked = [pl.DataFrame(schema=QUESTION_COLUMNS)]
@@ -60,7 +61,7 @@ def compare_runs(
     return Comparison(components, pl.concat(effects), pl.concat(members), scope, pl.concat(asked))
 
 
-def compare_levels(runs: pl.DataFrame, column: str, settings: Settings) -> dict[str, list[dict[str, Any]]]:
+def compare_levels(runs: pl.DataFrame, column: str, settings: Settings) -> dict[str, list[LevelLine]]:
     """Per component in sphagnum peat: ratio of ratios between the levels of a column (query --by), fresh pots.
 
     Each level stands beside the one that most growers measured; exploratory, so without any p-value.
@@ -70,7 +71,7 @@ def compare_levels(runs: pl.DataFrame, column: str, settings: Settings) -> dict[
     return {name: levels_value(coded, name, column, settings) for name in names}
 
 
-def compare_part(runs: pl.DataFrame, component: str, settings: Settings) -> list[dict[str, Any]]:
+def compare_part(runs: pl.DataFrame, component: str, settings: Settings) -> list[PartLine]:
     """Pooled ratios of one part of the pool, fresh pots in sphagnum peat: share, ratio, low, high (95 %), growers.
 
     Description for the pages that look at parts side by side; nothing is decided on it."""

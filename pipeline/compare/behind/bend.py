@@ -7,7 +7,6 @@ gains more than 3 in log-likelihood. The interval is the range of the knot when 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from pipeline.compare.model.reduction import block_parts, member_parts
 from pipeline.compare.model.reml import fit_layout
 from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.verdict.answer import Answer
+from schemas.results.details import BendValue
 
 MEMBERS_NEEDED = 8
 GAIN_FOR_A_SECOND = 3.0
@@ -24,14 +24,13 @@ KNOTS_APART = 4
 EDGE = 0.02
 
 
-def bend_value(given: Answer) -> dict[str, Any]:
+def bend_value(given: Answer) -> BendValue:
     """{"knots": [percent], "interval": [low, high] of the first}, or a sentence why there is none."""
-    nothing: dict[str, Any] = {"knots": None, "interval": None}
     if given.fitted is None or given.fitted.evidence.units_in_fit < MEMBERS_NEEDED:
-        return {**nothing, "why": f"Described from {MEMBERS_NEEDED} growers on."}
+        return _no_bend(f"Described from {MEMBERS_NEEDED} growers on.")
     design = given.fitted.estimate.design
     if len(design.shares) < 4:
-        return {**nothing, "why": "A bend needs four shares or more."}
+        return _no_bend("A bend needs four shares or more.")
     members, knots = _member_sums(given)
     every = members.sum(axis=0, keepdims=True)
     single: list[tuple[int, ...]] = [(a,) for a in range(len(knots))]
@@ -46,6 +45,10 @@ def bend_value(given: Answer) -> dict[str, Any]:
         "knots": [100.0 * float(knots[j]) for j in chosen],
         "interval": [100.0 * float(knots[min(without)]), 100.0 * float(knots[max(without)])],
     }
+
+
+def _no_bend(why: str) -> BendValue:
+    return {"knots": None, "interval": None, "why": why}
 
 
 def _member_sums(given: Answer) -> tuple[Floats, Floats]:

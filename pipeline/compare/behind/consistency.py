@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from pipeline.compare.behind.agreement import algorithm_a, deletion_z, laborator
 from pipeline.compare.model.leave_out import Refits
 from pipeline.compare.model.prediction import NEEDED_AT_SHARE
 from pipeline.compare.verdict.answer import Answer, Fitted
+from schemas.results.details import AgreementValue
 
 WARNING, ACTION = 2.0, 3.0
 BEYOND_WARNING = 0.05
@@ -46,42 +46,24 @@ def member_z(fitted: Fitted) -> dict[int, float]:
     }
 
 
-def agreement_value(given: Answer, reference_share: float) -> dict[str, Any]:
+def agreement_value(given: Answer, reference_share: float) -> AgreementValue:
     """ISO 5725-2 figures of the ratio at the share nearest the reference share, robust mean, and how many growers
     stand apart; never who."""
-    empty: dict[str, Any] = dict.fromkeys(
-        (
-            "share",
-            "s_r",
-            "s_between",
-            "s_reproducibility",
-            "pots_within",
-            "growers_within",
-            "largest_h",
-            "largest_k",
-            "robust_ratio",
-            "members_beyond_2",
-            "members_beyond_3",
-        )
-    )
     if given.fitted is None:
-        return {**empty, "why": given.why}
+        return _no_agreement(None, given.why)
     share = _share(given.fitted, reference_share)
     n, means, squares = _series_at(given, share)
     if len(n) < 2:
-        return {**empty, "share": share, "why": "Fewer than two series at this share."}
+        return _no_agreement(share, "Fewer than two series at this share.")
     moments = laboratory_moments(n, means, squares)
     scores = [abs(z) for z in member_z(given.fitted).values()]
-    value = {
-        **empty,
+    value: AgreementValue = {
         "share": share,
         "s_r": moments.s_r,
         "s_between": moments.s_between,
         "s_reproducibility": moments.s_reproducibility,
-        "pots_within": None if moments.s_r is None else float(np.exp(FACTOR_95 * moments.s_r)),
-        "growers_within": None
-        if moments.s_reproducibility is None
-        else float(np.exp(FACTOR_95 * moments.s_reproducibility)),
+        "pots_within": _factor(moments.s_r),
+        "growers_within": _factor(moments.s_reproducibility),
         "largest_h": float(np.abs(moments.h).max()),
         "largest_k": float(moments.k.max()) if moments.s_r is not None else None,
         "robust_ratio": float(np.exp(algorithm_a(means).mean)),
@@ -91,6 +73,28 @@ def agreement_value(given: Answer, reference_share: float) -> dict[str, Any]:
     if any(figure is None for figure in value.values()):
         value["why"] = "Too few repeated pots or growers for the figures left empty."
     return value
+
+
+def _factor(sd: float | None) -> float | None:
+    """The factor that two single values differ by in 95 % of pairs."""
+    return None if sd is None else float(np.exp(FACTOR_95 * sd))
+
+
+def _no_agreement(share: float | None, why: str) -> AgreementValue:
+    return {
+        "share": share,
+        "s_r": None,
+        "s_between": None,
+        "s_reproducibility": None,
+        "pots_within": None,
+        "growers_within": None,
+        "largest_h": None,
+        "largest_k": None,
+        "robust_ratio": None,
+        "members_beyond_2": None,
+        "members_beyond_3": None,
+        "why": why,
+    }
 
 
 def _share(fitted: Fitted, reference_share: float) -> float:

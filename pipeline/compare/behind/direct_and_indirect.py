@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from scipy.special import stdtr
 
@@ -11,11 +9,12 @@ from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import estimate
 from pipeline.compare.model.robust import cluster_robust
 from pipeline.compare.verdict.answer import Answer
+from schemas.results.details import EvidenceValue
 
 NEEDED_DEGREES = 4.0
 
 
-def evidence_value(given: Answer) -> dict[str, Any]:
+def evidence_value(given: Answer) -> EvidenceValue:
     """How many series take part by differences, and the ratio between their slope and that of the others.
 
     The model is the headline with one more column: x - x0 in difference-only series. Its coefficient is 0 where both
@@ -24,7 +23,7 @@ def evidence_value(given: Answer) -> dict[str, Any]:
     effects = given.effects
     indirect = ~effects.based
     series = len(np.unique(effects.series[indirect]))
-    value: dict[str, Any] = {
+    value: EvidenceValue = {
         "series_by_differences": series,
         "members_by_differences": len(np.unique(effects.member[indirect])),
         "slope_difference": None,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from scipy.special import stdtr
@@ -15,6 +14,7 @@ from pipeline.compare.contrasts.independence import Independence
 from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import NORMAL_95, estimate, t_quantile
 from pipeline.compare.model.robust import cluster_robust
+from schemas.results.details import ContrastLine
 
 SHIFT_ABOVE = 25.0
 NEEDED_DEGREES = 4.0
@@ -55,7 +55,7 @@ def _wide(values: Floats) -> Floats:
 def fit_shift(
     name: str, words: str, effects: Effects, values: Floats, independent: Independence, column: int = 0
 ) -> Shift:
-    """The contrast in column `at` of `values` (effect, column); effects with an unknown value, and those at
+    """The contrast in this `column` of `values` (effect, column); effects with an unknown value, and those at
     shares up to 25 %, where a shift could hide in the series' level, are left out."""
     values = _wide(values)
     known = np.asarray(np.isfinite(values).all(axis=1) & (effects.share > SHIFT_ABOVE))
@@ -63,7 +63,7 @@ def fit_shift(
     columns = shift_columns(effects, values)
     units, both = _sides(effects, values[:, column], independent)
     nothing = Shift(name, words, None, None, None, None, None, units, both, "")
-    if units < 2 * NEEDED_PER_SIDE or not _told(effects, columns, values[:, column], independent):
+    if units < 2 * NEEDED_PER_SIDE or not _informative(effects, columns, values[:, column], independent):
         return _because(nothing, "Too few growers tested each kind above 25 % to say anything.")
     design = headline_design(effects, independent, extra=columns)
     if np.linalg.matrix_rank(design.layout.X) < design.layout.X.shape[1]:
@@ -121,7 +121,7 @@ def _sides(effects: Effects, values: Floats, independent: Independence) -> tuple
     return len(seen), sum(count > 1 for count in seen.values())
 
 
-def _told(effects: Effects, columns: Floats, values: Floats, independent: Independence) -> bool:
+def _informative(effects: Effects, columns: Floats, values: Floats, independent: Independence) -> bool:
     """Whether at least two growers stand on each side of the middle, above 25 %."""
     if not len(effects) or np.all(columns == 0):
         return False
@@ -144,9 +144,9 @@ def holm(values: Sequence[float | None]) -> list[float | None]:
     return adjusted
 
 
-def shift_value(shift: Shift, adjusted: float | None) -> dict[str, Any]:
+def shift_value(shift: Shift, adjusted: float | None) -> ContrastLine:
     """The contrast as it stands in `results.json`."""
-    value: dict[str, Any] = {
+    value: ContrastLine = {
         "contrast": shift.name,
         "words": shift.words,
         "ratio_of_ratios": shift.ratio,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import polars as pl
@@ -14,6 +13,7 @@ from pipeline.compare.contrasts.cells import Cells
 from pipeline.compare.contrasts.effects import Effects
 from pipeline.compare.contrasts.independence import Ties, independence
 from pipeline.compare.verdict.answer import Answer, connected
+from schemas.results.details import ContrastLine
 
 SCREENED = ("sieve", "cut_cup")
 CENTRE_LITRES = 2.0
@@ -63,7 +63,7 @@ def _spread(values: Floats, codes: Whole, size: int) -> Floats:
 
 def predeclared_value(
     given: Answer, runs: pl.DataFrame, dry: Cells, dry_ties: Ties, settling: Shift
-) -> list[dict[str, Any]]:
+) -> list[ContrastLine]:
     """The six contrasts with Holm's p; empty without a model. `dry`: cells of starts on dry mix, numbered as `runs`."""
     if given.fitted is None or given.independence is None:
         return []
@@ -92,7 +92,7 @@ def predeclared_value(
     ]
 
 
-def exploratory_value(given: Answer, runs: pl.DataFrame) -> list[dict[str, Any]]:
+def exploratory_value(given: Answer, runs: pl.DataFrame) -> list[ContrastLine]:
     """Pot volume within and between growers apart, and grade by pot volume: ratios and intervals, no p."""
     if given.fitted is None or given.independence is None:
         return []

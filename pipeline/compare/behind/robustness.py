@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from pipeline.compare.model.reml import Fit
 from pipeline.compare.verdict.answer import SMALLEST_POT_VARIANCE, Answer, Fitted, Numbers, connected, weigh
 from pipeline.compare.verdict.leave_one_out import based_only, refit
 from pipeline.compare.verdict.verdicts import advise
+from schemas.results.details import ChoiceLine, RobustnessLine, SensitivityValue
 from schemas.trade.verdicts import ENOUGH
 
 TARGETS = (1.1, 1.25, 1.5, 2.0)
@@ -41,8 +41,8 @@ def robustness_lines(
     others: Sequence[Other],
     stated: float | None,
     stopped: Answer | None = None,
-) -> list[dict[str, Any]]:
-    """Lines for a fitted answer, none without a model; `at` is the recommended share, if any;
+) -> list[RobustnessLine]:
+    """Lines for a fitted answer, none without a model; `stated` is the recommended share, if any;
     `stopped`: the answer with stopped runs taken in, where they were too few to decide."""
     if given.fitted is None or given.independence is None:
         return []
@@ -128,7 +128,7 @@ def refit_safely(
     return refit(effects, independent, form, near)
 
 
-def _worst(fitted: Fitted, share: float, numbers: Numbers) -> dict[str, Any]:
+def _worst(fitted: Fitted, share: float, numbers: Numbers) -> RobustnessLine:
     """The refit without one grower, club or lot that gives the lowest p_clears at the share."""
     words = "without the one grower, club or lot that matters most"
     new_series = fitted.leave_one_out.new_series
@@ -143,7 +143,7 @@ def _worst(fitted: Fitted, share: float, numbers: Numbers) -> dict[str, Any]:
     return _read_line("worst_without_one", words, worst, fitted.estimate.design.shares, share, numbers)
 
 
-def _other_line(other: Other, given: Answer, share: float, numbers: Numbers) -> dict[str, Any]:
+def _other_line(other: Other, given: Answer, share: float, numbers: Numbers) -> RobustnessLine:
     effects = connected(other.cells, given.repeatability.sd)
     members = [int(member) for member in effects.member]
     if not members:
@@ -155,15 +155,15 @@ def _other_line(other: Other, given: Answer, share: float, numbers: Numbers) -> 
 
 def _line(
     check: str, words: str, new_series: NewSeries, fitted: Fitted, share: float, numbers: Numbers
-) -> dict[str, Any]:
+) -> RobustnessLine:
     return _read_line(check, words, new_series, fitted.estimate.design.shares, share, numbers)
 
 
 def _read_line(
     check: str, words: str, new_series: NewSeries | None, shares: Floats, share: float, numbers: Numbers
-) -> dict[str, Any]:
+) -> RobustnessLine:
     """One line as it stands in `results.json`."""
-    line: dict[str, Any] = {
+    line: RobustnessLine = {
         "check": check,
         "words": words,
         "share": share,
@@ -179,11 +179,10 @@ def _read_line(
     line["ratio"] = float(np.exp(new_series.mean[column]))
     line["p_clears"] = p if np.isfinite(p) else None
     line["enough"] = enough_share(new_series, shares, numbers)
-    missing = [name for name in ("p_clears", "enough") if line[name] is None]
-    if missing:
-        line["why"] = (
-            "No share would be enough here." if missing == ["enough"] else "Too few growers at this share."
-        )
+    if line["p_clears"] is None:
+        line["why"] = "Too few growers at this share."
+    elif line["enough"] is None:
+        line["why"] = "No share would be enough here."
     return line
 
 
@@ -201,12 +200,12 @@ def enough_share(new_series: NewSeries, shares: Floats, numbers: Numbers) -> flo
     return enough
 
 
-def choices_value(given: Answer) -> list[dict[str, Any]]:
+def choices_value(given: Answer) -> list[ChoiceLine]:
     """The verdict for other targets and assurances, with all leave-one-out refits; empty without a model."""
     fitted = given.fitted
     if fitted is None:
         return []
-    lines = []
+    lines: list[ChoiceLine] = []
     for target in TARGETS:
         for assurance in ASSURANCES:
             evidence = weigh(
@@ -219,7 +218,7 @@ def choices_value(given: Answer) -> list[dict[str, Any]]:
                 assurance,
             )
             advice = advise(fitted.estimate.design.shares, evidence, assurance)
-            line = {
+            line: ChoiceLine = {
                 "target_ratio": target,
                 "assurance": assurance,
                 "verdict": advice.verdict,
@@ -231,7 +230,7 @@ def choices_value(given: Answer) -> list[dict[str, Any]]:
     return lines
 
 
-def sensitivity_value(given: Answer, numbers: Numbers) -> dict[str, Any]:
+def sensitivity_value(given: Answer, numbers: Numbers) -> SensitivityValue:
     """The headline without the members' slope in share, beside it as its sensitivity."""
     if given.fitted is None or given.independence is None:
         return {"shares": [], "why": given.why}

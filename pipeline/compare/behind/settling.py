@@ -7,7 +7,6 @@ Variance 2 s_e² (1/n mix + 1/n baseline), s_e the spread of pours inside a pot 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from pipeline.compare.contrasts.independence import Ties, independence
 from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import NORMAL_95, estimate, t_quantile
 from pipeline.compare.model.robust import cluster_robust
+from schemas.results.details import PourShareLine, SettlingValue
 
 MEMBERS_FOR_A_MEAN = 3
 POURS_FOR_SPREAD = 3
@@ -133,11 +133,11 @@ def settling_shift(pours: Pours, ties: Ties, pour: int, assumed: float) -> Shift
     )
 
 
-def settling_value(pours: Pours, ties: Ties, assumed: float) -> dict[str, Any]:
+def settling_value(pours: Pours, ties: Ties, assumed: float) -> SettlingValue:
     """Change of the ratio at every later pour that 3 growers made, and per share at each."""
     spread, degrees = pour_spread(pours, assumed)
     later = [int(code) for code in np.unique(pours.pour[pours.pour > 1])]
-    value: dict[str, Any] = {"sd_pour": spread, "measured": degrees > 0, "pours": []}
+    value: SettlingValue = {"sd_pour": spread, "measured": degrees > 0, "pours": []}
     for pour in later:
         shift = settling_shift(pours, ties, pour, assumed)
         if shift.ratio is None:
@@ -156,7 +156,7 @@ def settling_value(pours: Pours, ties: Ties, assumed: float) -> dict[str, Any]:
     return value
 
 
-def _per_share(effects: Effects, ties: Ties) -> list[dict[str, Any]]:
+def _per_share(effects: Effects, ties: Ties) -> list[PourShareLine]:
     """Ratio of ratios at each share that 3 growers poured again, with its CR2 interval."""
     independent = independence([int(code) for code in effects.member], ties)
     design = headline_design(effects, independent)
@@ -164,7 +164,7 @@ def _per_share(effects: Effects, ties: Ties) -> list[dict[str, Any]]:
         return []
     estimated = estimate(design)
     robust = cluster_robust(estimated.fit, design.unit[design.layout.row_member])
-    lines = []
+    lines: list[PourShareLine] = []
     for j, share in enumerate(design.shares):
         if estimated.units[j] < MEMBERS_FOR_A_MEAN or robust.degrees[j] < 1:
             continue

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 from scipy.special import stdtr
@@ -23,13 +22,14 @@ from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import estimate, t_quantile
 from pipeline.compare.model.robust import cluster_robust
 from pipeline.compare.verdict.answer import Answer, Fitted
+from schemas.results.details import ContrastLine, SmallShareLine, SmallSharesValue
 from schemas.trade.shares import joins
 
 SMALL_UP_TO = 25.0
 MEMBERS_FOR_A_TEST = 5
 
 
-def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats) -> dict[str, Any]:
+def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats) -> SmallSharesValue:
     """A line per small share (settings; default all up to 25 %), Holm over them, and the difference by setup.
 
     `screened`: 1 per series held on a screen, 0 open, by series number. Only moist starts stand in the headline.
@@ -45,7 +45,7 @@ def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats)
     lines = [_line(fitted, j, given.stopped_runs_forbid_clears) for j in chosen]
     for line, adjusted in zip(lines, holm([line["p_slower"] for line in lines]), strict=True):
         line["p_slower"] = adjusted
-    value: dict[str, Any] = {
+    value: SmallSharesValue = {
         "shares": lines,
         "by_setup": _by_setup(given.effects, given.independence, screened),
     }
@@ -60,10 +60,10 @@ def _is_small(share: float, wanted: Sequence[float]) -> bool:
     return any(joins(share, small) for small in wanted)
 
 
-def _line(fitted: Fitted, j: int, stopped_runs_forbid_clears: bool) -> dict[str, Any]:
+def _line(fitted: Fitted, j: int, stopped_runs_forbid_clears: bool) -> SmallShareLine:
     """One-sided CR2 t for a ratio below 1; the slowing ruled out is the lower end of the one-sided 95 % interval."""
     estimated, robust = fitted.estimate, fitted.prediction.robust
-    line: dict[str, Any] = {
+    line: SmallShareLine = {
         "share": float(estimated.design.shares[j]),
         "ratio": float(np.exp(estimated.mean[j])),
         "p_faster": _finite(fitted.prediction.p_faster[j]),
@@ -91,7 +91,7 @@ def _finite(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def _by_setup(effects: Effects, independent: Independence, screened: Floats) -> dict[str, Any]:
+def _by_setup(effects: Effects, independent: Independence, screened: Floats) -> ContrastLine:
     """How the small shares' ratio on a screen compares with that in open holders: one shift, with its interval."""
     values = screened[effects.series]
     known = np.asarray(np.isfinite(values))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import polars as pl
 
@@ -16,14 +14,11 @@ from pipeline.compare.model.prediction import NEEDED_FOR_MEAN, predict
 from pipeline.compare.splits.levels import ratio_of_ratios
 from pipeline.compare.verdict.answer import connected
 from pipeline.settings import Settings
-from schemas.trade.headline import FRESH_POUR
+from schemas.results.lines import LevelLine, PartLine
+from schemas.trade.headline import FRESH_POUR, MAIN_BASE
 
-MAIN_BASE = "sphagnum_peat"
 
-
-def levels_value(
-    coded: pl.DataFrame, component: str, column: str, settings: Settings
-) -> list[dict[str, Any]]:
+def levels_value(coded: pl.DataFrame, component: str, column: str, settings: Settings) -> list[LevelLine]:
     """Lines of one component, a series' level being the first that its runs name."""
     fresh = of_component(coded, component, MAIN_BASE).filter(
         pl.col("in_headline") & (pl.col("pour_no") == FRESH_POUR)
@@ -46,7 +41,7 @@ def levels_value(
     )
 
 
-def part_lines(part: pl.DataFrame, component: str, settings: Settings) -> list[dict[str, Any]]:
+def part_lines(part: pl.DataFrame, component: str, settings: Settings) -> list[PartLine]:
     """The headline model on one part of the pool, fresh pots, as description only: no leave-one-out refits, no verdict.
 
     One line per share that three independent growers or more measured beside their own baseline: share (percent),

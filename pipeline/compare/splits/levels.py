@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
@@ -13,13 +12,14 @@ from pipeline.compare.contrasts.independence import Independence
 from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import NORMAL_95, estimate, t_quantile
 from pipeline.compare.model.robust import cluster_robust
+from schemas.results.lines import LevelLine
 
 MEMBERS_EACH = 3
 
 
 def ratio_of_ratios(
     effects: Effects, level: Whole, names: Sequence[str], independent: Independence
-) -> list[dict[str, Any]]:
+) -> list[LevelLine]:
     """A line per level and share: its ratio over that of the level with the most growers, 95 % interval, counts.
 
     `level`: number of each contrast's level in `names`. One model for all: growers who tested both levels tell the
@@ -96,10 +96,10 @@ def _line(
     reference: int,
     pair: tuple[int, float],
     contrast: tuple[float, float, float] | None,
-) -> dict[str, Any]:
+) -> LevelLine:
     here = _at(effects, level, *pair)
     there = _at(effects, level, reference, pair[1])
-    line: dict[str, Any] = {
+    line: LevelLine = {
         "level": names[pair[0]],
         "against": names[reference],
         "share": pair[1],

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from pipeline.compare.model.estimate import members_at
 from pipeline.compare.model.prediction import NEEDED_FOR_MEAN
-from pipeline.compare.verdict.answer import Answer
-from schemas.results import ONE_STEP
+from pipeline.compare.verdict.answer import Answer, Fitted
+from schemas.results.component import (
+    HeterogeneityValue,
+    RefitsValue,
+    RepeatabilityValue,
+    ShareCounts,
+    ShareFigures,
+    ShareValue,
+)
+from schemas.results.keys import ONE_STEP
 from schemas.trade.verdicts import TOO_FEW
-
-FIGURES = ("ratio", "df", "ci", "new_series", "p_faster", "p_clears", "p_faster_pot", "p_clears_pot")
 
 RE_ESTIMATED, HELD_FIXED = "re-estimated", "held fixed"
 
@@ -34,67 +38,83 @@ def interval(low: float, high: float) -> list[float] | None:
     return [float(np.exp(low)), float(np.exp(high))]
 
 
-def shares_value(given: Answer, ran_dry: dict[float, int], against: float = 0.0) -> list[dict[str, Any]]:
+def shares_value(given: Answer, ran_dry: dict[float, int], against: float = 0.0) -> list[ShareValue]:
     """One entry per share measured, rising, without 0; `ran_dry`: runs at a share that ended before half was
     out. Shares are counted from `against`, the mix that stands in the baseline's place."""
     measured = np.unique(given.cells.merged[given.cells.merged != 0])
     extra = np.array([share for share in ran_dry if share != 0], dtype=np.float64)
-    lines = [_share_value(given, float(share), ran_dry) for share in np.union1d(measured, extra)]
-    return [{**line, "share": round(line["share"] + against, 6)} for line in lines]
+    return [
+        _share_value(given, float(share), ran_dry.get(float(share), 0), round(float(share) + against, 6))
+        for share in np.union1d(measured, extra)
+    ]
 
 
-def _share_value(given: Answer, share: float, ran_dry: dict[float, int]) -> dict[str, Any]:
-    value: dict[str, Any] = {"share": share, **_counts(given, share), "ran_dry": ran_dry.get(share, 0)}
-    value |= dict.fromkeys(FIGURES)
-    value["verdict"] = TOO_FEW
+def _share_value(given: Answer, share: float, ran_dry: int, shown_share: float) -> ShareValue:
+    """One share's entry, shown under `shown_share`."""
+    counts, figures, verdict = _counts(given, share), _no_figures(), TOO_FEW
+    why: str | None
     fitted = given.fitted
     if fitted is None or share not in fitted.estimate.design.shares:
-        value["why"] = (
-            given.why or "No timed test at this share can be set beside a baseline of its own series."
-        )
-        return value
-    line = int(np.searchsorted(fitted.estimate.design.shares, share))
-    members = int(members_at(fitted.estimate.design)[line])
-    if members < NEEDED_FOR_MEAN:
-        value["why"] = (
-            f"Measured beside a baseline by {members} of the {NEEDED_FOR_MEAN} growers that a mean needs."
-        )
-        return value
+        why = given.why or "No timed test at this share can be set beside a baseline of its own series."
+    else:
+        column = int(np.searchsorted(fitted.estimate.design.shares, share))
+        members = int(members_at(fitted.estimate.design)[column])
+        if members < NEEDED_FOR_MEAN:
+            why = (
+                f"Measured beside a baseline by {members} of the {NEEDED_FOR_MEAN} growers that a mean needs."
+            )
+        else:
+            if given.by_censored:
+                counts["members"] = int(fitted.estimate.units[column])
+            figures, verdict = _figures(fitted, column), fitted.verdicts[column]
+            why = _why(given, figures, verdict)
+    return {**counts, **figures, "share": shown_share, "ran_dry": ran_dry, "verdict": verdict, "why": why}
+
+
+def _figures(fitted: Fitted, column: int) -> ShareFigures:
     prediction = fitted.prediction
-    if given.by_censored:
-        value["members"] = int(fitted.estimate.units[line])
-    value |= {
-        "ratio": number(np.exp(fitted.estimate.mean[line])),
-        "df": _degrees(prediction.new_series.degrees[line]),
-        "ci": interval(prediction.low[line], prediction.high[line]),
-        "new_series": interval(prediction.new_low[line], prediction.new_high[line]),
-        "p_faster": number(prediction.p_faster[line]),
-        "p_clears": number(prediction.p_clears[line]),
-        "p_faster_pot": number(prediction.p_faster_pot[line]),
-        "p_clears_pot": number(prediction.p_clears_pot[line]),
-        "verdict": fitted.verdicts[line],
+    return {
+        "ratio": number(np.exp(fitted.estimate.mean[column])),
+        "df": _degrees(prediction.new_series.degrees[column]),
+        "ci": interval(prediction.low[column], prediction.high[column]),
+        "new_series": interval(prediction.new_low[column], prediction.new_high[column]),
+        "p_faster": number(prediction.p_faster[column]),
+        "p_clears": number(prediction.p_clears[column]),
+        "p_faster_pot": number(prediction.p_faster_pot[column]),
+        "p_clears_pot": number(prediction.p_clears_pot[column]),
     }
-    value["why"] = _why(given, value)
-    return value
 
 
-def _why(given: Answer, value: dict[str, Any]) -> str | None:
+def _no_figures() -> ShareFigures:
+    return {
+        "ratio": None,
+        "df": None,
+        "ci": None,
+        "new_series": None,
+        "p_faster": None,
+        "p_clears": None,
+        "p_faster_pot": None,
+        "p_clears_pot": None,
+    }
+
+
+def _why(given: Answer, figures: ShareFigures, verdict: str) -> str | None:
     """A sentence where a figure is missing or stopped runs forbid a verdict, else None."""
-    missing = [name for name in FIGURES if value[name] is None]
+    missing = any(figure is None for figure in figures.values())
     if missing and given.by_censored:
         return "Too many tests at this share were stopped before the water was out."
     if missing:
         return (
             "The growers at this share are too few, or too tied to one another, for the figures left empty."
         )
-    if given.stopped_runs_forbid_clears and value["verdict"] != TOO_FEW:
+    if given.stopped_runs_forbid_clears and verdict != TOO_FEW:
         return "Tests stopped before the water was out forbid a verdict at any share."
-    if value["verdict"] == TOO_FEW:
+    if verdict == TOO_FEW:
         return "A verdict needs 5 independent growers in all and 4 at the share."
     return None
 
 
-def _counts(given: Answer, share: float) -> dict[str, int]:
+def _counts(given: Answer, share: float) -> ShareCounts:
     """Members (those who share rounds or lots once), series and pots with a contrast to their own baseline; growers
     by code; all pots tested and those stopped early."""
     effects = given.effects.chosen(given.effects.based & (given.effects.share == share))
@@ -109,7 +129,7 @@ def _counts(given: Answer, share: float) -> dict[str, int]:
     }
 
 
-def refits_value(given: Answer) -> dict[str, Any]:
+def refits_value(given: Answer) -> RefitsValue:
     """How many refits without a grower, club or lot the verdicts lean on, and how their variances came about."""
     if given.fitted is None:
         return {"count": 0, "variances": None, "why": given.why}
@@ -121,21 +141,25 @@ def refits_value(given: Answer) -> dict[str, Any]:
     return {"count": len(leave_one_out.members), "variances": how}
 
 
-def heterogeneity_value(given: Answer) -> dict[str, Any]:
+def heterogeneity_value(given: Answer) -> HeterogeneityValue:
     """Spread between growers and series at the reference share."""
     if given.fitted is None:
         return {"sd_member": None, "sd_series": None, "i2": None, "why": given.why}
     spread = given.fitted.heterogeneity
-    value: dict[str, Any] = {"sd_member": spread.sd_member, "sd_series": spread.sd_series, "i2": spread.i2}
+    value: HeterogeneityValue = {
+        "sd_member": spread.sd_member,
+        "sd_series": spread.sd_series,
+        "i2": spread.i2,
+    }
     if given.fitted.estimate.design.notes:
         value["why"] = " ".join(given.fitted.estimate.design.notes)
     return value
 
 
-def repeatability_value(given: Answer) -> dict[str, Any]:
+def repeatability_value(given: Answer) -> RepeatabilityValue:
     """How closely pots repeat, and where the figure comes from."""
     pool = given.repeatability
-    value: dict[str, Any] = {
+    value: RepeatabilityValue = {
         "cv_pot": _variation(pool.sd**2),
         "cv_member": None,
         "sd_pot": pool.sd,

@@ -22,7 +22,7 @@ from reports.words import (
     plain,
     who,
 )
-from schemas.results import ONE_STEP
+from schemas.results.keys import ONE_STEP
 from schemas.trade.standard_pot import StandardPot
 
 NEW_MEMBERS_TO_STAND = 3

@@ -13,7 +13,7 @@ from reports.render import every_block
 from reports.steps import month_pages
 from reports.view import MonthView
 from reports.words import between, out_of_twenty, percent, two_figures, verdict
-from schemas.results import RESULT_KEYS
+from schemas.results.keys import RESULT_KEYS
 from tests.unit.reports.invented_month import invented_view
 
 PRINTED: dict[str, Callable[[Any], str]] = {

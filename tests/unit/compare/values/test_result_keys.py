@@ -1,4 +1,4 @@
-"""Every key of a component stands in `schemas.results`, and every key there stands in a component."""
+"""Every key of a component stands in `schemas.results.keys`, and every key there stands in a component."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 
 from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
-from schemas.results import RESULT_KEYS
+from schemas.results.keys import RESULT_KEYS
 from schemas.trade.verdicts import RECOMMENDATIONS, VERDICTS
 from tests.unit.compare.conftest import MakeFrame, MakePool
 

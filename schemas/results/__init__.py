@@ -1,0 +1,1 @@
+"""`results.json`: what every key means, and the types of its values."""

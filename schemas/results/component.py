@@ -1,0 +1,129 @@
+"""The value of one component in `results.json`, key by key. Meanings and units: `schemas.results.keys`."""
+
+from __future__ import annotations
+
+from typing import NotRequired, TypedDict
+
+from schemas.results.details import DetailsValue
+
+
+class CountsValue(TypedDict):
+    """Growers, series and runs."""
+
+    members: int
+    series: int
+    runs: int
+
+
+class ShareCounts(TypedDict):
+    """Whose tests stand behind one share: counts only."""
+
+    members: int
+    growers: int
+    series: int
+    pots: int
+    stopped: int
+
+
+class ShareFigures(TypedDict):
+    """What the model says at one share; None where it says nothing."""
+
+    ratio: float | None
+    df: float | None
+    ci: list[float] | None
+    new_series: list[float] | None
+    p_faster: float | None
+    p_clears: float | None
+    p_faster_pot: float | None
+    p_clears_pot: float | None
+
+
+class ShareValue(ShareCounts, ShareFigures):
+    """One share measured."""
+
+    share: float
+    ran_dry: int
+    verdict: str
+    why: str | None
+
+
+class RecommendationValue(TypedDict):
+    """The recommendation; share and parts stand there for `enough` only."""
+
+    share: float | None
+    parts: str | None
+    verdict: str
+    text: str
+    why: NotRequired[str]
+
+
+class HeterogeneityValue(TypedDict):
+    """How much growers and series differ."""
+
+    sd_member: float | None
+    sd_series: float | None
+    i2: float | None
+    why: NotRequired[str]
+
+
+class RepeatabilityValue(TypedDict):
+    """How closely pots repeat."""
+
+    cv_pot: float | None
+    cv_member: float | None
+    sd_pot: float
+    measured: bool
+    degrees: int
+    members: int
+    sd_small_shares: float | None
+    sd_large_shares: float | None
+    cochran: float | None
+    why: str
+
+
+class RefitsValue(TypedDict):
+    """The refits that every verdict leans on."""
+
+    count: int
+    variances: str | None
+    why: NotRequired[str]
+
+
+class StateValue(TypedDict):
+    """Figures of one pour state, freshly filled or settled."""
+
+    shares: list[ShareValue]
+    heterogeneity: HeterogeneityValue
+    repeatability: RepeatabilityValue
+    refits: RefitsValue
+    recommendation: RecommendationValue
+
+
+class SettledValue(StateValue):
+    """Settled pots: their pour and figures."""
+
+    pour: int
+
+
+class AnswerValue(StateValue):
+    """All grades together, or one: fresh pots, and settled ones inside."""
+
+    scope: str
+    settled: SettledValue
+
+
+class ComponentValue(AnswerValue, DetailsValue):
+    """One component in one base."""
+
+    grades: dict[str, AnswerValue]
+    counts: CountsValue
+    bases: NotRequired[dict[str, ComponentValue | FewInBase]]
+
+
+class FewInBase(TypedDict):
+    """A component in a base that too few growers tested for a comparison."""
+
+    counts: CountsValue
+    shares: list[ShareValue]
+    recommendation: RecommendationValue
+    why: str
