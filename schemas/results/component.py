@@ -112,12 +112,11 @@ class AnswerValue(StateValue):
     settled: SettledValue
 
 
-class ComponentValue(AnswerValue, DetailsValue):
+class BaseValue(AnswerValue, DetailsValue):
     """One component in one base."""
 
     grades: dict[str, AnswerValue]
     counts: CountsValue
-    bases: NotRequired[dict[str, ComponentValue | FewInBase]]
 
 
 class FewInBase(TypedDict):
@@ -127,3 +126,9 @@ class FewInBase(TypedDict):
     shares: list[ShareValue]
     recommendation: RecommendationValue
     why: str
+
+
+class ComponentValue(BaseValue):
+    """One component: the block of the main base, with the other bases inside."""
+
+    bases: dict[str, BaseValue | FewInBase]
