@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from schemas.trade import verdicts
+
 COVERAGES = (0.95, 0.8, 0.65, 0.5, 0.3)
 """Levels at which pictures draw ranges."""
 DOTS = 20
@@ -101,7 +103,9 @@ class Table:
     def decided_by_settled(self) -> bool:
         """True where the settled pots give the recommended share: the stricter of the two."""
         said = self.settled.recommendation if self.settled is not None else None
-        return said is not None and said.verdict == "enough" and said.share == self.recommendation.share
+        return (
+            said is not None and said.verdict == verdicts.ENOUGH and said.share == self.recommendation.share
+        )
 
     @property
     def deciding(self) -> Share | None:
@@ -112,7 +116,7 @@ class Table:
     @property
     def settled_known(self) -> bool:
         """True where settled pots have an answer of their own, reached or not."""
-        return self.settled is not None and self.settled.recommendation.verdict not in ("too_few", "")
+        return self.settled is not None and self.settled.recommendation.verdict not in (verdicts.TOO_FEW, "")
 
     @property
     def known(self) -> tuple[Share, ...]:
@@ -220,7 +224,10 @@ def _table(name: str, value: Mapping[str, Any], scope: str, path: tuple[str, ...
         scope=str(value.get("scope") or scope),
         shares=tuple(_share(row, pot_sd) for row in value.get("shares") or ()),
         recommendation=Recommendation(
-            said.get("share"), said.get("parts"), said.get("verdict") or "too_few", said.get("text") or ""
+            said.get("share"),
+            said.get("parts"),
+            said.get("verdict") or verdicts.TOO_FEW,
+            said.get("text") or "",
         ),
         heterogeneity=value.get("heterogeneity") or {},
         repeatability=repeatability,
@@ -241,7 +248,7 @@ def _share(row: Mapping[str, Any], pot_sd: float) -> Share:
         members=members,
         growers=int(row.get("growers") or members),
         series=int(row.get("series") or 0),
-        verdict=row.get("verdict") or "too_few",
+        verdict=row.get("verdict") or verdicts.TOO_FEW,
         ratio=row.get("ratio"),
         ci=_pair(row.get("ci")),
         new_series=_pair(row.get("new_series")),

@@ -25,6 +25,7 @@ from reports.words import (
     two_figures,
     who,
 )
+from schemas.trade import verdicts
 
 BASE = "sphagnum_peat"
 MEMBERS_NEEDED = 5
@@ -36,14 +37,14 @@ def finding(table: Table, component: str, base: str = BASE) -> str:
     said = table.recommendation
     name = plain(component)
     match said.verdict:
-        case "enough" if said.share is not None:
+        case verdicts.ENOUGH if said.share is not None:
             mix = f": {parts_phrase(said.parts, base, component)}" if said.parts else ""
             return f"{percent(said.share)} {name} is enough{mix}."
-        case "grades_differ":
+        case verdicts.GRADES_DIFFER:
             return f"How much {name} is enough depends on its grade."
-        case "hinges_on_one":
+        case verdicts.HINGES_ON_ONE:
             return f"Not settled: how much {name} is enough hinges on one grower’s tests."
-        case "not_reached":
+        case verdicts.NOT_REACHED:
             return f"No share of {name} tested so far is shown to be enough."
     if table.members == 0:
         return f"No grower has yet compared {name} with {as_straight(base)}."
@@ -55,7 +56,7 @@ def how_sure(table: Table, settings: ClubSettings, scope: str, base: str = BASE)
     target, assurance = settings.target_ratio, settings.assurance
     goal = f"at least {setting_number(target)} times as fast as their own {as_straight(base)}"
     row = table.deciding
-    if table.recommendation.verdict == "enough" and row is not None and row.p_clears is not None:
+    if table.recommendation.verdict == verdicts.ENOUGH and row is not None and row.p_clears is not None:
         single = f"; single pots vary more ({out_of_twenty(row.p_clears_pot)})" if row.p_clears_pot else ""
         pots = ", in settled pots" if table.decided_by_settled else ""
         return (
@@ -73,7 +74,7 @@ def how_sure(table: Table, settings: ClubSettings, scope: str, base: str = BASE)
 
 def best_share(table: Table) -> Share | None:
     """The supported share that most often reaches the club's line."""
-    rows = [row for row in table.shares if row.p_clears is not None and row.verdict != "too_few"]
+    rows = [row for row in table.shares if row.p_clears is not None and row.verdict != verdicts.TOO_FEW]
     return max(rows, key=lambda row: (row.p_clears or 0.0, -row.share), default=None)
 
 
@@ -81,7 +82,7 @@ def how_often(table: Table, settings: ClubSettings, scope: str) -> str:
     """`how_sure` in a few words, for places that stand below the full sentence."""
     goal = f"at least {setting_number(settings.target_ratio)} times as fast"
     row = table.deciding
-    if table.recommendation.verdict == "enough" and row is not None and row.p_clears is not None:
+    if table.recommendation.verdict == verdicts.ENOUGH and row is not None and row.p_clears is not None:
         pots = " in settled pots" if table.decided_by_settled else ""
         return f"{capital(goal)} in {out_of_twenty(row.p_clears)} {newcomers(scope)}{pots}."
     best = best_share(table)
@@ -93,8 +94,8 @@ def how_often(table: Table, settings: ClubSettings, scope: str) -> str:
 def smallest_clearing(table: Table) -> Share | None:
     """The smallest share from which every larger supported share of this table clears the club's line."""
     found = None
-    for row in reversed([row for row in table.shares if row.verdict != "too_few"]):
-        if row.verdict != "clears":
+    for row in reversed([row for row in table.shares if row.verdict != verdicts.TOO_FEW]):
+        if row.verdict != verdicts.CLEARS:
             break
         found = row
     return found

@@ -19,6 +19,7 @@ from reports.words import (
     two_figures,
     verdict,
 )
+from schemas.trade import verdicts
 
 MANY_PART = 0.10
 
@@ -75,7 +76,7 @@ def verdict_table(table: Table, target: float, component: str, straight_minutes:
     whys = {
         row.why: None
         for row in table.shares
-        if row.why and row.ratio is not None and row.verdict != "too_few"
+        if row.why and row.ratio is not None and row.verdict != verdicts.TOO_FEW
     }
     return TableBlock(
         "Every share tested", tuple(headings), tuple(rows), frozenset({len(headings) - 1}), " ".join(whys)
@@ -109,7 +110,7 @@ def shares_to_avoid(table: Table) -> list[Share]:
     return [
         row
         for row in table.shares
-        if row.verdict == "falls_short" and row.p_faster is not None and row.p_faster <= 0.35
+        if row.verdict == verdicts.FALLS_SHORT and row.p_faster is not None and row.p_faster <= 0.35
     ]
 
 

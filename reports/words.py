@@ -10,6 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from schemas.trade import verdicts
+
 
 @dataclass(frozen=True)
 class Compared:
@@ -179,10 +181,10 @@ def ruled_out(low: float, high: float, scope: str) -> str:
 def verdict(word: str, target: float) -> str:
     """A verdict of `results.json` in the words of the verdict table."""
     return {
-        "clears": f"at least {setting_number(target)} times as fast",
-        "falls_short": f"falls short of {setting_number(target)} times",
-        "undecided": "not decided",
-        "too_few": "too few growers",
+        verdicts.CLEARS: f"at least {setting_number(target)} times as fast",
+        verdicts.FALLS_SHORT: f"falls short of {setting_number(target)} times",
+        verdicts.UNDECIDED: "not decided",
+        verdicts.TOO_FEW: "too few growers",
     }[word]
 
 

@@ -16,10 +16,11 @@ from pipeline.check.rows import SLACK
 from pipeline.settings import Settings
 from schemas.trade.flow import front_speed_cm_s
 from schemas.trade.pots import truncated_cone_ml
-from schemas.trade.slips import SLIPS
+from schemas.trade.slips import MILLILITRES_FOR_LITRES, ONE_ZERO, RADIUS_FOR_DIAMETER, SLIPS
 
 CONE_ADVICE = 0.25
 CONE_HELD = 2.0
+CONE_AGREES_WITHIN = 0.15
 _TOP, _BASE, _DEPTH = (
     pl.col(name) for name in ("pot_top_diameter_cm", "pot_base_diameter_cm", "fill_depth_cm")
 )
@@ -67,15 +68,18 @@ def _cone() -> tuple[RowRule, ...]:
 
 
 def _cone_hint(against: pl.Expr) -> pl.Expr:
-    def near(factor: float) -> pl.Expr:
-        return (against / factor - 1).abs() < 0.15
+    """The slip that would bring the cone and the typed volume together, in words; empty where none does."""
 
+    def near(factor: float) -> pl.Expr:
+        return (against / factor - 1).abs() < CONE_AGREES_WITHIN
+
+    volume, zero = MILLILITRES_FOR_LITRES.factor, ONE_ZERO.factor
     return (
-        pl.when(near(1 / 4))
+        pl.when(near(1 / RADIUS_FOR_DIAMETER.factor))
         .then(pl.lit("They would agree if both widths were twice as wide: was half the width typed?"))
-        .when(near(1000) | near(1 / 1000))
+        .when(near(volume) | near(1 / volume))
         .then(pl.lit("They would agree if pot_volume were 1000 times off: were l and ml mixed up?"))
-        .when(near(10) | near(1 / 10))
+        .when(near(zero) | near(1 / zero))
         .then(pl.lit("They would agree if one number were 10 times off: is a zero too few or too many?"))
         .otherwise(pl.lit(""))
     )

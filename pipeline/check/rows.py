@@ -9,12 +9,10 @@ import polars as pl
 
 from pipeline.check.findings import RowRule, cell
 from pipeline.check.numbers import figures
+from schemas.trade.headline import HEADLINE_PART
 
 SLACK = 1e-9
 """Room for the rounding of unit conversions: 40 % typed in cups is still 40 %."""
-
-HEADLINE_PART = (0.40, 0.60)
-"""The part of the pour whose time the headline compares (contract, "Across rows")."""
 
 
 def fitting_rules(today: date, days: Sequence[str]) -> tuple[RowRule, ...]:
@@ -24,7 +22,7 @@ def fitting_rules(today: date, days: Sequence[str]) -> tuple[RowRule, ...]:
 
 
 def part_outside_headline() -> pl.Expr:
-    """True where `collected` is outside 40-60 % of `poured`, both ends included."""
+    """True where `collected` is outside the part of `poured` that the headline compares, both ends included."""
     low, high = HEADLINE_PART
     part = pl.col("collected_ml") / pl.col("poured_ml")
     return (part < low - SLACK) | (part > high + SLACK)

@@ -12,6 +12,8 @@ import polars as pl
 AGED_BEYOND_DAYS = 30.0
 FRESH_POUR, SETTLED_POUR = 1, 2
 MAIN_BASE = "sphagnum_peat"
+HEADLINE_PART = (0.40, 0.60)
+"""The part of the pour, as collected over poured, whose time the headline compares (contract, "Across rows")."""
 
 
 def start_of_pour() -> pl.Expr:
@@ -52,7 +54,7 @@ PLANTED = Reason("planted", "planted", "planted pot", (pl.col("planted") == "yes
 OTHER_PART = Reason(
     "other_part",
     "another part of the pour",
-    "collected outside 40 to 60 % of the pour",
+    "collected outside {:.0f} to {:.0f} % of the pour".format(*(100 * end for end in HEADLINE_PART)),
     pl.col("part_marked").fill_null(False),
 )
 UNLIKE_POUR = Reason(

@@ -36,6 +36,16 @@ class Slip:
 _ZERO = "one number were 10 times off: is there a zero too few or too many?"
 _DECIMAL = "one number were 100 times off: is a decimal mark lost?"
 
+MILLILITRES_FOR_LITRES = Slip(
+    1000.0,
+    VOLUME,
+    "millilitres for litres",
+    "collected were 1000 times smaller: were ml typed as l?",
+    "collected were 1000 times larger: were l typed as ml?",
+)
+ONE_ZERO = Slip(10.0, DECIMAL, "", _ZERO, _ZERO)
+RADIUS_FOR_DIAMETER = Slip(4.0, POT, "radius for diameter")
+
 SLIPS: tuple[Slip, ...] = (
     Slip(
         60.0,
@@ -44,19 +54,13 @@ SLIPS: tuple[Slip, ...] = (
         "the time were 60 times longer: were minutes typed as seconds?",
         "the time were 60 times shorter: was m:ss read as hours and minutes?",
     ),
-    Slip(
-        1000.0,
-        VOLUME,
-        "millilitres for litres",
-        "collected were 1000 times smaller: were ml typed as l?",
-        "collected were 1000 times larger: were l typed as ml?",
-    ),
-    Slip(10.0, DECIMAL, "", _ZERO, _ZERO),
+    MILLILITRES_FOR_LITRES,
+    ONE_ZERO,
     Slip(100.0, DECIMAL, "", _DECIMAL, _DECIMAL),
     Slip(3600.0, CLOCK, "hours for seconds"),
     Slip(2.0, COUNT, ""),
     Slip(3.785, VOLUME, "litres for US gallons"),
-    Slip(4.0, POT, "radius for diameter"),
+    RADIUS_FOR_DIAMETER,
     Slip(IMPERIAL_CUP_ML / US_CUP_ML, CUP, "another country's cup"),
     Slip(METRIC_CUP_ML / US_CUP_ML, CUP, "another country's cup"),
 )

@@ -25,6 +25,7 @@ from reports.pages.depends.splits import split_section
 from reports.tables import shares_table
 from reports.view import MonthView
 from reports.words import as_straight, capital, count, percent, plain, two_figures
+from schemas.trade import verdicts
 
 GROWERS_WANTED = 3
 SMALL_HEIGHT = 200
@@ -63,7 +64,9 @@ def depends_content(view: MonthView) -> Content:
 
 def _headline(answer: Answer) -> str:
     shares = {
-        table.recommendation.share for table in answer.grades if table.recommendation.verdict == "enough"
+        table.recommendation.share
+        for table in answer.grades
+        if table.recommendation.verdict == verdicts.ENOUGH
     }
     name = plain(answer.component)
     if len(shares) > 1:

@@ -23,6 +23,7 @@ from reports.words import (
     who,
 )
 from schemas.results.keys import ONE_STEP
+from schemas.trade import verdicts
 from schemas.trade.standard_pot import StandardPot
 
 NEW_MEMBERS_TO_STAND = 3
@@ -31,7 +32,7 @@ NEW_MEMBERS_TO_STAND = 3
 def mix_picture(name: str, table: Table, component: str) -> DrawingBlock | None:
     """The recommended mix as scoops; nothing where there is no mix in parts to recommend."""
     said = table.recommendation
-    if said.verdict != "enough" or said.parts is None or said.share is None:
+    if said.verdict != verdicts.ENOUGH or said.parts is None or said.share is None:
         return None
     return parts_drawing(name, said.parts, said.share, BASE, component)
 
@@ -39,7 +40,7 @@ def mix_picture(name: str, table: Table, component: str) -> DrawingBlock | None:
 def grade_cards(view: MonthView, answer: Answer) -> Cards | None:
     """One card per grade: its finding, its mix, how sure, how many stand behind it."""
     cards = []
-    if all(table.recommendation.verdict == "too_few" for table in answer.grades):
+    if all(table.recommendation.verdict == verdicts.TOO_FEW for table in answer.grades):
         return None
     for table in answer.grades:
         blocks: list[Block] = [say(finding(table, answer.component), tone="lead")]
@@ -90,11 +91,11 @@ def _band(table: Table) -> str:
 def _settled(answer: Answer) -> str:
     table, name = answer.overall, plain(answer.component)
     said = table.settled.recommendation if table.settled is not None else None
-    if table.recommendation.verdict != "enough":
-        if said is not None and said.verdict == "not_reached":
+    if table.recommendation.verdict != verdicts.ENOUGH:
+        if said is not None and said.verdict == verdicts.NOT_REACHED:
             return "In settled pots (poured before) no share tested is shown to be enough."
         return ""
-    if said is None or said.verdict != "enough" or said.share is None:
+    if said is None or said.verdict != verdicts.ENOUGH or said.share is None:
         return "This holds for freshly filled pots; not yet known for settled pots (poured before)."
     fresh = smallest_clearing(table)
     if fresh is not None and fresh.share < said.share:
@@ -130,7 +131,7 @@ def first_look(view: MonthView, answer: Answer) -> str:
     """First look, or standing since a named month: a share newly enough waits for a later month with
     three more growers at that share."""
     row = answer.recommended
-    if row is None or answer.overall.recommendation.verdict != "enough":
+    if row is None or answer.overall.recommendation.verdict != verdicts.ENOUGH:
         return ""
     since = _standing_since(view, answer, row)
     if since:
@@ -157,7 +158,7 @@ def _same_share(results: Mapping[str, Any], component: str, share: float) -> int
     """Growers at that share in an earlier month that recommended it, if it did."""
     for earlier in answers(results):
         said = earlier.overall.recommendation
-        if earlier.component == component and said.verdict == "enough" and said.share == share:
+        if earlier.component == component and said.verdict == verdicts.ENOUGH and said.share == share:
             row = earlier.overall.at(share)
             return row.members if row is not None else None
     return None
@@ -202,13 +203,13 @@ def unknowns(view: MonthView, answer: Answer) -> list[str]:
     largest = answer.overall.largest_tested()
     if largest is not None:
         lines.append(f"Shares above {percent(largest)} {name}: not tested by enough growers.")
-    thin = [row for row in answer.overall.shares if row.verdict == "too_few"]
+    thin = [row for row in answer.overall.shares if row.verdict == verdicts.TOO_FEW]
     if thin:
         shares = listed(f"{percent(row.share)} ({count(row.members, 'grower')})" for row in thin)
         lines.append(
             f"Too few growers (under {MEMBERS_AT_SHARE} at the share, or under 5 in all) to judge: {shares}."
         )
-    undecided = [row for row in answer.overall.shares if row.verdict == "undecided"]
+    undecided = [row for row in answer.overall.shares if row.verdict == verdicts.UNDECIDED]
     if undecided:
         lines.append(f"Not decided either way: {listed(percent(row.share) for row in undecided)}.")
     if _many_stopped(view, answer):
@@ -219,7 +220,7 @@ def unknowns(view: MonthView, answer: Answer) -> list[str]:
     if not answer.overall.settled_known:
         lines.append("Whether the answer holds once a pot has settled.")
     for table in answer.grades:
-        if table.recommendation.verdict == "too_few":
+        if table.recommendation.verdict == verdicts.TOO_FEW:
             lines.append(f"{capital(plain(table.name))} {name}: {count(table.members, 'grower')} so far.")
     lines.append(
         "How far up a mix still draws water from the tray: this test times drainage and nothing else."

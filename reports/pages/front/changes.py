@@ -23,6 +23,7 @@ from reports.words import (
     setting_number,
     two_figures,
 )
+from schemas.trade import verdicts
 
 
 def changed_section(view: MonthView) -> Section | None:
@@ -89,12 +90,12 @@ def _recommendation_change(old: Answer, new: Answer, view: MonthView) -> str:
 
 
 def _short(verdict: str, share: float | None) -> str:
-    if verdict == "enough" and share is not None:
+    if verdict == verdicts.ENOUGH and share is not None:
         return f"{percent(share)} is enough"
     return {
-        "grades_differ": "how much is enough depends on the grade",
-        "hinges_on_one": "not settled, it hinges on one grower",
-        "not_reached": "no tested share is shown to be enough",
+        verdicts.GRADES_DIFFER: "how much is enough depends on the grade",
+        verdicts.HINGES_ON_ONE: "not settled, it hinges on one grower",
+        verdicts.NOT_REACHED: "no tested share is shown to be enough",
     }.get(verdict, "too few growers to say")
 
 
