@@ -46,19 +46,19 @@ def compare_runs(
     components: dict[str, ComponentValue] = {}
     effects = [pl.DataFrame(schema=EFFECT_COLUMNS)]
     members = [pl.DataFrame(schema=MEMBER_COLUMNS)]
-    asked = [pl.DataFrame(schema=QUESTION_COLUMNS)]
+    questions = [pl.DataFrame(schema=QUESTION_COLUMNS)]
     scopes = []
     for name in names:
         block = component_block(coded, name, settings, against, behind)
         components[name] = block.value
-        asked.append(questions_frame(block.states.fresh, block.chosen, name))
+        questions.append(questions_frame(block.states.fresh, block.chosen, name))
         for state, given in (("fresh", block.states.fresh), ("settled", block.states.settled)):
             effects.append(effects_frame(given, block.chosen, name, state))
             members.append(members_frame(given, block.chosen, name, state))
             if given.fitted is not None:
                 scopes.append(given.scope)
     scope = THESE_CLUBS if THESE_CLUBS in scopes else ANY_GROWER
-    return Comparison(components, pl.concat(effects), pl.concat(members), scope, pl.concat(asked))
+    return Comparison(components, pl.concat(effects), pl.concat(members), scope, pl.concat(questions))
 
 
 def compare_levels(runs: pl.DataFrame, column: str, settings: Settings) -> dict[str, list[LevelLine]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 
-from pipeline.compare.questions.slips import questions
+from pipeline.compare.questions.slips import slip_findings
 from pipeline.compare.verdict.answer import Answer
 from schemas.trade.headline import FRESH_POUR
 
@@ -29,7 +29,7 @@ QUESTION_COLUMNS = {
 def questions_frame(given: Answer, chosen: pl.DataFrame, component: str) -> pl.DataFrame:
     """One row per question, the largest score first."""
     timed = chosen.filter((pl.col("ended") == "reached") & (pl.col("pour_no") == FRESH_POUR))
-    asked = questions(
+    findings = slip_findings(
         given,
         timed["series_code"].to_numpy().astype(np.int64),
         timed["merged"].to_numpy().astype(np.float64),
@@ -38,7 +38,7 @@ def questions_frame(given: Answer, chosen: pl.DataFrame, component: str) -> pl.D
     members = dict(chosen.select("member_code", "member").unique("member_code", keep="first").iter_rows())
     series = dict(chosen.select("series_code", "series").unique("series_code", keep="first").iter_rows())
     rows = []
-    for finding in asked:
+    for finding in findings:
         run = None if finding.run is None else timed.row(finding.run, named=True)
         rows.append(
             {

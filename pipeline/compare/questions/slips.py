@@ -22,8 +22,9 @@ LARGEST_FACTOR_NAMED_AS_CUP = 1.5
 
 
 @dataclass(frozen=True)
-class Question:
-    """One thing to ask: about a run (its position), a series or a member; z, the factor if one explains it."""
+class SlipFinding:
+    """What looks unlike the rest. kind: run, series or member; run: its position among the runs given; score: z;
+    factor: by what the rate is too high (over 1) or too low, if an exact slip explains it; sentence: for people."""
 
     kind: str
     member: int
@@ -43,7 +44,7 @@ def explaining_factor(distance: float, sd: float) -> float | None:
     return slip.factor if distance > 0 else 1.0 / slip.factor
 
 
-def factor_words(factor: float) -> str:
+def remedy(factor: float) -> str:
     """`would be normal if the time were 10 times longer`."""
     size = factor if factor > 1 else 1.0 / factor
     if size < LARGEST_FACTOR_NAMED_AS_CUP:
@@ -53,8 +54,9 @@ def factor_words(factor: float) -> str:
     return f"would be normal if the time were {size:g} times {change}, or the water collected {size:g} times {other}"
 
 
-def questions(given: Answer, series: Whole, share: Floats, log_rate: Floats) -> list[Question]:
-    """Questions about runs (arrays of the timed headline runs: series, merged share, ln rate), series and members."""
+def slip_findings(given: Answer, series: Whole, share: Floats, log_rate: Floats) -> list[SlipFinding]:
+    """What looks unlike the rest among runs (arrays of the timed headline runs: series, merged share, ln rate), series and
+    members; empty without a model."""
     if given.fitted is None:
         return []
     member_of = {int(s): int(m) for s, m in zip(given.cells.series, given.cells.member, strict=True)}
@@ -67,7 +69,7 @@ def questions(given: Answer, series: Whole, share: Floats, log_rate: Floats) -> 
 
 def _about_runs(
     given: Answer, member_of: dict[int, int], series: Whole, share: Floats, log_rate: Floats
-) -> list[Question]:
+) -> list[SlipFinding]:
     """Runs far from what the rest of their own series and the pool's ratios would give."""
     if given.fitted is None:
         return []
@@ -77,7 +79,7 @@ def _about_runs(
     ratio = {0.0: 0.0, **dict(zip(estimated.design.shares.tolist(), estimated.mean.tolist(), strict=True))}
     known = np.array([float(mixed) in ratio for mixed in share], dtype=bool)
     level = np.where(known, log_rate - np.array([ratio.get(float(mixed), 0.0) for mixed in share]), np.nan)
-    asked = []
+    findings = []
     order = np.argsort(series, kind="stable")
     bounds = np.flatnonzero(np.r_[True, np.diff(series[order]) != 0, True])
     for start, end in pairwise(bounds.tolist()):
@@ -88,32 +90,32 @@ def _about_runs(
             distance = float(level[row] - np.median(level[rows[rows != row]]))
             factor = explaining_factor(distance, sd) if abs(distance) > FAR_OFF * sd else None
             if factor is not None and max(factor, 1 / factor) >= LARGEST_FACTOR_NAMED_AS_CUP:
-                asked.append(
-                    Question(
+                findings.append(
+                    SlipFinding(
                         "run",
                         member_of[int(series[row])],
                         int(series[row]),
                         int(row),
                         distance / sd,
                         factor,
-                        f"This run looks unlike the rest of its series; it {factor_words(factor)}.",
+                        f"This run looks unlike the rest of its series; it {remedy(factor)}.",
                     )
                 )
-    return asked
+    return findings
 
 
-def _about_series(given: Answer, member_of: dict[int, int]) -> list[Question]:
+def _about_series(given: Answer, member_of: dict[int, int]) -> list[SlipFinding]:
     levels = baseline_levels(given)
     if levels is None:
         return []
-    asked = []
+    findings = []
     for code, score, distance in zip(levels.series, levels.score, levels.distance, strict=True):
         if abs(score) <= ACTION:
             continue
         factor = explaining_factor(float(distance), max(levels.sd, SMALLEST_SD))
-        tail = f"; it {factor_words(factor)}" if factor else ""
-        asked.append(
-            Question(
+        tail = f"; it {remedy(factor)}" if factor else ""
+        findings.append(
+            SlipFinding(
                 "series",
                 member_of[int(code)],
                 int(code),
@@ -123,14 +125,14 @@ def _about_series(given: Answer, member_of: dict[int, int]) -> list[Question]:
                 f"The baseline of this series drains at a rate unlike the other series{tail}. A true one stays as it is.",
             )
         )
-    return asked
+    return findings
 
 
-def _about_members(given: Answer) -> list[Question]:
+def _about_members(given: Answer) -> list[SlipFinding]:
     if given.fitted is None:
         return []
     return [
-        Question(
+        SlipFinding(
             "member",
             member,
             None,

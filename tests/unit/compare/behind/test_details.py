@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from pipeline.compare.behind.moderators import holm
-from pipeline.compare.questions.slips import explaining_factor, factor_words
+from pipeline.compare.questions.slips import explaining_factor, remedy
 from pipeline.compare.steps import compare_levels, compare_runs
 from pipeline.settings import Settings
 from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
@@ -184,8 +184,8 @@ def test_exact_factors_are_named_and_ordinary_scatter_is_not() -> None:
     assert explaining_factor(-np.log(60.0) + 0.1, 0.2) == pytest.approx(1 / 60)
     assert explaining_factor(np.log(5.0), 0.2) is None
     assert explaining_factor(0.3, 0.2) is None
-    assert "10 times longer" in factor_words(10.0)
-    assert "another country's cup" in factor_words(1.0567)
+    assert "10 times longer" in remedy(10.0)
+    assert "another country's cup" in remedy(1.0567)
 
 
 def test_a_shifted_decimal_becomes_a_question_with_its_row(frame: MakeFrame, pool: MakePool) -> None:
