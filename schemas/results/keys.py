@@ -125,7 +125,11 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
         "",
         "Shares with ratio and p_clears of the headline without the growers' slope in share.",
     ),
-    ResultKey("choices", "", "Verdict and share for other targets and assurances, all guards included."),
+    ResultKey(
+        "choices",
+        "",
+        "Verdict and share for other targets and assurances, all leave-one-out refits included.",
+    ),
     ResultKey(
         "robustness", "", "One line per other way to look: ratio, p_clears at one share, the enough-share."
     ),
@@ -135,7 +139,10 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ResultKey("robustness.ratio", "times", "Ratio at that share.", "too few tests of this kind"),
     ResultKey("robustness.p_clears", "0-1", "p_clears at that share.", "too few growers"),
     ResultKey(
-        "robustness.enough", "percent by volume", "Enough-share without guards.", "no share would be enough"
+        "robustness.enough",
+        "percent by volume",
+        "Enough-share, leave-one-out refits aside.",
+        "no share would be enough",
     ),
     ResultKey("evidence", "", "Do series without a baseline agree with the others?"),
     ResultKey("evidence.series_by_differences", "series", "Series that take part by differences only."),

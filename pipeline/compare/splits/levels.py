@@ -38,7 +38,7 @@ def ratio_of_ratios(
         for share in np.unique(effects.share[level == j])
     ]
     informative = [pair for pair in pairs if _both(effects, level, units, pair, reference)]
-    fitted = _fitted(effects, level, informative, independent)
+    fitted = _fitted(effects, level, pairs, informative, independent)
     return [_line(effects, level, units, names, reference, pair, fitted.get(pair)) for pair in pairs]
 
 
@@ -52,18 +52,21 @@ def _both(effects: Effects, level: Whole, units: Whole, pair: tuple[int, float],
 
 
 def _fitted(
-    effects: Effects, level: Whole, informative: list[tuple[int, float]], independent: Independence
+    effects: Effects,
+    level: Whole,
+    pairs: list[tuple[int, float]],
+    informative: list[tuple[int, float]],
+    independent: Independence,
 ) -> dict[tuple[int, float], tuple[float, float, float]]:
-    """(ln ratio of ratios, low, high) of every pair that the model can tell."""
-    others = sorted({(int(j), float(share)) for j, share in zip(level, effects.share, strict=True)})
+    """(ln ratio of ratios, low, high) of every informative pair that the model can tell. Contrasts of the other `pairs`
+    are left out, so that they don't count as the reference level's."""
     extra: list[Floats] = [_at(effects, level, j, share).astype(np.float64) for j, share in informative]
-    modelled = {level_number for level_number, _ in informative}
-    rest = [pair for pair in others if pair not in informative and pair[0] in modelled]
+    rest = [pair for pair in pairs if pair not in informative]
     keep = ~np.isin(np.arange(len(effects)), np.flatnonzero(_in_any(effects, level, rest)))
-    if not informative or len(effects) <= len(np.unique(effects.share)) + len(extra):
+    kept = effects.chosen(np.asarray(keep))
+    if not informative or len(kept) <= len(np.unique(kept.share)) + len(extra):
         return {}
-    columns = np.column_stack(extra)[keep]
-    design = headline_design(effects.chosen(np.asarray(keep)), independent, extra=columns)
+    design = headline_design(kept, independent, extra=np.column_stack(extra)[keep])
     if np.linalg.matrix_rank(design.layout.X) < design.layout.X.shape[1]:
         return {}
     estimated = estimate(design)

@@ -21,6 +21,7 @@ from pipeline.load.records import Edition
 from pipeline.load.steps import cutoff_of, is_invented, settings_for, view
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import settings_from
+from schemas.results.whole import ResultsValue
 from schemas.rules import rule
 
 
@@ -49,7 +50,7 @@ def figures(pool: Path, edition: Edition) -> Figures:
     runs = add_rates(seen.runs)
     comparison = compare_runs(runs, settings)
     spoken = spoken_names(runs, nicknames(pool, cutoff_of(edition)))
-    results: dict[str, Any] = {
+    results: ResultsValue = {
         "month": edition.month,
         "open": edition.open,
         "edition": edition.number,

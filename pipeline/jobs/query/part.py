@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from typing import Any
 
 import polars as pl
 
 from pipeline.errors import WrongUseError
 from pipeline.jobs.dates import read_day
+from schemas.results.whole import PartValue
 from schemas.units import AmbiguousUnit, find_unit, units_read
 from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS, match_choice
 
@@ -47,9 +47,9 @@ class Part:
             wanted += [pl.col(column) <= high] if high is not None else []
         return runs.filter(*wanted) if wanted else runs
 
-    def as_value(self) -> dict[str, Any]:
+    def as_value(self) -> PartValue:
         """The part as `where` of `query --format json`: by option, and only what was asked for."""
-        value: dict[str, Any] = {
+        value: PartValue = {
             option: list(self.words[column]) for option, column in COLUMN_OF.items() if column in self.words
         }
         if self.pot_from_ml is not None or self.pot_to_ml is not None:

@@ -19,6 +19,7 @@ from pipeline.load.newest import last_change
 from pipeline.load.steps import is_invented, runs_in_force
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
+from schemas.results.whole import QueryValue
 from schemas.trade.pots import POT_LEVELS, pot_level
 from schemas.vocabulary import CHOICES
 
@@ -49,14 +50,14 @@ def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Quer
     runs = add_rates(part.of(runs_in_force(pool)))
     banded = with_pot_levels(runs)
     groups = split(banded, by) if by else []
-    value: dict[str, Any] = {
+    value: QueryValue = {
         "as_of": as_text(last_change(pool)),
         "invented": is_invented(pool) or any_invented(runs["submission"]),
         "where": part.as_value(),
         "components": compare_runs(runs, settings, against, behind=False).components,
         "groups": [
             {
-                "by": by,
+                "by": by or "",
                 "level": level,
                 "components": compare_runs(rows, settings, against, behind=False).components,
             }

@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 
 from pipeline.compare.behind.moderators import holm
-from pipeline.compare.questions.slips import explaining_factor, remedy
-from pipeline.compare.steps import compare_levels, compare_runs
+from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
 from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 
@@ -179,25 +178,6 @@ def test_series_without_a_baseline_sharpen_and_never_count(frame: MakeFrame, poo
     assert with_them["evidence"]["p"] > 0.001
 
 
-def test_exact_factors_are_named_and_ordinary_scatter_is_not() -> None:
-    assert explaining_factor(np.log(10.0), 0.2) == 10.0
-    assert explaining_factor(-np.log(60.0) + 0.1, 0.2) == pytest.approx(1 / 60)
-    assert explaining_factor(np.log(5.0), 0.2) is None
-    assert explaining_factor(0.3, 0.2) is None
-    assert "10 times longer" in remedy(10.0)
-    assert "another country's cup" in remedy(1.0567)
-
-
-def test_a_shifted_decimal_becomes_a_question_with_its_row(frame: MakeFrame, pool: MakePool) -> None:
-    rows = pool(members=8)
-    slip = next(j for j, row in enumerate(rows) if row["component_share"] == 45.0)
-    rows[slip] = {**rows[slip], "drain_time_s": rows[slip]["drain_time_s"] / 10, "sheet_row": 77}
-    asked = compare_runs(frame(rows), Settings()).questions.filter(kind="run")
-    assert asked["sheet_row"].to_list() == [77]
-    assert "10 times longer" in asked["sentence"][0]
-    assert compare_runs(frame(pool(members=8)), Settings()).questions.filter(kind="run").height == 0
-
-
 def test_one_grower_unlike_the_rest_is_asked_about_and_never_named_in_the_results(
     frame: MakeFrame, pool: MakePool
 ) -> None:
@@ -222,22 +202,3 @@ def test_beside_another_share(frame: MakeFrame, pool: MakePool) -> None:
     assert list(shares) == [0.0, 15.0, 45.0, 60.0]
     assert shares[60.0]["ratio"] == pytest.approx(np.exp(0.6), rel=0.1)
     assert block["recommendation"]["share"] is None
-
-
-def test_ratio_of_ratios_by_level(frame: MakeFrame, pool: MakePool) -> None:
-    rows = pool(members=6, series=1) + [
-        {
-            **row,
-            "series": "two",
-            "setup_type": "sieve",
-            "drain_time_s": row["drain_time_s"] * (2 if row["component_share"] else 1),
-        }
-        for row in pool(members=6, series=1)
-    ]
-    lines = compare_levels(frame(rows), "setup_type", Settings())["perlite"]
-    assert [one["share"] for one in lines] == [15.0, 30.0, 45.0, 60.0]
-    assert all(one["level"] == "sieve" and one["against"] == "rack" for one in lines)
-    assert [one["ratio_of_ratios"] for one in lines] == pytest.approx([0.5] * 4, rel=1e-3)
-    assert lines[0]["members_with_both"] == 6
-    few = compare_levels(frame(rows[:40]), "setup_type", Settings())["perlite"]
-    assert all(one["ratio_of_ratios"] is None and one["why"] for one in few)
