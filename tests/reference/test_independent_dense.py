@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 import polars as pl
@@ -273,7 +273,8 @@ class Case:
         kept = [[row for row in self.rows if row.member not in left] for left in self.growers.left_out]
         self.refits = [fit(rows, self.sd, self.growers) for rows in kept]
         tool = compare_runs(run_frame(runs), settings)
-        self.block, self.effects = tool.components["perlite"], tool.effects
+        self.block = cast("dict[str, Any]", tool.components["perlite"])
+        self.effects = tool.effects
 
 
 POOLS = {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import Any, cast
 
 import pytest
 
@@ -15,8 +15,7 @@ from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 def component(frame: MakeFrame, rows: Rows, name: str = "perlite", **settings: Any) -> dict[str, Any]:
     comparison = compare_runs(frame(rows), Settings(**settings))
     json.dumps(comparison.components, allow_nan=False)
-    block: dict[str, Any] = comparison.components[name]
-    return block
+    return cast("dict[str, Any]", comparison.components[name])
 
 
 def every_null_has_a_reason(value: object) -> bool:

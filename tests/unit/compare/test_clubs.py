@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -17,7 +17,7 @@ from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 def perlite(frame: MakeFrame, rows: Rows, **settings: Any) -> tuple[dict[str, Any], str]:
     comparison = compare_runs(frame(rows), Settings(**settings))
     json.dumps(comparison.components, allow_nan=False)
-    return comparison.components["perlite"], comparison.scope
+    return cast("dict[str, Any]", comparison.components["perlite"]), comparison.scope
 
 
 def in_clubs(rows: Rows, clubs: Sequence[str], shift: Mapping[str, float] | None = None) -> Rows:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import polars as pl
@@ -18,8 +18,7 @@ from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 def perlite(frame: MakeFrame, rows: Rows, **settings: Any) -> dict[str, Any]:
     comparison = compare_runs(frame(rows), Settings(**settings))
     json.dumps(comparison.components, allow_nan=False)
-    block: dict[str, Any] = comparison.components["perlite"]
-    return block
+    return cast("dict[str, Any]", comparison.components["perlite"])
 
 
 def test_finds_the_curve_and_advises_the_first_share_that_clears(frame: MakeFrame, pool: MakePool) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -33,8 +33,7 @@ KEYS = [
 def perlite(frame: MakeFrame, rows: Rows, **settings: Any) -> dict[str, Any]:
     comparison = compare_runs(frame(rows), Settings(**settings))
     json.dumps(comparison.components, allow_nan=False)
-    block: dict[str, Any] = comparison.components["perlite"]
-    return block
+    return cast("dict[str, Any]", comparison.components["perlite"])
 
 
 @pytest.mark.parametrize("members", [1, 2, 3, 5, 8])

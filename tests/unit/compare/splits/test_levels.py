@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -17,7 +18,6 @@ from pipeline.compare.splits.by_level import part_lines
 from pipeline.compare.splits.levels import MEMBERS_EACH, ratio_of_ratios
 from pipeline.compare.steps import compare_levels
 from pipeline.settings import Settings
-from schemas.results.lines import LevelLine
 from tests.unit.compare.conftest import MakeFrame, MakePool
 
 NO_TIES = Ties({}, {}, {})
@@ -55,10 +55,11 @@ def lines_of(
     members_by_level: Sequence[Sequence[int]],
     shift: float = 0.0,
     names: Sequence[str] = ("open", "sieve", "cup"),
-) -> list[LevelLine]:
+) -> list[dict[str, Any]]:
     effects, level = contrasts(members_by_level, shift)
     growers = independence([int(member) for member in effects.member], NO_TIES)
-    return ratio_of_ratios(effects, level, names[: len(members_by_level)], growers)
+    lines = ratio_of_ratios(effects, level, names[: len(members_by_level)], growers)
+    return cast("list[dict[str, Any]]", lines)
 
 
 @settings(max_examples=20, deadline=None)

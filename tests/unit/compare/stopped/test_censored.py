@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -82,7 +83,7 @@ def test_capped_baselines_are_answered_by_the_censored_likelihood(frame: MakeFra
         {**row, "drain_time_s": float(cap), "ended": "stopped"} if row["drain_time_s"] > cap else row
         for row in rows
     ]
-    block = compare_runs(frame(stopped), Settings()).components["perlite"]
+    block = cast("dict[str, Any]", compare_runs(frame(stopped), Settings()).components["perlite"])
     for share in block["shares"]:
         assert share["stopped"] > 0 or share["share"] > 15
         assert share["ci"][0] < np.exp(truth[share["share"]]) < share["ci"][1]
