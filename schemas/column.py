@@ -45,6 +45,8 @@ UNIT_KINDS: Mapping[ValueKind, UnitKind] = {
 """The kind of unit that a cell or heading may carry, where it may carry one."""
 NUMBER_KINDS: frozenset[ValueKind] = frozenset({"count", "parts", "one part", *UNIT_KINDS})
 """What has a decimal mark."""
+OwnHeadings = tuple[tuple[str, str], ...]
+"""A member's own headings, each with the column that it stands for, perhaps with a unit: `drain_time (min)`."""
 FrameType = Literal["text", "date", "number", "whole", "flag"]
 Required = Literal["yes", "no", "one of two", "may be blank"]
 InSeries = Literal["held", "advice", "no"]

@@ -17,6 +17,7 @@ def load(arguments: argparse.Namespace, say: Say) -> CommandResult:
     from pipeline.jobs.decisions.requests import carry_out_file
     from pipeline.jobs.own_result.others import other_growers
     from pipeline.jobs.receiving.checking import pool_settings
+    from pipeline.jobs.receiving.own_headings import own_headings
     from pipeline.jobs.receiving.receipts import Receipts
     from pipeline.jobs.receiving.sheets import batches, is_request, named_sheets
     from pipeline.jobs.receiving.steps import Moment, load_batch, received_moment
@@ -24,11 +25,12 @@ def load(arguments: argparse.Namespace, say: Say) -> CommandResult:
     named = [Path(name) for name in arguments.files if is_request(name)]
     undone = [path for path in named if not carry_out_file(arguments.pool, path, say)]
     person = by_whom(arguments)
+    columns = own_headings(arguments.columns)
     received = received_moment(arguments.received)
     others = other_growers(arguments.pool, pool_settings(arguments.pool))
     receipts = Receipts()
     exit_code = DrainpoolError.exit_code if undone else DONE
-    for sheets in batches(named_sheets([name for name in arguments.files if not is_request(name)])):
+    for sheets in batches(named_sheets([name for name in arguments.files if not is_request(name)], columns)):
         batch = load_batch(
             arguments.pool,
             sheets,

@@ -14,6 +14,7 @@ import polars as pl
 from pipeline.intake.characters import SPACES
 from pipeline.intake.headings import Headings
 from pipeline.intake.table import TextTable
+from schemas.column import OwnHeadings
 
 FEWEST_FILES, FEWEST_CHARACTERS = 8, 400_000
 """From so many files with one heading line, or from so much text, splitting all at once is the quicker way."""
@@ -29,13 +30,15 @@ ROW_COLUMNS: dict[str, pl.DataType] = {
 
 def gather(tables: Sequence[tuple[int, TextTable]]) -> pl.DataFrame:
     """The cells of all tables, each with the id of its file, by file and row."""
-    groups: dict[tuple[str, str], list[tuple[int, TextTable]]] = {}
+    groups: dict[tuple[str, str, OwnHeadings], list[tuple[int, TextTable]]] = {}
     one_by_one: list[tuple[int, TextTable]] = []
     for file_id, table in tables:
         if table.body is None:
             one_by_one.append((file_id, table))
         else:
-            groups.setdefault((table.separator, table.heading_line), []).append((file_id, table))
+            groups.setdefault((table.separator, table.heading_line, table.headings.own), []).append(
+                (file_id, table)
+            )
     frames = []
     for group in groups.values():
         if (

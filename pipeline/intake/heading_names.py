@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Container, Mapping
 from difflib import get_close_matches
 from functools import cache
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from pipeline.intake.characters import fold
 from schemas.column import Column
@@ -25,11 +25,15 @@ _LETTERS_IN_COMMON = 4
 _MOST_PROPOSED = 3
 
 
+NamedBy = Literal["name", "spelling", "member"]
+"""What names a column: its own name, a further spelling, or what the member said of own headings."""
+
+
 class NamedColumn(NamedTuple):
-    """A column, and whether it is called by its own name, not by a further spelling."""
+    """A column, and what it is called by."""
 
     column: Column
-    by_own_name: bool
+    named_by: NamedBy
 
 
 def plain(text: str) -> str:
@@ -59,8 +63,8 @@ def named_columns(kind: SheetKind) -> Mapping[str, NamedColumn]:
         for spelling in (spelling for spellings in column.spellings.values() for spelling in spellings):
             written_out = fold(spelling).casefold().translate(_UMLAUTS)
             for key in (heading_key(spelling), heading_key(written_out)):
-                names.setdefault(key, NamedColumn(column, False))
-    return {**names, **{heading_key(column.name): NamedColumn(column, True) for column in kind.columns}}
+                names.setdefault(key, NamedColumn(column, "spelling"))
+    return {**names, **{heading_key(column.name): NamedColumn(column, "name") for column in kind.columns}}
 
 
 @cache

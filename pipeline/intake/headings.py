@@ -15,6 +15,7 @@ from typing import NamedTuple
 from pipeline.intake.brackets import Said, form_in_heading, read_bracket, unit_in_heading
 from pipeline.intake.characters import fold
 from pipeline.intake.heading_names import (
+    NamedBy,
     NamedColumn,
     heading_key,
     key_of_plain,
@@ -22,7 +23,7 @@ from pipeline.intake.heading_names import (
     plain,
     proposed,
 )
-from schemas.column import Column
+from schemas.column import Column, OwnHeadings
 from schemas.kinds.kind import SheetKind
 from schemas.units import AmbiguousUnit, Unit
 
@@ -34,12 +35,12 @@ _BRACKETED = re.compile(r"([^(\[{]+)[(\[{]([^()\[\]{}]*)[)\]}]?\Z")
 
 
 class Heading(NamedTuple):
-    """One heading that names a column: the column, what it says beside the name, and whether it names the column by
-    its own name, not by a further spelling."""
+    """One heading that names a column: the column, what it says beside the name, and what it names the column by: the
+    column's own name, a further spelling, or what the member said of own headings."""
 
     column: str
     says: Said = Said()
-    by_own_name: bool = True
+    named_by: NamedBy = "name"
 
     @property
     def unit(self) -> Unit | AmbiguousUnit | None:
@@ -52,7 +53,8 @@ class Headings:
     """The heading line read. `positions`: where each known column stands (its first place, if twice);
     `says`: what each heading says beside the name;
     `unknown`: position and text of headings that name no column, with the columns that may be meant; `unnamed`:
-    positions without a heading; `understood`: headings other than a column's own name, with that column."""
+    positions without a heading; `understood`: headings other than a column's own name, with that column;
+    `own`: what the member said of own headings; where that is something, `keys` has the key of every heading."""
 
     width: int
     positions: dict[str, int]
@@ -63,6 +65,8 @@ class Headings:
     missing: tuple[str, ...]
     fewest_cells: int = field(default=0)
     understood: tuple[tuple[str, str], ...] = ()
+    own: OwnHeadings = ()
+    keys: frozenset[str] = frozenset()
 
     @property
     def complete(self) -> bool:
@@ -71,18 +75,51 @@ class Headings:
 
 
 @lru_cache(maxsize=4096)
-def read_heading(text: str, kind: SheetKind) -> Heading | None:
-    """The column of that kind of sheet that one heading names; None where it names none."""
+def read_heading(text: str, kind: SheetKind, own: OwnHeadings = ()) -> Heading | None:
+    """The column of that kind of sheet that one heading names; None where it names none. What the member said of
+    `own` headings goes first."""
+    mapped = _as_member_said(text, kind, own) if own else None
+    return mapped or _by_its_words(text, kind)
+
+
+def _as_member_said(text: str, kind: SheetKind, own: OwnHeadings) -> Heading | None:
+    """The column that the member gave for a heading, with the unit of either."""
+    key = heading_key(text)
+    meant = next((column for heading, column in own if heading_key(heading) == key), None)
+    named = None if meant is None else _by_its_words(meant, kind)
+    if named is None:
+        return None
+    says = named.says if named.says != Said() else _said_beside(text, kind.by_name[named.column])
+    return Heading(named.column, says, "member")
+
+
+def _said_beside(text: str, column: Column) -> Said:
+    """What an own heading says in brackets or by its last words: the unit of `Zeit (min)` and of `Zeit in min`."""
+    folded = fold(text).casefold()
+    bracketed = _BRACKETED.match(folded)
+    if bracketed:
+        return read_bracket(bracketed[2], column)
+    words = [word for word in _BETWEEN.split(folded) if word]
+    for count in (2, 1):
+        last = " ".join(words[-count:]) if len(words) > count else ""
+        unit, form = unit_in_heading(last, column), form_in_heading(last, column)
+        if unit is not None or form:
+            return Said(unit, form)
+    return Said()
+
+
+def _by_its_words(text: str, kind: SheetKind) -> Heading | None:
+    """The column that a heading names by its own words."""
     names = named_columns(kind)
     named = names.get(heading_key(text))
     if named is not None:
-        return Heading(named.column.name, by_own_name=named.by_own_name)
+        return Heading(named.column.name, named_by=named.named_by)
     bracketed = _BRACKETED.match(fold(text).casefold())
     if bracketed:
         named = names.get(heading_key(bracketed[1]))
         if named is not None:
             says = read_bracket(bracketed[2], named.column)
-            return Heading(named.column.name, says, named.by_own_name)
+            return Heading(named.column.name, says, named.named_by)
     return _with_unit_behind(plain(text), names)
 
 
@@ -95,7 +132,7 @@ def _with_unit_behind(text: str, names: Mapping[str, NamedColumn]) -> Heading | 
             continue
         says = _said_behind(closed[end:], text, named.column)
         if says is not None:
-            return Heading(named.column.name, says, named.by_own_name)
+            return Heading(named.column.name, says, named.named_by)
     return None
 
 
@@ -113,23 +150,23 @@ def _said_behind(rest: str, text: str, column: Column) -> Said | None:
     return Said(form=form) if form else None
 
 
-def count_known(cells: Sequence[str], kind: SheetKind) -> int:
+def count_known(cells: Sequence[str], kind: SheetKind, own: OwnHeadings = ()) -> int:
     """How many different columns of that kind of sheet a line's cells name."""
     filled = [cell for cell in cells if cell and not cell.isspace()]
     if len(cells) < 2 or len(filled) > MOST_COLUMNS:
         return 0
-    found = (read_heading(cell, kind) for cell in filled if len(cell) <= LONGEST_HEADING)
+    found = (read_heading(cell, kind, own) for cell in filled if len(cell) <= LONGEST_HEADING)
     return len({heading.column for heading in found if heading is not None})
 
 
-def read_headings(cells: Sequence[str], kind: SheetKind) -> Headings:
-    """The heading line of a sheet of that kind, cell by cell. A column that stands under its own name is not looked
-    for under further spellings."""
-    read = [read_heading(cell, kind) if len(cell) <= LONGEST_HEADING else None for cell in cells]
-    own = {heading.column for heading in read if heading is not None and heading.by_own_name}
+def read_headings(cells: Sequence[str], kind: SheetKind, own: OwnHeadings = ()) -> Headings:
+    """The heading line of a sheet of that kind, cell by cell. A column that stands under its own name, or under the
+    heading that the member gave for it, is not looked for under further spellings."""
+    read = [read_heading(cell, kind, own) if len(cell) <= LONGEST_HEADING else None for cell in cells]
+    certain = {heading.column for heading in read if heading is not None and heading.named_by != "spelling"}
     places = _Places(cells)
     for position, heading in enumerate(read):
-        if heading is not None and (heading.by_own_name or heading.column not in own):
+        if heading is not None and (heading.named_by != "spelling" or heading.column not in certain):
             places.name(position, heading)
         else:
             places.leave(position)
@@ -145,6 +182,8 @@ def read_headings(cells: Sequence[str], kind: SheetKind) -> Headings:
         missing=_missing(positions, kind),
         fewest_cells=fewest,
         understood=tuple(places.understood),
+        own=own,
+        keys=frozenset(map(heading_key, cells)) if own else frozenset(),
     )
 
 
@@ -168,7 +207,7 @@ class _Places:
             return
         self.positions[heading.column] = position
         self.says[heading.column] = heading.says
-        if not heading.by_own_name:
+        if heading.named_by != "name":
             self.understood.append((self.texts[position], heading.column))
 
     def leave(self, position: int) -> None:

@@ -82,11 +82,12 @@ def _second_headings(
         file_id, row = line["file_id"], line["sheet_row"]
         if file_id in second or row < tables[file_id].heading_row:
             continue
+        own = tables[file_id].headings.own
         texts = [text for name in cells for text in str(line[name] or "").split(", ")]
         known = {
             heading.column
             for text in texts
-            if text and len(text) <= 80 and (heading := read_heading(text, kind))
+            if text and len(text) <= 80 and (heading := read_heading(text, kind, own))
         }
         if len(known) >= FEWEST_FILLED:
             second[file_id] = row

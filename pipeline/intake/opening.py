@@ -44,7 +44,7 @@ def open_all(files: Sequence[ReceivedFile], kinds: Sequence[SheetKind]) -> Batch
     batch = Batch()
     for file_id, file in enumerate(files):
         try:
-            batch.tables[file_id] = _open(file_id, file.content, batch, kinds)
+            batch.tables[file_id] = _open(file_id, file, batch, kinds)
         except UnreadableError as refused:
             batch.refuse(file_id, refused.finding)
         except Exception:
@@ -52,19 +52,22 @@ def open_all(files: Sequence[ReceivedFile], kinds: Sequence[SheetKind]) -> Batch
     return batch
 
 
-def _open(file_id: int, content: bytes, batch: Batch, kinds: Sequence[SheetKind]) -> TextTable:
+def _open(file_id: int, file: ReceivedFile, batch: Batch, kinds: Sequence[SheetKind]) -> TextTable:
+    content = file.content
     if len(content) > LARGEST_FILE_BYTES:
         size, limit = f"{len(content) / 1e6:.1f} MB", f"{LARGEST_FILE_BYTES / 1e6:.0f} MB"
         raise UnreadableError("file_too_large", size=size, limit=limit)
     if content.startswith(SIGNATURE):
         batch.workbooks.append(file_id)
-        workbook, batch.kinds[file_id] = _best_fitting(kinds, partial(read_workbook, content))
+        workbook, batch.kinds[file_id] = _best_fitting(
+            kinds, partial(read_workbook, content, own=file.columns)
+        )
         if workbook.passed_over:
             names = ", ".join(f"“{name}”" for name in workbook.passed_over)
             batch.found.append((file_id, Finding("sheets_passed_over", {"names": names})))
         return workbook
     decoded = decode(content)
-    table, batch.kinds[file_id] = _best_fitting(kinds, partial(find_table, decoded.text))
+    table, batch.kinds[file_id] = _best_fitting(kinds, partial(find_table, decoded.text, own=file.columns))
     if decoded.guessed:
         batch.found.append((file_id, Finding("letters_guessed", {})))
     return table

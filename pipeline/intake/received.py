@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from schemas.column import OwnHeadings
 from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_SCHEMA
 
@@ -17,10 +18,12 @@ MOST_ROWS = 200_000
 
 @dataclass(frozen=True)
 class ReceivedFile:
-    """One file as a member sent it: its name as typed on the command line, and its bytes."""
+    """One file as a member sent it: its name as typed on the command line, its bytes, and what the member said of
+    own headings."""
 
     name: str
     content: bytes
+    columns: OwnHeadings = ()
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from pipeline.intake.heading_names import heading_key
 from pipeline.intake.headings import Headings
 from pipeline.intake.received import Finding, problem_frame
 from pipeline.intake.table import TextTable
@@ -40,6 +41,10 @@ def _of_one_heading(headings: Headings) -> list[Finding]:
         some = headings.understood[start : start + MOST_IN_A_SENTENCE]
         pairs = ", ".join(f"“{text[:LONGEST_NAMED]}” as {column}" for text, column in some)
         found.append(Finding("headings_understood", {"pairs": pairs}))
+    lost = [heading for heading, _ in headings.own if heading_key(heading) not in headings.keys]
+    if lost:
+        named = ", ".join(f"“{heading[:LONGEST_NAMED]}”" for heading in lost[:MOST_IN_A_SENTENCE])
+        found.append(Finding("own_heading_missing", {"headings": named}))
     for text, near in dict.fromkeys((text, near) for _, text, near in headings.unknown):
         meant = f"Was {_either(near)} meant? Then write that as its heading." if near else ""
         shown = text[:LONGEST_SHOWN]

@@ -13,6 +13,7 @@ from pipeline.intake.careful import read_records
 from pipeline.intake.characters import SPACES
 from pipeline.intake.headings import Headings, count_known, read_headings
 from pipeline.intake.received import MOST_ROWS, UnreadableError
+from schemas.column import OwnHeadings
 from schemas.kinds.kind import SheetKind
 
 SEPARATORS = (",", ";", "\t")
@@ -47,27 +48,27 @@ class TextTable:
     swallowed: frozenset[int] = frozenset()
 
 
-def find_table(text: str, kind: SheetKind) -> TextTable:
+def find_table(text: str, kind: SheetKind, own: OwnHeadings = ()) -> TextTable:
     """The table of a text, its headings read as that kind's. Raises UnreadableError where no heading line is found or there are too many rows."""
     text, declared = _without_separator_line(text)
     if '"' in text:
-        return _quoted_table(text, declared, kind)
+        return _quoted_table(text, declared, kind, own)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return _plain_table(text, declared, kind)
+    return _plain_table(text, declared, kind, own)
 
 
-def _plain_table(text: str, declared: str, kind: SheetKind) -> TextTable:
+def _plain_table(text: str, declared: str, kind: SheetKind, own: OwnHeadings) -> TextTable:
     first = text[: text.find("\n")] if "\n" in text else text
-    separator, headings = _as_heading_line(first, declared, kind)
+    separator, headings = _as_heading_line(first, declared, kind, own)
     above: list[list[str]] = []
     if headings is None or not headings.complete:
         head = text.split("\n", LINES_LOOKED_AT)[:LINES_LOOKED_AT]
         separator, row = heading_place(
-            ((mark, [line.split(mark) for line in head]) for mark in _candidates(declared)), kind
+            ((mark, [line.split(mark) for line in head]) for mark in _candidates(declared)), kind, own
         )
         first = head[row - 1]
-        headings = read_headings(first.split(separator), kind)
+        headings = read_headings(first.split(separator), kind, own)
         text = text.split("\n", row - 1)[-1]
         above = [line.split(separator) for line in head[: row - 1]]
     body = text[len(first) + 1 :]
@@ -75,19 +76,19 @@ def _plain_table(text: str, declared: str, kind: SheetKind) -> TextTable:
     return TextTable(separator, headings, first, len(above) + 1, body, (), above=rows_above(above))
 
 
-def _quoted_table(text: str, declared: str, kind: SheetKind) -> TextTable:
+def _quoted_table(text: str, declared: str, kind: SheetKind, own: OwnHeadings) -> TextTable:
     first = text[: _line_end(text)]
-    separator, headings = ("", None) if '"' in first else _as_heading_line(first, declared, kind)
+    separator, headings = ("", None) if '"' in first else _as_heading_line(first, declared, kind, own)
     row = 1
     if headings is None or not headings.complete:
         heads = (
             (mark, list(islice(_lenient(text, mark), LINES_LOOKED_AT))) for mark in _candidates(declared)
         )
-        separator, row = heading_place(heads, kind)
+        separator, row = heading_place(heads, kind, own)
     records = read_records(text, separator)
     if row > 1 or headings is None or not headings.complete:
-        _, row = heading_place([(separator, records[:LINES_LOOKED_AT])], kind)
-        headings = read_headings(records[row - 1], kind)
+        _, row = heading_place([(separator, records[:LINES_LOOKED_AT])], kind, own)
+        headings = read_headings(records[row - 1], kind, own)
     body, swallowed = _with_swallowed_rows(records[row:], row, separator, headings)
     if len(body) > MOST_ROWS:
         refuse_too_many(sum(1 for record in body if "".join(record).strip(SPACES)))
@@ -153,27 +154,31 @@ def _candidates(declared: str) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=1024)
-def _as_heading_line(line: str, declared: str, kind: SheetKind) -> tuple[str, Headings | None]:
+def _as_heading_line(
+    line: str, declared: str, kind: SheetKind, own: OwnHeadings
+) -> tuple[str, Headings | None]:
     """Separator and headings of a text's first line; no headings where it is none."""
     if len(line) > 20_000:
         return "", None
-    counts = {mark: count_known(line.split(mark), kind) for mark in _candidates(declared)}
+    counts = {mark: count_known(line.split(mark), kind, own) for mark in _candidates(declared)}
     best = max(counts, key=lambda mark: counts[mark])
     if counts[best] < FEWEST_KNOWN:
         return "", None
-    return best, read_headings(line.split(best), kind)
+    return best, read_headings(line.split(best), kind, own)
 
 
-def heading_place(heads: Iterable[tuple[str, Sequence[Sequence[str]]]], kind: SheetKind) -> tuple[str, int]:
+def heading_place(
+    heads: Iterable[tuple[str, Sequence[Sequence[str]]]], kind: SheetKind, own: OwnHeadings = ()
+) -> tuple[str, int]:
     """The separator and the row (from 1) of the first line that has every required column; where none has, of the
     line that names most columns, the first such. Raises UnreadableError where no line names columns."""
     best, separator, row = (False, 0), "", 0
     for mark, lines in heads:
         for at, cells in enumerate(lines, 1):
-            known = count_known(cells, kind)
+            known = count_known(cells, kind, own)
             if known < FEWEST_KNOWN or (known < best[1] and best[0]):
                 continue
-            rank = (known >= FEWEST_COMPLETE and read_headings(cells, kind).complete, known)
+            rank = (known >= FEWEST_COMPLETE and read_headings(cells, kind, own).complete, known)
             if rank > best and not (best[0] and mark == separator):
                 best, separator, row = rank, mark, at
     if not row:

@@ -27,6 +27,7 @@ from pipeline.intake.workbook_marks import (
     SheetMarks,
     sheet_marks,
 )
+from schemas.column import OwnHeadings
 from schemas.kinds.kind import SheetKind
 
 SIGNATURE = b"PK\x03\x04"
@@ -52,7 +53,7 @@ _LAST_DURATION_YEAR = 1903
 _THREE_DECIMALS = re.compile(r"-?[0-9]{1,3}\.[0-9]{3}\Z")
 
 
-def read_workbook(content: bytes, kind: SheetKind) -> TextTable:
+def read_workbook(content: bytes, kind: SheetKind, own: OwnHeadings = ()) -> TextTable:
     """The table of a workbook, its headings read as that kind's. Raises UnreadableError where it is none, is damaged, too large, or has no sheet
     with a heading line."""
     try:
@@ -66,7 +67,7 @@ def read_workbook(content: bytes, kind: SheetKind) -> TextTable:
             marks = sheet_marks(archive)
     except _DAMAGE:
         raise UnreadableError("workbook_damaged") from None
-    return _first_sheet(content, marks, kind)
+    return _first_sheet(content, marks, kind, own)
 
 
 def _refuse_if_too_large(archive: zipfile.ZipFile) -> None:
@@ -80,24 +81,24 @@ def _refuse_if_too_large(archive: zipfile.ZipFile) -> None:
         )
 
 
-def _first_sheet(content: bytes, marks: Sequence[SheetMarks], kind: SheetKind) -> TextTable:
+def _first_sheet(content: bytes, marks: Sequence[SheetMarks], kind: SheetKind, own: OwnHeadings) -> TextTable:
     if not marks:
         raise UnreadableError("workbook_damaged")
     for position, mark in enumerate(marks):
         if _is_sparse(mark):
             raise UnreadableError("workbook_sparse", row=f"{mark.last_row:,}")
         rows = _sheet_rows(content, position)
-        known = [count_known(row, kind) for row in rows[:LINES_LOOKED_AT]]
+        known = [count_known(row, kind, own) for row in rows[:LINES_LOOKED_AT]]
         best = max(known, default=0)
         if best < FEWEST_KNOWN:
             continue
         heading_row = known.index(best) + 1
-        headings = read_headings(rows[heading_row - 1], kind)
+        headings = read_headings(rows[heading_row - 1], kind, own)
         records = [
             _as_typed(row, number, mark) for number, row in enumerate(rows[heading_row:], heading_row + 1)
         ]
         refuse_too_many(sum(1 for record in records if any(record)))
-        further = _further_sheets(content, marks, position + 1, kind)
+        further = _further_sheets(content, marks, position + 1, kind, own)
         return TextTable("", headings, "", heading_row, None, records, further)
     raise UnreadableError("no_heading", looked=str(LINES_LOOKED_AT))
 
@@ -107,7 +108,7 @@ def _is_sparse(mark: SheetMarks) -> bool:
 
 
 def _further_sheets(
-    content: bytes, marks: Sequence[SheetMarks], start: int, kind: SheetKind
+    content: bytes, marks: Sequence[SheetMarks], start: int, kind: SheetKind, own: OwnHeadings
 ) -> tuple[str, ...]:
     """Names of the sheets from `start` on that have every required column and something below the heading. One
     that is damaged or sparse is passed by: it never costs the sheet that was read."""
@@ -119,9 +120,9 @@ def _further_sheets(
             name, rows = _named_rows(content, position, LINES_LOOKED_AT + 1)
         except UnreadableError:
             continue
-        known = [count_known(row, kind) for row in rows]
+        known = [count_known(row, kind, own) for row in rows]
         at = known.index(max(known)) if known else 0
-        if known and not read_headings(rows[at], kind).missing and any(map(any, rows[at + 1 :])):
+        if known and not read_headings(rows[at], kind, own).missing and any(map(any, rows[at + 1 :])):
             found.append(name)
     return tuple(found)
 

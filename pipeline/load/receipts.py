@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from pipeline.load.journal import Line, moment_of
+from schemas.column import OwnHeadings
 from schemas.kinds.run import RUN
 
 ROW_HASH = 2
@@ -19,7 +20,8 @@ class Receipt:
     """One receipt as the journal tells of it now. `number`: its journal line. `kind`: name
     of its kind of sheet; a line without one is a run sheet's. `rows_kept`: hash of the file with its
     rows as they were read, None where no row is left, or where version 0.1.0 kept none. `remains`: hash of what that
-    version kept of an erased sheet. `row_hash`: how `rows_sha256` and `held_sha256` were made."""
+    version kept of an erased sheet. `columns`: what the member said of own headings.
+    `row_hash`: how `rows_sha256` and `held_sha256` were made."""
 
     number: int
     kind: str
@@ -40,6 +42,7 @@ class Receipt:
     row_hash: int
     erased: bool = False
     remains: str | None = None
+    columns: OwnHeadings = ()
 
 
 CHANGED = {"rows", "accepted", "held", "rows_sha256", "held_sha256", "rows_kept", "row_hash", "remains"}
@@ -82,4 +85,5 @@ def _received(line: Line) -> Receipt:
         held_sha256=said["held_sha256"],
         rows_kept=said.get("rows_kept"),
         row_hash=said.get("row_hash", 1),
+        columns=() if line.private is None else tuple(line.private.get("columns", {}).items()),
     )

@@ -37,7 +37,7 @@ def receive(
 ) -> list[Outcome]:
     """Receives a batch of checked files, all in one transaction; an Outcome for each arrival, in order.
 
-    Identical bytes of a receipt in force change nothing (`already_loaded`, with the first load's counts).
+    Identical bytes of a receipt in force change nothing, unless own headings are mapped anew (`already_loaded`, with the first load's counts).
     An arrival whose moment a report already covers is refused (`refused` says why, with the first free
     date); the others are still received. Raises OSError where there is no room; then nothing was received.
     """
@@ -51,7 +51,7 @@ def receive(
     for position, (arrival, submission) in enumerate(zip(arrivals, hashes, strict=True)):
         fact = facts[arrival.file_id]
         received = whole_seconds(arrival.received) if arrival.received else writer.present()
-        if submission in there:
+        if submission in there and not _headings_mapped_anew(writer, arrival, there[submission]["receipt"]):
             outcomes[position] = _already(arrival, there[submission])
         elif submission in arriving:
             outcomes[position] = replace(
@@ -138,7 +138,10 @@ def _change(one: _New, more: Mapping[str, Any]) -> Change:
             **{name: one.facts[name] for name in ("rows", "accepted", "held", "readable")},
             **more,
         },
-        {"file": one.arrival.name},
+        {
+            "file": one.arrival.name,
+            **({"columns": dict(one.arrival.columns)} if one.arrival.columns else {}),
+        },
     )
 
 
@@ -191,6 +194,12 @@ def _outcome(one: _New) -> Outcome:
         accepted=int(fact["accepted"]),
         held=int(fact["held"]),
     )
+
+
+def _headings_mapped_anew(writer: Writer, arrival: Arrival, receipt: int) -> bool:
+    """Whether own headings are now said to stand for other columns than when that receipt was made: then the same
+    bytes say something else."""
+    return bool(arrival.columns) and dict(arrival.columns) != dict(receipts_in(writer.lines)[receipt].columns)
 
 
 def _already(arrival: Arrival, row: Mapping[str, Any]) -> Outcome:

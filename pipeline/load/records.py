@@ -9,6 +9,7 @@ from typing import Any, Protocol
 
 import polars as pl
 
+from schemas.column import OwnHeadings
 from schemas.kinds.run import RUN
 from schemas.version import VERSION
 
@@ -31,15 +32,16 @@ class CheckedSheets(Protocol):
     def problems(self) -> pl.DataFrame: ...
 
 
-Recheck = Callable[[Sequence[tuple[str, bytes]], date, Mapping[str, Any]], CheckedSheets]
-"""Reads and checks archived files again: (name, bytes) pairs, the day of the first check, the settings'
+Recheck = Callable[[Sequence[tuple[str, bytes, OwnHeadings]], date, Mapping[str, Any]], CheckedSheets]
+"""Reads and checks archived files again: name, bytes and own headings of each, the day of the first check, the settings'
 values of that day. `file_id` in the answer is the position in the sequence."""
 
 
 @dataclass(frozen=True)
 class Arrival:
     """One checked file about to be received. `received` None: the moment it is written down.
-    `note`: a sentence about its moment, for the member's receipt. `kind`: name of its kind of sheet."""
+    `note`: a sentence about its moment, for the member's receipt. `kind`: name of its kind of sheet.
+    `columns`: what the member said of own headings."""
 
     file_id: int
     name: str
@@ -47,6 +49,7 @@ class Arrival:
     received: datetime | None = None
     note: str | None = None
     kind: str = RUN.name
+    columns: OwnHeadings = ()
 
 
 @dataclass(frozen=True)

@@ -148,7 +148,10 @@ def _read_anew(pool: Path, lines: Sequence[Line], group: Sequence[Receipt], rech
     settings = {
         line.payload["fingerprint"]: line.payload["values"] for line in lines if line.event == "settings"
     }
-    files = [(receipt.file or receipt.submission[:8], sheet_bytes(pool, receipt)) for receipt in group]
+    files = [
+        (receipt.file or receipt.submission[:8], sheet_bytes(pool, receipt), receipt.columns)
+        for receipt in group
+    ]
     checked = recheck(files, date.fromisoformat(group[0].checked_on), settings[group[0].settings])
     numbers = {position: receipt.number for position, receipt in enumerate(group)}
     return runs_to_store(checked, numbers), held_to_store(checked, numbers)

@@ -239,6 +239,15 @@ SHAPE: tuple[Rule, ...] = (
         "{meant} If it was meant to be a column of the {sheet}, spell its heading as in the blank {sheet}.",
     ),
     Rule(
+        "own_heading_missing",
+        "An own heading that is not in the sheet",
+        "A list of own headings (check --columns) says which column each stands for.",
+        "advice",
+        "file",
+        "The list of own headings names {headings}, and the sheet has no such heading.",
+        "If a column is missing for that, write the heading in the list as it stands in the sheet.",
+    ),
+    Rule(
         "column_unnamed",
         "Column without a heading",
         "Cells without a heading above them are ignored.",

@@ -20,6 +20,7 @@ import polars as pl
 from pipeline.load.records import Arrival, Outcome
 from pipeline.load.steps import receive, writing
 from pipeline.load.writer import Writer
+from schemas.column import OwnHeadings
 from schemas.columns import RUN_COLUMNS
 from schemas.frame_types import polars_type
 from schemas.trade.labels import label_key
@@ -43,11 +44,15 @@ def sheet(*rows: tuple[Any, ...]) -> bytes:
     return "\n".join(",".join(str(cell) for cell in row) for row in rows).encode()
 
 
-def check(files: Sequence[tuple[str, bytes]], today: date, settings: Mapping[str, Any]) -> PlainChecked:
+def check(
+    files: Sequence[tuple[str, bytes] | tuple[str, bytes, OwnHeadings]],
+    today: date,
+    settings: Mapping[str, Any],
+) -> PlainChecked:
     """Reads and checks plain sheets; file_id is the position."""
     facts, accepted, held = [], [], []
     problems: list[tuple[int, int | None, str, str, str]] = []
-    for file_id, (_name, content) in enumerate(files):
+    for file_id, (_name, content, *_columns) in enumerate(files):
         submission = hashlib.sha256(content).hexdigest()
         readable = not content.startswith(b"\0")
         lines = content.decode("utf-8", "replace").split("\n") if readable and content else []

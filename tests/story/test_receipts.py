@@ -21,8 +21,9 @@ from schemas.rules.reading import NO_SHEET_AT_ALL
 from schemas.rules.rows import NOT_FROM_A_SHEET
 from tests.story.sheets import TODAY
 
-NO_SAMPLE = NOT_FROM_A_SHEET | NO_SHEET_AT_ALL | {"file_not_read", "cell_not_read"}
-"""Rules that only a fault of the tool sets off (the unit tests make such faults), or a file that is not there."""
+NO_SAMPLE = NOT_FROM_A_SHEET | NO_SHEET_AT_ALL | {"file_not_read", "cell_not_read", "own_heading_missing"}
+"""Rules that only a fault of the tool sets off (the unit tests make such faults), a file that is not there, or a list
+of own headings beside the sheet (`tests/story/test_own_headings.py`)."""
 NAMES = [*samples(), *TOO_LARGE_TO_KEEP]
 
 

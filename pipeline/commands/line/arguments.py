@@ -13,6 +13,7 @@ from typing import Any, NoReturn, cast
 
 from pipeline.commands.line.options import (
     add_by_whom,
+    add_columns,
     add_command,
     add_files,
     add_pool,
@@ -108,6 +109,7 @@ def _check(commands: Any) -> None:
     parser = add_command(commands, "check", "checks run sheets, changes nothing")
     add_files(parser)
     add_pool(parser, required=False)
+    add_columns(parser)
     add_text_or_json(parser)
 
 
@@ -121,6 +123,7 @@ def _load(commands: Any) -> None:
         action="store_true",
         help="the sheet stands for the whole of each series in it: earlier runs of these series go out",
     )
+    add_columns(parser)
     add_text_or_json(parser)
     add_by_whom(parser)
 

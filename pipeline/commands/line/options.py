@@ -42,6 +42,16 @@ def add_files(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("files", metavar="FILE", nargs="+", help="a run sheet, or a folder of run sheets")
 
 
+def add_columns(parser: argparse.ArgumentParser) -> None:
+    """`--columns FILE.toml`, which column each own heading stands for."""
+    parser.add_argument(
+        "--columns",
+        metavar="FILE.toml",
+        type=Path,
+        help='a list of own headings, each with the column that it stands for: "Zeit (min)" = "drain_time"',
+    )
+
+
 def add_text_or_json(parser: argparse.ArgumentParser) -> None:
     """`--format text|json`."""
     parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")

@@ -12,6 +12,7 @@ from pipeline.check.steps import Checked, check_sheets, together
 from pipeline.intake.steps import ReceivedFile, Sheets, read_by_kind
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings, read_settings, settings_from
+from schemas.column import OwnHeadings
 from schemas.kinds.registry import KINDS
 
 SETTINGS_FILE = "settings.toml"
@@ -40,8 +41,16 @@ def pool_settings(pool: Path | None) -> Settings:
 
 def check_batch(sheets: Sequence[Sheet], settings: Settings, today: date) -> Checked:
     """Reads and checks the sheets that could be opened; `file_id` is the position among those."""
-    files = [ReceivedFile(sheet.name, sheet.content) for sheet in sheets if sheet.content is not None]
-    return check_read(read_by_kind(files, tuple(KINDS.values())), settings, today)
+    return check_read(read_by_kind(received_files(sheets), tuple(KINDS.values())), settings, today)
+
+
+def received_files(sheets: Sequence[Sheet]) -> list[ReceivedFile]:
+    """The sheets that could be opened, as intake takes them."""
+    return [
+        ReceivedFile(sheet.name, sheet.content, sheet.columns)
+        for sheet in sheets
+        if sheet.content is not None
+    ]
 
 
 def check_read(read: Sequence[Sheets], settings: Settings, today: date) -> Checked:
@@ -59,7 +68,7 @@ def check_for_loading(sheets: Sequence[Sheet], settings: Settings, day: date) ->
     return CheckedBatch(tuple(sheets), settings, day, check_batch(sheets, settings, day))
 
 
-def recheck(named: Sequence[tuple[str, bytes]], day: date, values: Mapping[str, Any]) -> Checked:
+def recheck(named: Sequence[tuple[str, bytes, OwnHeadings]], day: date, values: Mapping[str, Any]) -> Checked:
     """Archived files checked again as on the day of their first check, with the settings of that day."""
-    sheets = [Sheet(name, content) for name, content in named]
+    sheets = [Sheet(name, content, columns=columns) for name, content, columns in named]
     return check_batch(sheets, settings_from(values, "the journal"), day)

@@ -8,8 +8,8 @@ from datetime import date
 
 from pipeline.check.readings import readings_by_file
 from pipeline.check.steps import Checked
-from pipeline.intake.steps import ReceivedFile, read_by_kind
-from pipeline.jobs.receiving.checking import check_read
+from pipeline.intake.steps import read_by_kind
+from pipeline.jobs.receiving.checking import check_read, received_files
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.settings import Settings
 from schemas.kinds.registry import KINDS
@@ -28,8 +28,7 @@ def check_and_read_back(
     sheets: Sequence[Sheet], settings: Settings, today: date
 ) -> tuple[Checked, dict[int, list[Reading]]]:
     """Checks sheets as `check` does, and says besides how the cells of accepted rows were read, by file_id."""
-    files = [ReceivedFile(sheet.name, sheet.content) for sheet in sheets if sheet.content is not None]
-    checked = check_read(read_by_kind(files, tuple(KINDS.values())), settings, today)
+    checked = check_read(read_by_kind(received_files(sheets), tuple(KINDS.values())), settings, today)
     return checked, {
         file_id: [
             Reading(column["column"], form["typed"], form["read"])

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+
+from schemas.column import OwnHeadings
 
 SHEET_ENDINGS = frozenset({".csv", ".tsv", ".txt", ".xlsx"})
 RECEIPT_ENDING = ".receipt.txt"
@@ -18,16 +20,23 @@ BATCH_BYTES = 32_000_000
 
 @dataclass(frozen=True)
 class Sheet:
-    """One file: its name as typed, and either its bytes or a sentence that says why there are none."""
+    """One file: its name as typed, and either its bytes or a sentence that says why there are none. `columns`: what
+    its member said of own headings."""
 
     name: str
     content: bytes | None
     missing: str = ""
+    columns: OwnHeadings = ()
 
 
-def named_sheets(typed: Sequence[str]) -> Iterator[Sheet]:
-    """Every file named; a folder stands for the run sheets in it, by name. The order is the one typed.
-    Each is read when its turn comes."""
+def named_sheets(typed: Sequence[str], columns: OwnHeadings = ()) -> Iterator[Sheet]:
+    """Every file named, with what was said of own headings; a folder stands for the run sheets in it, by name. The
+    order is the one typed. Each is read when its turn comes."""
+    for sheet in _read_in_order(typed):
+        yield replace(sheet, columns=columns)
+
+
+def _read_in_order(typed: Sequence[str]) -> Iterator[Sheet]:
     for one in typed:
         path = Path(one)
         if not path.is_dir():

@@ -129,7 +129,7 @@ def load_checked(
         if sheet.content is not None
     ]
     arrivals = [
-        Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note)
+        Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note, columns=sheet.columns)
         for at, (sheet, moment) in enumerate(opened)
     ]
     if not arrivals:

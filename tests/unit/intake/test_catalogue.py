@@ -109,6 +109,7 @@ ELSEWHERE = {
     "not_opened": "tests/story/test_commands_check.py: a file that is not there",
     "beside_the_pool": "tests/story/test_commands_load.py: a mended sheet",
     "file_not_read": "test_steps.py",
+    "own_heading_missing": "tests/story/test_own_headings.py",
     "cell_not_read": "test_steps.py",
 }
 

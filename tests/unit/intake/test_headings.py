@@ -254,3 +254,13 @@ def test_a_further_spelling_beside_a_columns_own_name_is_left_alone() -> None:
 def test_what_was_understood_is_kept_with_the_heading_as_typed() -> None:
     headings = read_headings(["Mitglied", "Ablaufzeit (min)", "series"], RUN)
     assert headings.understood == (("Mitglied", "member"), ("Ablaufzeit (min)", "drain_time"))
+
+
+def test_what_the_member_said_goes_first_and_brings_a_unit() -> None:
+    own = (("Zeit in min", "drain_time"), ("Menge", "collected (ml)"), ("Datum", "notes"))
+    headings = read_headings(["Zeit in min", "Menge", "Datum", "tested_on"], RUN, own)
+    assert headings.positions == {"drain_time": 0, "collected": 1, "notes": 2, "tested_on": 3}
+    units = {name: says.unit.name for name, says in headings.says.items() if isinstance(says.unit, Unit)}
+    assert units == {"drain_time": "min", "collected": "ml"}
+    assert read_heading("Menge", RUN) is None, "what one member said holds for that member's sheet alone"
+    assert read_headings(["Menge", "collected"], RUN, own).twice == (("collected", "Menge", "collected"),)
