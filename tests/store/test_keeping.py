@@ -85,7 +85,7 @@ def test_rebuild_makes_the_same_store_content_for_content(pool: Path) -> None:
 
 def other_check(files, today, settings):  # type: ignore[no-untyped-def]
     """Rules of another version: they read 63 where the plain check reads 62."""
-    return check([(name, content.replace(b"62", b"63")) for name, content in files], today, settings)
+    return check([(name, content.replace(b"62", b"63")) for name, content, *_ in files], today, settings)
 
 
 def test_what_was_read_stays_read_whatever_todays_rules_say(pool: Path) -> None:
