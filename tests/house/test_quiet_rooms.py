@@ -70,6 +70,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/jobs/pool_view.py": (DISK, "sees which readers' copy is the newest"),
     "pipeline/jobs/receiving/checking.py": (CLOCK, "gives the present moment to the jobs"),
     "pipeline/jobs/receiving/inbox.py": (DISK | CLOCK, "takes sheets out of the inbox"),
+    "pipeline/jobs/receiving/own_headings.py": (DISK, "reads a list of own headings"),
     "pipeline/jobs/receiving/sheets.py": (DISK, "reads sheets"),
     "pipeline/jobs/receiving/steps.py": (DISK | CLOCK, "writes settings and receipts into the pool"),
     "pipeline/jobs/samples.py": (DISK, "reads the packaged samples"),
