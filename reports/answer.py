@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, cast
 
+from schemas.results.details import DetailsValue
+from schemas.results.whole import ResultsValue
 from schemas.trade import verdicts
 
 COVERAGES = (0.95, 0.8, 0.65, 0.5, 0.3)
@@ -85,16 +87,27 @@ class Recommendation:
 
 
 @dataclass(frozen=True)
+class Refits:
+    """How many refits the verdicts lean on, and how they held the variances (`results.json`, refits)."""
+
+    count: int = 0
+    variances: str = ""
+
+
+@dataclass(frozen=True)
 class Table:
-    """One table of shares with its own recommendation: fresh or settled, of a grade or of all. `path`: where it stands
-    in `results.json`."""
+    """One table of shares with its own recommendation: fresh or settled, of a grade or of all. `sd_member`, `sd_series`:
+    spreads between growers and between series, on ln. `cv_pot`: coefficient of variation of single pots. `path`: where
+    it stands in `results.json`."""
 
     name: str
     scope: str
     shares: tuple[Share, ...]
     recommendation: Recommendation
-    heterogeneity: Mapping[str, Any]
-    repeatability: Mapping[str, Any]
+    sd_member: float | None = None
+    sd_series: float | None = None
+    cv_pot: float | None = None
+    refits: Refits = Refits()
     why: str = ""
     settled: Table | None = None
     path: tuple[str, ...] = ()
@@ -102,9 +115,11 @@ class Table:
     @property
     def decided_by_settled(self) -> bool:
         """True where the settled pots give the recommended share: the stricter of the two."""
-        said = self.settled.recommendation if self.settled is not None else None
+        settled = self.settled.recommendation if self.settled is not None else None
         return (
-            said is not None and said.verdict == verdicts.ENOUGH and said.share == self.recommendation.share
+            settled is not None
+            and settled.verdict == verdicts.ENOUGH
+            and settled.share == self.recommendation.share
         )
 
     @property
@@ -139,13 +154,13 @@ class Table:
 
 @dataclass(frozen=True)
 class Answer:
-    """Everything a month says about one component."""
+    """Everything a month says about one component. `details`: what stands behind the headline."""
 
     component: str
     overall: Table
     grades: tuple[Table, ...]
     bases: tuple[Table, ...]
-    more: Mapping[str, Any]
+    details: DetailsValue
 
     @property
     def tables(self) -> Iterator[Table]:
@@ -166,13 +181,13 @@ class Answer:
         return self.overall.at(self.overall.recommendation.share)
 
 
-def answers(results: Mapping[str, Any], redrawn: RedrawnShares | None = None) -> list[Answer]:
+def answers(results: ResultsValue, redrawn: RedrawnShares | None = None) -> list[Answer]:
     """Every component of the results, the one with the most growers first. `redrawn`: other ranges of their shares."""
-    found = [
+    unsorted = [
         _with_redrawn(_answer(name, value, str(results.get("scope", "any grower"))), redrawn or {})
         for name, value in results.get("components", {}).items()
     ]
-    return sorted(found, key=lambda answer: (-answer.overall.members, answer.component))
+    return sorted(unsorted, key=lambda answer: (-answer.overall.members, answer.component))
 
 
 def _with_redrawn(answer: Answer, redrawn: RedrawnShares) -> Answer:
@@ -195,17 +210,19 @@ def _with_redrawn(answer: Answer, redrawn: RedrawnShares) -> Answer:
 def _answer(name: str, value: Mapping[str, Any], scope: str) -> Answer:
     here = ("components", name)
     order = {"fine": 0, "medium": 1, "coarse": 2}
-    grades = {grade: one for grade, one in (value.get("grades") or {}).items() if _has_shares(one)}
-    bases = {base: one for base, one in (value.get("bases") or {}).items() if one}
+    grades = {grade: table for grade, table in (value.get("grades") or {}).items() if _has_shares(table)}
+    bases = {base: table for base, table in (value.get("bases") or {}).items() if table}
     return Answer(
         component=name,
         overall=_table("all grades", value, scope, here),
         grades=tuple(
-            _table(grade, one, scope, (*here, "grades", grade))
-            for grade, one in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
+            _table(grade, table, scope, (*here, "grades", grade))
+            for grade, table in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
         ),
-        bases=tuple(_table(base, one, scope, (*here, "bases", base)) for base, one in sorted(bases.items())),
-        more=value,
+        bases=tuple(
+            _table(base, table, scope, (*here, "bases", base)) for base, table in sorted(bases.items())
+        ),
+        details=cast(DetailsValue, value),
     )
 
 
@@ -214,23 +231,26 @@ def _has_shares(value: Any) -> bool:
 
 
 def _table(name: str, value: Mapping[str, Any], scope: str, path: tuple[str, ...]) -> Table:
-    repeatability = value.get("repeatability") or {}
+    repeatability, spread = value.get("repeatability") or {}, value.get("heterogeneity") or {}
+    refits = value.get("refits") or {}
     cv_pot = repeatability.get("cv_pot") or 0.0
     pot_sd = math.sqrt(math.log1p(cv_pot**2))
-    said = value.get("recommendation") or {}
+    recommendation = value.get("recommendation") or {}
     settled = value.get("settled")
     return Table(
         name=name,
         scope=str(value.get("scope") or scope),
         shares=tuple(_share(row, pot_sd) for row in value.get("shares") or ()),
         recommendation=Recommendation(
-            said.get("share"),
-            said.get("parts"),
-            said.get("verdict") or verdicts.TOO_FEW,
-            said.get("text") or "",
+            recommendation.get("share"),
+            recommendation.get("parts"),
+            recommendation.get("verdict") or verdicts.TOO_FEW,
+            recommendation.get("text") or "",
         ),
-        heterogeneity=value.get("heterogeneity") or {},
-        repeatability=repeatability,
+        sd_member=spread.get("sd_member"),
+        sd_series=spread.get("sd_series"),
+        cv_pot=repeatability.get("cv_pot"),
+        refits=Refits(int(refits.get("count") or 0), refits.get("variances") or ""),
         why=str(value.get("why") or ""),
         settled=_table(
             f"{name}, settled", {"repeatability": repeatability, **settled}, scope, (*path, "settled")
@@ -281,7 +301,7 @@ class ClubSettings:
     pool_name: str
 
 
-def club_settings(results: Mapping[str, Any]) -> ClubSettings:
+def club_settings(results: ResultsValue) -> ClubSettings:
     """The club's numbers as the results hold them."""
     settings: Mapping[str, Any] = results["settings"]
     return ClubSettings(

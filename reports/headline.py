@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from reports.answer import Answer, ClubSettings, Share, Table, club_settings
 from reports.words import (
     Compared,
@@ -25,6 +22,7 @@ from reports.words import (
     two_figures,
     who,
 )
+from schemas.results.whole import ResultsValue
 from schemas.trade import verdicts
 
 BASE = "sphagnum_peat"
@@ -34,12 +32,12 @@ MEMBERS_AT_SHARE = 4
 
 def finding(table: Table, component: str, base: str = BASE) -> str:
     """The one thing to remember, for one table of shares."""
-    said = table.recommendation
+    recommendation = table.recommendation
     name = plain(component)
-    match said.verdict:
-        case verdicts.ENOUGH if said.share is not None:
-            mix = f": {parts_phrase(said.parts, base, component)}" if said.parts else ""
-            return f"{percent(said.share)} {name} is enough{mix}."
+    match recommendation.verdict:
+        case verdicts.ENOUGH if recommendation.share is not None:
+            mix = f": {parts_phrase(recommendation.parts, base, component)}" if recommendation.parts else ""
+            return f"{percent(recommendation.share)} {name} is enough{mix}."
         case verdicts.GRADES_DIFFER:
             return f"How much {name} is enough depends on its grade."
         case verdicts.HINGES_ON_ONE:
@@ -93,12 +91,12 @@ def how_often(table: Table, settings: ClubSettings, scope: str) -> str:
 
 def smallest_clearing(table: Table) -> Share | None:
     """The smallest share from which every larger supported share of this table clears the club's line."""
-    found = None
+    smallest = None
     for row in reversed([row for row in table.shares if row.verdict != verdicts.TOO_FEW]):
         if row.verdict != verdicts.CLEARS:
             break
-        found = row
-    return found
+        smallest = row
+    return smallest
 
 
 def share_in_focus(table: Table, reference_share: float) -> Share | None:
@@ -123,7 +121,7 @@ def average_and_spread(row: Share, reference: str, scope: str) -> str:
     return sentence
 
 
-def quotable(answer: Answer, results: Mapping[str, Any]) -> str:
+def quotable(answer: Answer, results: ResultsValue) -> str:
     """A sentence that can't lose its counts and date."""
     settings, counts = club_settings(results), results["counts"]
     claim = (

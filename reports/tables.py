@@ -85,24 +85,24 @@ def verdict_table(table: Table, target: float, component: str, straight_minutes:
 
 def new_grower_words(row: Share, scope: str) -> str:
     """The ladder's words; where it can't tell, what has been ruled out."""
-    said = ladder(row.p_faster, row.members)
+    words = ladder(row.p_faster, row.members)
     if row.p_faster is None or row.members < MEMBERS_FOR_WORDS or row.new_series is None:
-        return said
-    if said == "we cannot tell yet":
-        return f"{said}; {ruled_out(*row.new_series, scope)}"
-    slower = said.endswith("slower")
+        return words
+    if words == "we cannot tell yet":
+        return f"{words}; {ruled_out(*row.new_series, scope)}"
+    slower = words.endswith("slower")
     chance = 1 - row.p_faster if slower else row.p_faster
-    return f"{said} ({'slower' if slower else 'faster'} in {out_of_twenty(chance)})"
+    return f"{words} ({'slower' if slower else 'faster'} in {out_of_twenty(chance)})"
 
 
 def ended_words(row: Share) -> str:
     """Said beside a share where over one test in ten ended dry (the mix kept the water), or over one clock in ten was
     stopped while it still dripped."""
     tests = row.pots + row.ran_dry
-    said = f"; ran dry in {row.ran_dry} of {tests} tests" if row.ran_dry > MANY_PART * tests else ""
+    words = f"; ran dry in {row.ran_dry} of {tests} tests" if row.ran_dry > MANY_PART * tests else ""
     if row.stopped > MANY_PART * row.pots:
-        said += f"; clock stopped early in {row.stopped} of {row.pots} pots"
-    return said
+        words += f"; clock stopped early in {row.stopped} of {row.pots} pots"
+    return words
 
 
 def shares_to_avoid(table: Table) -> list[Share]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 import polars as pl
 
 from reports.answer import Answer, ClubSettings, RedrawnShares, answers, club_settings
+from schemas.results.whole import ResultsValue
 from schemas.trade.standard_pot import StandardPot
 
 SAME_SHARE = 1e-6
@@ -21,7 +21,7 @@ class Correction:
 
     made_on: str
     reason: str
-    before: Mapping[str, Any]
+    before: ResultsValue
 
 
 @dataclass(frozen=True)
@@ -86,14 +86,14 @@ class MonthView:
     months, oldest first. `set_aside`: reason, runs. `draft`: a new edition not yet published.
     """
 
-    results: Mapping[str, Any]
+    results: ResultsValue
     effects: pl.DataFrame
     members: pl.DataFrame
     runs: pl.DataFrame
     held_by_rule: pl.DataFrame
     received: Mapping[str, int]
     shown: Shown
-    earlier: tuple[Mapping[str, Any], ...] = ()
+    earlier: tuple[ResultsValue, ...] = ()
     set_aside: pl.DataFrame | None = None
     draft: bool = False
     correction: Correction | None = None
@@ -120,7 +120,7 @@ class MonthView:
         return self.settings.pool_name
 
     @property
-    def previous(self) -> Mapping[str, Any] | None:
+    def previous(self) -> ResultsValue | None:
         """Results of the newest earlier month, if there is one."""
         return self.earlier[-1] if self.earlier else None
 

@@ -6,10 +6,10 @@ Every page takes its wording from here, so the same number always reads the same
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
+from schemas.results.whole import ResultsValue
 from schemas.trade import verdicts
 
 
@@ -212,7 +212,7 @@ def month_name(month: str) -> str:
     return f"{MONTHS[int(number) - 1]} {year}"
 
 
-def received_up_to(results: Mapping[str, Any]) -> str:
+def received_up_to(results: ResultsValue) -> str:
     """What a month covers: '31 May 2026'; of a corrected edition also when it was corrected."""
     if int(results["edition"]) == 1:
         return day(str(results["as_of"]))

@@ -102,18 +102,20 @@ def _everyone(everyone: list[Grower]) -> Block:
 
 def agreement_words(answer: Answer) -> list[str]:
     """How far pots and growers lie apart, and how many growers stand apart; never who."""
-    known = answer.more.get("agreement") or {}
-    said = []
-    if known.get("pots_within") is not None:
-        said.append(
-            f"Two pots of one mix by one grower lie within {two_figures(known['pots_within'])} times of each other, 19 times in 20."
+    agreement = answer.details.get("agreement")
+    if agreement is None:
+        return []
+    sentences = []
+    if agreement["pots_within"] is not None:
+        sentences.append(
+            f"Two pots of one mix by one grower lie within {two_figures(agreement['pots_within'])} times of each other, 19 times in 20."
         )
-    if known.get("growers_within") is not None:
-        said.append(
-            f"One pot each by two growers: within {two_figures(known['growers_within'])} times, at {percent(known['share'])}."
+    if agreement["growers_within"] is not None and agreement["share"] is not None:
+        sentences.append(
+            f"One pot each by two growers: within {two_figures(agreement['growers_within'])} times, at {percent(agreement['share'])}."
         )
-    if known.get("members_beyond_2") is not None:
-        said.append(
-            f"{capital(count(int(known['members_beyond_2']), 'grower'))} {'lies' if int(known['members_beyond_2']) == 1 else 'lie'} further from the rest than pots, growers and series explain in 19 of 20."
+    if agreement["members_beyond_2"] is not None:
+        sentences.append(
+            f"{capital(count(agreement['members_beyond_2'], 'grower'))} {'lies' if agreement['members_beyond_2'] == 1 else 'lie'} further from the rest than pots, growers and series explain in 19 of 20."
         )
-    return said
+    return sentences

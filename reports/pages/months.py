@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 from uuid import NAMESPACE_URL, uuid5
 from xml.etree import ElementTree
 
@@ -13,6 +12,7 @@ from reports.frame import INVENTED
 from reports.headline import finding, how_sure
 from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, say
 from reports.words import month_name, received_up_to, who
+from schemas.results.whole import ResultsValue
 
 ATOM = "http://www.w3.org/2005/Atom"
 
@@ -21,7 +21,7 @@ ATOM = "http://www.w3.org/2005/Atom"
 class MonthEntry:
     """One month of the index: its `results.json` value, and whether its newest edition is still a draft."""
 
-    results: Mapping[str, Any]
+    results: ResultsValue
     draft: bool = False
 
     @property

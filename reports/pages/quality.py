@@ -85,10 +85,10 @@ def _outside(view: MonthView) -> list[Block]:
     if runs.is_empty():
         return [say("No runs yet.")]
     reasons = (*ANSWERED_ELSEWHERE, *REASONS)
-    found = runs.select(reason.holds.sum().alias(reason.name) for reason in reasons).row(0)
+    counts = runs.select(reason.holds.sum().alias(reason.name) for reason in reasons).row(0)
     rows = tuple(
         (cell(reason.words), cell(str(number)))
-        for reason, number in zip(reasons, found, strict=True)
+        for reason, number in zip(reasons, counts, strict=True)
         if number
     )
     if not rows:
@@ -115,8 +115,10 @@ def _without_baseline(runs: pl.DataFrame) -> Block:
 def _unlike(view: MonthView) -> Block | None:
     """How many growers stand apart from the rest, beside how many would by luck; never who."""
     for answer in view.answers:
-        found = answer.more.get("agreement") or {}
-        apart, share = found.get("members_beyond_2"), found.get("share")
+        agreement = answer.details.get("agreement")
+        if agreement is None:
+            continue
+        apart, share = agreement["members_beyond_2"], agreement["share"]
         if apart is None or share is None:
             continue
         row = answer.overall.at(share)
@@ -124,7 +126,7 @@ def _unlike(view: MonthView) -> Block | None:
         by_luck = round(growers * view.shown.unlike_by_luck)
         lucky = count(by_luck, "grower") if by_luck else "nobody"
         return say(
-            f"At {percent(share)} {plain(answer.component)}, {count(int(apart), 'grower')} of {growers} {'lies' if apart == 1 else 'lie'} further from the rest than pots, "
+            f"At {percent(share)} {plain(answer.component)}, {count(apart, 'grower')} of {growers} {'lies' if apart == 1 else 'lie'} further from the rest than pots, "
             f"growers and series explain in 19 of 20; by luck alone, about {lucky}. Their tests count like all others: a slow pot "
             "may be true. The coordinator asks in private."
         )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import polars as pl
 
@@ -33,7 +32,7 @@ class Figures:
     `pooled`: pooled ratios of the parts that the pages show."""
 
     edition: Edition
-    results: Mapping[str, Any]
+    results: ResultsValue
     effects: pl.DataFrame
     members: pl.DataFrame
     runs: pl.DataFrame

@@ -16,6 +16,7 @@ from pipeline.compare.shown.runs import TWO_POTS, rates_by_year, straight_rate, 
 from pipeline.compare.shown.weights import OWN_WEIGHTS, own_weights
 from reports.answer import COVERAGES, DOTS, Answer, Redrawn, RedrawnShares, Share, answers
 from reports.view import SAME_SHARE, Shown, Spread
+from schemas.results.whole import ResultsValue
 from schemas.trade.standard_pot import StandardPot, straight_minutes
 
 EIGHT_IN_TEN = 1.28
@@ -33,7 +34,7 @@ class MonthFrames:
     pooled: pl.DataFrame | None = None
 
 
-def shown(results: Mapping[str, Any], frames: MonthFrames) -> Shown:
+def shown(results: ResultsValue, frames: MonthFrames) -> Shown:
     """`results`: the value of `results.json`."""
     known = answers(results)
     by_level = levelled(frames.effects, frames.runs)
@@ -79,12 +80,11 @@ def weights_of(known: list[Answer], members: pl.DataFrame) -> pl.DataFrame:
     """What each grower's tests did to the average of every share in freshly filled pots."""
     fresh = members.filter(pl.col("state") == "fresh")
     frames = [
-        own_weights(at_share, row.ratio, row.ci, spread.get("sd_member"), spread.get("sd_series")).select(
+        own_weights(at_share, row.ratio, row.ci, answer.overall.sd_member, answer.overall.sd_series).select(
             pl.lit(answer.component).alias("component"), pl.lit(row.share).alias("component_share"), pl.all()
         )
         for answer in known
         for row in answer.overall.shares
-        for spread in [answer.overall.heterogeneity]
         for at_share in [
             fresh.filter(
                 (pl.col("component") == answer.component)
@@ -107,9 +107,8 @@ def standard_pot(runs: pl.DataFrame, settings: Mapping[str, Any], base: str = "s
 
 def spread_of(answer: Answer) -> Spread:
     """How far apart growers' series and single pots of a component lie."""
-    sds = (answer.overall.heterogeneity.get(name) for name in ("sd_member", "sd_series"))
-    known = [sd for sd in sds if sd is not None]
-    cv_pot = answer.overall.repeatability.get("cv_pot")
+    known = [sd for sd in (answer.overall.sd_member, answer.overall.sd_series) if sd is not None]
+    cv_pot = answer.overall.cv_pot
     return Spread(
         eight_in_ten=math.exp(EIGHT_IN_TEN * math.hypot(*known)) if len(known) == 2 else None,
         two_pots=math.exp(TWO_POTS * math.sqrt(math.log1p(cv_pot**2))) if cv_pot is not None else None,

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 from pipeline.jobs.month.figures import Figures, figures
 from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_folder, replaced_whole
@@ -23,6 +22,7 @@ from pipeline.load.records import Edition
 from pipeline.load.steps import begin_edition, editions, publish_edition
 from reports.steps import month_pages
 from reports.view import Correction, MonthView
+from schemas.results.whole import ResultsValue
 
 INDEX = "index.html"
 
@@ -95,7 +95,7 @@ def view_of(pool: Path, made: Figures, correction: Correction | None = None) -> 
     )
 
 
-def earlier_results(pool: Path, month: str) -> tuple[Mapping[str, Any], ...]:
+def earlier_results(pool: Path, month: str) -> tuple[ResultsValue, ...]:
     """`results.json` of every earlier month of the pool that has been made, oldest first."""
     found = sorted((pool / REPORTS).glob(f"????-??/{RESULTS}"))
     return tuple(json.loads(path.read_text(encoding="utf-8")) for path in found if path.parent.name < month)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from reports.answer import Answer
 from reports.page import Cell, Section, TableBlock, cell, say
 from reports.words import between, capital, two_figures
+from schemas.results.details import ContrastLine, PourLine
 
 SURE_ENOUGH = 0.05
 COMPARED_NOTE = (
@@ -19,7 +19,7 @@ COMPARED_NOTE = (
 
 def asked_section(answer: Answer) -> list[Section]:
     """The questions asked before looking, judged together."""
-    asked = lines_of(answer.more.get("contrasts"))
+    asked = answer.details.get("contrasts", [])
     if not asked:
         return []
     lead = say(
@@ -31,7 +31,7 @@ def asked_section(answer: Answer) -> list[Section]:
 
 def looked_at_section(answer: Answer) -> list[Section]:
     """What was looked at without having been asked beforehand, apart from what was."""
-    looked = lines_of(answer.more.get("exploratory"))
+    looked = answer.details.get("exploratory", [])
     if not looked:
         return []
     lead = say("Looked at without having been fixed beforehand: a hint for the next test, no more.")
@@ -39,7 +39,7 @@ def looked_at_section(answer: Answer) -> list[Section]:
     return [Section("And what else was looked at?", (lead, table), "looked-at")]
 
 
-def _contrast_table(caption: str, lines: Sequence[Mapping[str, Any]], judged: bool) -> TableBlock:
+def _contrast_table(caption: str, lines: Sequence[ContrastLine], judged: bool) -> TableBlock:
     rows: list[tuple[Cell, ...]] = []
     for line in lines:
         row = [
@@ -61,7 +61,7 @@ def _contrast_table(caption: str, lines: Sequence[Mapping[str, Any]], judged: bo
     return TableBlock(caption, headings, tuple(rows), note=COMPARED_NOTE)
 
 
-def _judgement(line: Mapping[str, Any]) -> str:
+def _judgement(line: ContrastLine) -> str:
     ratio, chance = line.get("ratio_of_ratios"), line.get("p")
     if ratio is None or chance is None:
         return str(line.get("why") or "too few growers to tell")
@@ -72,15 +72,10 @@ def _judgement(line: Mapping[str, Any]) -> str:
     return f"we cannot tell yet{ruled}"
 
 
-def gain(line: Mapping[str, Any]) -> str:
+def gain(line: ContrastLine | PourLine) -> str:
     """A ratio of gains with its range, or a dash where it is not known."""
-    if line.get("ratio_of_ratios") is None:
+    ratio = line.get("ratio_of_ratios")
+    if ratio is None:
         return "–"
-    ends = line.get("ci")
-    span = f" ({between(*ends)})" if ends and None not in ends else ""
-    return two_figures(line["ratio_of_ratios"]) + span
-
-
-def lines_of(value: Any) -> list[Mapping[str, Any]]:
-    """A list of lines, or an empty one for anything else."""
-    return [line for line in value if isinstance(line, Mapping)] if isinstance(value, (list, tuple)) else []
+    ends = [end for end in line.get("ci") or () if end is not None]
+    return two_figures(ratio) + (f" ({between(*ends)})" if len(ends) == 2 else "")

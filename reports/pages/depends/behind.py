@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from reports.answer import Answer
 from reports.headline import BASE
 from reports.page import Block, Section, TableBlock, cell, items, say
-from reports.pages.depends.asked import SURE_ENOUGH, gain, lines_of
+from reports.pages.depends.asked import SURE_ENOUGH, gain
 from reports.words import (
     as_straight,
     between,
@@ -19,15 +16,16 @@ from reports.words import (
     twentieths,
     two_figures,
 )
+from schemas.results.details import ApartLine, SmallShareLine
 from schemas.trade.headline import AGED, DRY, OTHER_PART, PLANTED
 
 
 def settling_section(answer: Answer) -> list[Section]:
     """How the gain changes from pour to pour, inside the same pots."""
-    found = answer.more.get("settling") or {}
+    settling = answer.details.get("settling")
     rows = tuple(
         (cell(f"pour {line['pour']}"), cell(gain(line)), cell(str(line["members"])))
-        for line in found.get("pours") or []
+        for line in (settling["pours"] if settling is not None else ())
         if line.get("ratio_of_ratios") is not None
     )
     if not rows:
@@ -42,10 +40,10 @@ def settling_section(answer: Answer) -> list[Section]:
 
 def apart_section(answer: Answer) -> list[Section]:
     """Tests that stand in no headline, against straight base of the same kind: dry starts, aged, planted, other parts."""
-    found = answer.more.get("apart") or {}
+    apart = answer.details.get("apart") or {}
     rows, thin = [], []
     for reason in (DRY, AGED, PLANTED, OTHER_PART):
-        lines = lines_of((found.get(reason.name) or {}).get("shares"))
+        lines = apart[reason.name]["shares"] if reason.name in apart else []
         rows += [
             (
                 cell(f"{reason.label}, {percent(line['share'])}"),
@@ -71,21 +69,22 @@ def apart_section(answer: Answer) -> list[Section]:
     return [Section("And from a dry start, or with old mixes?", (*blocks, say(note, tone="small")), "apart")]
 
 
-def _own_ratio(line: Mapping[str, Any]) -> str:
-    if line.get("ratio") is None:
+def _own_ratio(line: ApartLine) -> str:
+    ratio, ends = line.get("ratio"), line.get("ci")
+    if ratio is None:
         return "–"
-    ends = line.get("ci")
-    return two_figures(line["ratio"]) + (f" ({between(*ends)})" if ends else "")
+    return two_figures(ratio) + (f" ({between(*ends)})" if ends else "")
 
 
 def small_share_section(answer: Answer) -> list[Section]:
     """Whether small shares slow drainage, and what slowing is ruled out."""
-    lines = lines_of((answer.more.get("small_shares") or {}).get("shares"))
-    said = [_small_share_words(line) for line in lines if line.get("ratio") is not None]
+    small_shares = answer.details.get("small_shares")
+    lines = small_shares["shares"] if small_shares is not None else []
+    sentences = [_small_share_words(line) for line in lines if line.get("ratio") is not None]
     bend = _bend_words(answer)
-    if not said and not bend:
+    if not sentences and not bend:
         return []
-    blocks: list[Block] = [items(*said)] if said else []
+    blocks: list[Block] = [items(*sentences)] if sentences else []
     if bend:
         blocks.append(say(bend))
     return [Section("Do small shares slow it, and where does it bend?", tuple(blocks), "small-shares")]
@@ -93,29 +92,31 @@ def small_share_section(answer: Answer) -> list[Section]:
 
 def robustness_section(answer: Answer) -> list[Section]:
     """One line per other way of looking."""
-    lines = [line for line in lines_of(answer.more.get("robustness")) if line.get("ratio") is not None]
-    if not lines:
-        return []
+    lines = answer.details.get("robustness", [])
     rows = tuple(
         (
-            cell(capital(str(line["words"]))),
-            cell(two_figures(line["ratio"])),
+            cell(capital(line["words"])),
+            cell(two_figures(ratio)),
             cell(twentieths(line.get("p_clears"))),
-            cell(percent(line["enough"]) if line.get("enough") is not None else "none"),
+            cell(percent(enough) if enough is not None else "none"),
         )
         for line in lines
+        for ratio, enough in [(line.get("ratio"), line.get("enough"))]
+        if ratio is not None
     )
+    if not rows:
+        return []
     headings = ("looked at with", "times as fast", "of 20 reach the line", "enough from")
     caption = f"The same pool, looked at otherwise; figures at {percent(lines[0]['share'])}"
     table = TableBlock(caption, headings, rows, frozenset({1, 2, 3}), stays=True)
-    said = [*_left_out_words(answer), *_without_base_words(answer)]
-    blocks: tuple[Block, ...] = (table, items(*said)) if said else (table,)
+    notes = [*_left_out_words(answer), *_without_base_words(answer)]
+    blocks: tuple[Block, ...] = (table, items(*notes)) if notes else (table,)
     return [Section("Does it hold another way?", blocks, "robust")]
 
 
 def _left_out_words(answer: Answer) -> list[str]:
     """How many times the answer was worked out again with somebody left out; never whom."""
-    times = int((answer.more.get("refits") or {}).get("count") or 0)
+    times = answer.overall.refits.count
     if not times:
         return []
     again = count(times, "time")
@@ -126,40 +127,41 @@ def _left_out_words(answer: Answer) -> list[str]:
 
 def _without_base_words(answer: Answer) -> list[str]:
     """Series without straight base: how many take part by their differences only, and whether they agree."""
-    found = answer.more.get("evidence") or {}
-    series = int(found.get("series_by_differences") or 0)
-    if not series:
+    evidence = answer.details.get("evidence")
+    series = evidence["series_by_differences"] if evidence is not None else 0
+    if evidence is None or not series:
         return []
-    said = f"{capital(count(series, 'series', 'series'))} without straight base {'takes' if series == 1 else 'take'} part by the differences between {'its' if series == 1 else 'their'} shares only"
-    chance = found.get("p")
+    part = f"{capital(count(series, 'series', 'series'))} without straight base {'takes' if series == 1 else 'take'} part by the differences between {'its' if series == 1 else 'their'} shares only"
+    chance = evidence["p"]
     if chance is None:
-        return [f"{said}; too few to tell whether they agree with the others."]
+        return [f"{part}; too few to tell whether they agree with the others."]
     agree = (
         "they do not agree well with the others"
         if chance < SURE_ENOUGH
         else "they agree with the others as far as can be told"
     )
-    return [f"{said}; {agree}."]
+    return [f"{part}; {agree}."]
 
 
-def _small_share_words(line: Mapping[str, Any]) -> str:
-    said = f"{percent(line['share'])}: {two_figures(line['ratio'])} times as fast as {as_straight(BASE)} on average"
-    if line.get("p_slower") is not None and line["p_slower"] < SURE_ENOUGH:
-        return f"{said}: slower, sure enough."
+def _small_share_words(line: SmallShareLine) -> str:
+    average = f"{percent(line['share'])}: {two_figures(line['ratio'])} times as fast as {as_straight(BASE)} on average"
+    chance = line.get("p_slower")
+    if chance is not None and chance < SURE_ENOUGH:
+        return f"{average}: slower, sure enough."
     ruled = line.get("slower_than_ruled_out")
     return (
-        f"{said}; on average under {two_figures(ruled)} times is unlikely."
+        f"{average}; on average under {two_figures(ruled)} times is unlikely."
         if ruled is not None
-        else f"{said}; {line.get('why') or 'too few growers to tell'}"
+        else f"{average}; {line.get('why') or 'too few growers to tell'}"
     )
 
 
 def _bend_words(answer: Answer) -> str:
-    bend = answer.more.get("bend") or {}
-    if not bend.get("knots") or not bend.get("interval"):
+    bend = answer.details.get("bend")
+    if bend is None or not bend.get("knots") or not bend.get("interval"):
         return ""
-    knots = " and ".join(percent(round(knot)) for knot in bend["knots"])
-    low, high = (percent(round(end)) for end in bend["interval"])
+    knots = " and ".join(percent(round(knot)) for knot in bend["knots"] or ())
+    low, high = (percent(round(end)) for end in bend["interval"] or ())
     moves = f"stays near {low}" if low == high else f"moves between {low} and {high}"
     return (
         f"Drawn as straight pieces, the curve of {plain(answer.component)} bends near {knots}; with any one grower left out the first "

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from reports.answer import Answer, Share, Table, answers
 from reports.charts.parts import parts_drawing
@@ -23,6 +22,7 @@ from reports.words import (
     who,
 )
 from schemas.results.keys import ONE_STEP
+from schemas.results.whole import ResultsValue
 from schemas.trade import verdicts
 from schemas.trade.standard_pot import StandardPot
 
@@ -31,10 +31,14 @@ NEW_MEMBERS_TO_STAND = 3
 
 def mix_picture(name: str, table: Table, component: str) -> DrawingBlock | None:
     """The recommended mix as scoops; nothing where there is no mix in parts to recommend."""
-    said = table.recommendation
-    if said.verdict != verdicts.ENOUGH or said.parts is None or said.share is None:
+    recommendation = table.recommendation
+    if (
+        recommendation.verdict != verdicts.ENOUGH
+        or recommendation.parts is None
+        or recommendation.share is None
+    ):
         return None
-    return parts_drawing(name, said.parts, said.share, BASE, component)
+    return parts_drawing(name, recommendation.parts, recommendation.share, BASE, component)
 
 
 def grade_cards(view: MonthView, answer: Answer) -> Cards | None:
@@ -90,22 +94,20 @@ def _band(table: Table) -> str:
 
 def _settled(answer: Answer) -> str:
     table, name = answer.overall, plain(answer.component)
-    said = table.settled.recommendation if table.settled is not None else None
+    settled = table.settled.recommendation if table.settled is not None else None
     if table.recommendation.verdict != verdicts.ENOUGH:
-        if said is not None and said.verdict == verdicts.NOT_REACHED:
+        if settled is not None and settled.verdict == verdicts.NOT_REACHED:
             return "In settled pots (poured before) no share tested is shown to be enough."
         return ""
-    if said is None or said.verdict != verdicts.ENOUGH or said.share is None:
+    if settled is None or settled.verdict != verdicts.ENOUGH or settled.share is None:
         return "This holds for freshly filled pots; not yet known for settled pots (poured before)."
     fresh = smallest_clearing(table)
-    if fresh is not None and fresh.share < said.share:
+    if fresh is not None and fresh.share < settled.share:
         return (
-            f"Freshly filled pots need {percent(fresh.share)} {name}, settled pots (poured before) {percent(said.share)}; "
+            f"Freshly filled pots need {percent(fresh.share)} {name}, settled pots (poured before) {percent(settled.share)}; "
             "the larger counts."
         )
-    return (
-        f"It holds for freshly filled pots and for settled ones (poured before; {percent(said.share)} there)."
-    )
+    return f"It holds for freshly filled pots and for settled ones (poured before; {percent(settled.share)} there)."
 
 
 def _minutes_line(view: MonthView, answer: Answer, pot: StandardPot) -> tuple[Inline, ...] | None:
@@ -154,11 +156,15 @@ def _standing_since(view: MonthView, answer: Answer, row: Share) -> str:
     return since
 
 
-def _same_share(results: Mapping[str, Any], component: str, share: float) -> int | None:
+def _same_share(results: ResultsValue, component: str, share: float) -> int | None:
     """Growers at that share in an earlier month that recommended it, if it did."""
     for earlier in answers(results):
-        said = earlier.overall.recommendation
-        if earlier.component == component and said.verdict == verdicts.ENOUGH and said.share == share:
+        recommendation = earlier.overall.recommendation
+        if (
+            earlier.component == component
+            and recommendation.verdict == verdicts.ENOUGH
+            and recommendation.share == share
+        ):
             row = earlier.overall.at(share)
             return row.members if row is not None else None
     return None
@@ -189,11 +195,10 @@ def _holders(setups: Sequence[str]) -> str:
     return listed([*ways, *(["in another way"] if "other" in setups else [])], "or")
 
 
-def _many_stopped(view: MonthView, answer: Answer) -> bool:
+def _many_stopped(answer: Answer) -> bool:
     """Whether stopped clocks were so many that the fresh or the settled answer rests on a model of them."""
-    value = view.results["components"].get(answer.component, {})
-    tables = (value, value.get("settled") or {})
-    return any((table.get("refits") or {}).get("variances") == ONE_STEP for table in tables)
+    tables = (answer.overall, answer.settled)
+    return any(table.refits.variances == ONE_STEP for table in tables if table is not None)
 
 
 def unknowns(view: MonthView, answer: Answer) -> list[str]:
@@ -212,7 +217,7 @@ def unknowns(view: MonthView, answer: Answer) -> list[str]:
     undecided = [row for row in answer.overall.shares if row.verdict == verdicts.UNDECIDED]
     if undecided:
         lines.append(f"Not decided either way: {listed(percent(row.share) for row in undecided)}.")
-    if _many_stopped(view, answer):
+    if _many_stopped(answer):
         lines.append(
             "Where the average lies to a few parts in a hundred: many clocks were stopped before the water was out. The answer "
             "allows for that, but in trials with a known truth it came out 2 to 6 % too fast."

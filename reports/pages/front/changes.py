@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from reports.answer import Answer, Table, answers
 from reports.headline import BASE
 from reports.page import Block, Inline, Link, Section, items, say
@@ -23,6 +20,7 @@ from reports.words import (
     setting_number,
     two_figures,
 )
+from schemas.results.whole import ResultsValue
 from schemas.trade import verdicts
 
 
@@ -36,7 +34,7 @@ def changed_section(view: MonthView) -> Section | None:
     return Section("What changed?", tuple(blocks), "changed", paper=view.correction is not None)
 
 
-def _against(view: MonthView, before: Mapping[str, Any]) -> tuple[Inline, ...]:
+def _against(view: MonthView, before: ResultsValue) -> tuple[Inline, ...]:
     month, edition = before["month"], int(before["edition"])
     words = f"{month_name(month)}, edition {edition}"
     if view.correction is None:
@@ -45,7 +43,7 @@ def _against(view: MonthView, before: Mapping[str, Any]) -> tuple[Inline, ...]:
     return (f"Corrected {day(view.correction.made_on)}: {view.correction.reason} Against ", link, ".")
 
 
-def _counts_change(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
+def _counts_change(before: ResultsValue, now: ResultsValue) -> list[str]:
     moved = []
     for name, noun, plural in (
         ("members", "grower", "growers"),
@@ -60,7 +58,7 @@ def _counts_change(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[st
     return [f"{capital(listed(moved))}."] if moved else ["The same growers, series and runs."]
 
 
-def _answer_changes(before: Mapping[str, Any], view: MonthView) -> list[str]:
+def _answer_changes(before: ResultsValue, view: MonthView) -> list[str]:
     earlier = {answer.component: answer for answer in answers(before)}
     lines = []
     for answer in view.answers:
@@ -79,14 +77,16 @@ def _recommendation_change(old: Answer, new: Answer, view: MonthView) -> str:
     name = capital(plain(new.component))
     if (was.verdict, was.share) != (now.verdict, now.share):
         return f"{name}: {_short(now.verdict, now.share)} (before: {_short(was.verdict, was.share)})."
-    said = f"{name}: {_short(now.verdict, now.share)}, as before"
+    unchanged = f"{name}: {_short(now.verdict, now.share)}, as before"
     before_row, row = old.overall.deciding, new.overall.deciding
     if row is None or before_row is None or row.p_clears is None or before_row.p_clears is None:
-        return f"{said}."
-    often, often_before = (out_of_twenty(one.p_clears or 0.0) for one in (row, before_row))
+        return f"{unchanged}."
+    often, often_before = (out_of_twenty(share.p_clears or 0.0) for share in (row, before_row))
     moved = "as before" if often == often_before else f"{often_before} before"
     target = setting_number(view.settings.target_ratio)
-    return f"{said}; in {often} {newcomers(new.overall.scope)} at least {target} times as fast ({moved})."
+    return (
+        f"{unchanged}; in {often} {newcomers(new.overall.scope)} at least {target} times as fast ({moved})."
+    )
 
 
 def _short(verdict: str, share: float | None) -> str:

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from reports.answer import Answer
 from reports.page import Cell, Strong, TableBlock, cell
-from reports.pages.depends.asked import lines_of
 from reports.words import percent, setting_number, twentieths
+from schemas.results.details import ChoiceLine
 
 
 def choice_table(answer: Answer, target: float, assurance: float) -> TableBlock | None:
     """The answer for other targets and assurances, every check included, the club's own set strong; None where the
     results hold none."""
     by_choice = {
-        (line["target_ratio"], line["assurance"]): line for line in lines_of(answer.more.get("choices"))
+        (line["target_ratio"], line["assurance"]): line for line in answer.details.get("choices", [])
     }
     if not by_choice:
         return None
@@ -36,8 +33,9 @@ def choice_table(answer: Answer, target: float, assurance: float) -> TableBlock 
     return TableBlock(caption, headings, rows, figures, "Set strong: the club’s own choice.", stays=True)
 
 
-def _choice(line: Mapping[str, Any] | None, own: bool) -> Cell:
+def _choice(line: ChoiceLine | None, own: bool) -> Cell:
     if line is None:
         return cell("–")
-    words = percent(line["share"]) if line.get("share") is not None else "not reached"
+    share = line.get("share")
+    words = percent(share) if share is not None else "not reached"
     return cell(Strong(words) if own else words)

@@ -6,13 +6,14 @@ import math
 import random
 from dataclasses import replace
 from datetime import date
-from typing import Any
+from typing import Any, cast
 
 import polars as pl
 
 from pipeline.jobs.month.shown import MonthFrames, shown
 from reports.view import MonthView
 from schemas.columns import RUN_COLUMNS
+from schemas.results.whole import ResultsValue
 from schemas.settings import SETTINGS
 
 SHARES = (15.0, 25.0, 33.3, 45.0, 55.0, 65.0)
@@ -27,7 +28,7 @@ def invented_view(members: int = 30, seed: int = 7, **changes: Any) -> MonthView
     """A whole month of `members` growers; `changes` replace fields of the view."""
     draw = random.Random(seed)  # noqa: S311 - an invented month, not a secret
     effects = [row for number in range(members) for row in _effects(number, draw)]
-    figures, runs = results(effects, members), _runs(effects, draw)
+    figures, runs = cast(ResultsValue, results(effects, members)), _runs(effects, draw)
     frames = MonthFrames(
         pl.DataFrame(effects, schema=EFFECTS), pl.DataFrame(_members(effects), schema=MEMBERS), runs
     )

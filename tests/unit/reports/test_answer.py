@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 
 import pytest
 
@@ -12,13 +12,14 @@ from reports.headline import finding, how_sure
 from reports.page import Items, text_of
 from reports.steps import listed_page
 from reports.view import MonthView
+from schemas.results.component import ComponentValue
+from schemas.results.whole import ResultsValue
 from tests.unit.reports.invented_month import invented_view
 
 
-def with_perlite(view: MonthView, **changes: Any) -> dict[str, Any]:
-    results = dict(view.results)
-    results["components"] = {"perlite": {**results["components"]["perlite"], **changes}}
-    return results
+def with_perlite(view: MonthView, **changes: Any) -> ResultsValue:
+    perlite = cast(ComponentValue, {**view.results["components"]["perlite"], **changes})
+    return {**view.results, "components": {"perlite": perlite}}
 
 
 def enough(share: float, parts: str) -> dict[str, Any]:
@@ -74,7 +75,7 @@ def test_an_answer_stands_once_three_more_growers_agree_without_a_break(
 ) -> None:
     view = invented_view(30)
     now = with_perlite(view, recommendation=enough(65.0, "1:2"))
-    earlier = []
+    earlier: list[ResultsValue] = []
     for number, (share, members) in enumerate(months, 1):
         shares = [{**row, "members": members} for row in view.results["components"]["perlite"]["shares"]]
         results = with_perlite(view, recommendation=enough(share, "1:2"), shares=shares)

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 
-from reports.answer import Answer, answers
+from reports.answer import Answer, Refits, answers
 from reports.page import Section, Strong, text_of
 from reports.pages.depends import asked, behind
 from reports.pages.front.choices import choice_table
 from reports.pages.growers import agreement_words
 from reports.render import as_html
 from reports.steps import listed_page
+from schemas.results.details import DetailsValue
 from tests.unit.reports.invented_month import invented_view
 
 CONTRAST = {"contrast": "fine", "words": "fine grade beside others", "ratio_of_ratios": 0.8, "ci": [0.7, 0.9], "p": 0.01, "members": 11, "members_with_both": 8}  # fmt: skip
@@ -29,8 +30,11 @@ MORE: dict[str, Any] = {
 }  # fmt: skip
 
 
-def answer(more: dict[str, Any]) -> Answer:
-    return replace(answers(invented_view(12).results)[0], more=more)
+def answer(details: dict[str, Any]) -> Answer:
+    known = answers(invented_view(12).results)[0]
+    refits = Refits(details.get("refits", {}).get("count", 0))
+    overall = replace(known.overall, refits=refits)
+    return replace(known, overall=overall, details=cast(DetailsValue, details))
 
 
 def words_of(sections: list[Section]) -> str:

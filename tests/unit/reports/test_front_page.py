@@ -11,6 +11,7 @@ from reports.page import Block, ChartBlock, DrawingBlock, Items, Page, Say, Tabl
 from reports.render import every_block
 from reports.steps import listed_page
 from reports.view import MonthView
+from schemas.results.whole import ResultsValue
 from tests.unit.reports.invented_month import invented_view
 
 
@@ -42,11 +43,9 @@ def whole(page: Page) -> str:
 
 def with_recommendation(share: float | None, verdict: str, parts: str | None = None) -> Page:
     view = invented_view(30)
-    results = dict(view.results)
-    perlite = {**results["components"]["perlite"]}
+    perlite = view.results["components"]["perlite"].copy()
     perlite["recommendation"] = {"share": share, "parts": parts, "verdict": verdict, "text": ""}
-    results["components"] = {"perlite": perlite}
-    return front_page(replace(view, results=results))
+    return front_page(replace(view, results={**view.results, "components": {"perlite": perlite}}))
 
 
 def test_the_answer_comes_first_with_how_sure_and_as_parts() -> None:
@@ -116,7 +115,7 @@ def test_the_clubs_two_numbers_are_said() -> None:
 
 def test_what_changed_names_the_old_answer() -> None:
     now = invented_view(30)
-    before = {**invented_view(20).results, "month": "2026-04"}
+    before: ResultsValue = {**invented_view(20).results, "month": "2026-04"}
     text = whole(front_page(replace(now, earlier=(before,))))
     assert "10 more growers" in text
     assert "Against April 2026" in text
@@ -140,5 +139,7 @@ def test_notes_and_lots_never_reach_a_page() -> None:
 def test_many_stopped_clocks_are_told_among_the_unknowns() -> None:
     view = invented_view(30)
     assert "clocks were stopped" not in whole(front_page(view))
-    view.results["components"]["perlite"]["settled"]["refits"] = {"count": 30, "variances": "one step"}
+    perlite = view.results["components"]["perlite"]
+    perlite["settled"]["shares"] = perlite["shares"]
+    perlite["settled"]["refits"] = {"count": 30, "variances": "one step"}
     assert "many clocks were stopped before the water was out" in whole(front_page(view))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 
 import pytest
 
@@ -13,6 +13,7 @@ from reports.render import every_block
 from reports.steps import month_pages
 from reports.view import MonthView
 from reports.words import between, out_of_twenty, percent, two_figures, verdict
+from schemas.results.component import SettledValue
 from schemas.results.keys import RESULT_KEYS
 from tests.unit.reports.invented_month import invented_view
 
@@ -33,7 +34,7 @@ def with_settled(view: MonthView) -> MonthView:
     """The month with settled pots that drain a tenth slower, the smallest share left out."""
     perlite = view.results["components"]["perlite"]
     shares = [{**row, "ratio": row["ratio"] and 0.9 * row["ratio"]} for row in perlite["shares"][1:]]
-    settled = {"shares": shares, "recommendation": perlite["recommendation"]}
+    settled = cast(SettledValue, {"shares": shares, "recommendation": perlite["recommendation"]})
     return replace(view, results={**view.results, "components": {"perlite": {**perlite, "settled": settled}}})
 
 
