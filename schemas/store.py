@@ -4,19 +4,18 @@ are the truth, and these tables can be made again from them at any time.
 
 from __future__ import annotations
 
-from schemas.columns import RUN_COLUMNS, RunColumn
+from schemas.column import Kept
+from schemas.columns import RUN_COLUMNS
 from schemas.frame_types import sql_type
 
 STORE_VERSION = 2
 """Raised with every change of the tables below; an older store is then made anew from journal and kept rows."""
 
-STORED_RUN_COLUMNS: tuple[RunColumn, ...] = tuple(
-    column for column in RUN_COLUMNS if column.name != "submission"
-)
+STORED_RUN_COLUMNS: tuple[Kept, ...] = tuple(column for column in RUN_COLUMNS if column.name != "submission")
 """A run's columns in the store; its submission is found through `receipt`."""
 
 
-def _column(column: RunColumn) -> str:
+def _column(column: Kept) -> str:
     needed = "" if column.nullable else " NOT NULL"
     check = " CHECK (ended IN ('reached', 'stopped', 'ran_dry'))" if column.name == "ended" else ""
     return f"{column.name} {sql_type(column.frame)}{needed}{check}"

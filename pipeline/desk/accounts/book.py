@@ -30,7 +30,8 @@ SECRET_LENGTH, INVITATION_LENGTH = 64, 32
 
 @dataclass(frozen=True)
 class Account:
-    """One person who may sign in. `code` as first spelled; `passphrase` is its hash; `open` False once revoked."""
+    """One person who may sign in. `code` as first spelled; `passphrase` is its hash; `open` False once revoked.
+    `columns`: own headings of their sheets, each with the column that it stands for."""
 
     code: str
     role: Role
@@ -38,6 +39,7 @@ class Account:
     since: str
     open: bool = True
     nickname: str | None = None
+    columns: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -144,6 +146,7 @@ class AccountsFile:
                 passphrase,
                 before.since if before else as_text(at),
                 nickname=before.nickname if before else None,
+                columns=before.columns if before else {},
             )
             made.append(account)
             left = {key: one for key, one in book.invitations.items() if key != _hash(token)}
@@ -203,6 +206,18 @@ class AccountsFile:
             return book if account is None else _with_account(book, replace(account, nickname=nickname))
 
         self.change(named)
+
+    def keep_columns(self, code: str, columns: Mapping[str, str]) -> None:
+        """Keeps what an account said of own headings for its next sheets; later answers go first."""
+
+        def with_columns(book: Book) -> Book:
+            account = book.account(code)
+            if account is None:
+                return book
+            left = {own: column for own, column in account.columns.items() if column not in columns.values()}
+            return _with_account(book, replace(account, columns={**left, **columns}))
+
+        self.change(with_columns)
 
 
 def _with_account(book: Book, account: Account) -> Book:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,15 +15,17 @@ from starlette.responses import Response
 from pipeline.desk.sheets.receipts import LINK_LIVES, KeptSheet
 from pipeline.desk.web.addresses import ANYONE, MEMBERS, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
-from pipeline.desk.web.forms import read_form, upload
+from pipeline.desk.web.forms import field, read_form, upload
 from pipeline.desk.web.refusals import NotHereError, RefusedError, too_much, too_often
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import Visitor, signed_in, visitor_of
 from pipeline.jobs.dates import as_text
 from pipeline.jobs.decisions.requests import leave_sheet
 from pipeline.jobs.own_result.wording import HEADING, not_shown, series_texts
+from pipeline.jobs.receiving.own_headings import kept_headings
 from pipeline.jobs.receiving.page_check import CheckedSheet
 from pipeline.jobs.receiving.sheets import SHEET_ENDINGS, Sheet
+from schemas.column import OwnHeadings
 from schemas.trade.cautions import ON_RECEIPTS
 
 BIG_SHEET_BYTES = 1_000_000
@@ -95,13 +97,19 @@ def fit_name(typed: str) -> str:
 
 
 async def check_and_keep(
-    request: Request, name: str, content: bytes, form: dict[str, str] | None
+    request: Request, name: str, content: bytes, form: dict[str, str] | None, columns: OwnHeadings = ()
 ) -> Response:
-    """Checks the bytes, keeps the sheet behind a new link and leads there."""
+    """Checks the bytes, keeps the sheet behind a new link and leads there. `columns`: what its sender says of own
+    headings; without that, what they said before of headings in this sheet."""
     desk = desk_of(request)
     big = len(content) > BIG_SHEET_BYTES
     check = desk.checker.check_alone if big else desk.checker.check
-    checked = await check(Sheet(name, content))
+    sheet = Sheet(name, content, columns=columns)
+    checked = await check(sheet)
+    account = visitor_of(request).account
+    if checked.missing and account is not None and not columns:
+        before = await run_in_threadpool(kept_headings, tuple(account.columns.items()), sheet)
+        checked = await check(replace(sheet, columns=before)) if before else checked
     if not checked.readable:
         rules = sorted({problem["rule"] for problem in checked.receipt["problems"]})
         desk.log(request, f"a sheet that can't be read: {', '.join(rules)}")
@@ -117,6 +125,29 @@ def as_kept_sheet(name: str, checked: CheckedSheet, made: str, form: dict[str, s
     values: dict[str, Any] = asdict(checked)
     values["readings"] = [list(one) for one in checked.readings]
     return KeptSheet(name=name, made=made, form=form, **values)
+
+
+async def take_columns(request: Request) -> Response:
+    """Checks a sheet again with the sender's answers to which own column is which; keeps them for their next sheet."""
+    desk, visitor = desk_of(request), visitor_of(request)
+    form = await read_form(request)
+    kept, token = _kept_sheet(request)
+    answers = {name: field(form, f"column_{name}") for name in kept.missing}
+    chosen = {own: name for name, own in answers.items() if own in kept.own_columns}
+    if not chosen:
+        raise RefusedError(400, "No column was chosen", "Go back and choose one of your columns.")
+    if len(chosen) < sum(own in kept.own_columns for own in answers.values()):
+        raise RefusedError(
+            400,
+            "One of your columns was chosen twice",
+            "Each of your columns can stand for one column only. Go back and choose again.",
+        )
+    may_check(desk, visitor)
+    columns = {**kept.columns, **chosen}
+    if visitor.code is not None:
+        await run_in_threadpool(desk.accounts.keep_columns, visitor.code, columns)
+    content = await run_in_threadpool(desk.kept_sheets.content, token)
+    return await check_and_keep(request, kept.name, content, kept.form, tuple(columns.items()))
 
 
 async def checked_page(request: Request) -> Response:
@@ -181,7 +212,7 @@ async def send_checked(request: Request) -> Response:
 def _send(desk: Desk, kept: KeptSheet, token: str, owner: str, by: str) -> KeptSheet:
     """Into the inbox first: from there on the sheet can't be lost."""
     at = desk.clock()
-    leave_sheet(desk.pool, desk.kept_sheets.content(token), kept.name, by, at, desk.token(8))
+    leave_sheet(desk.pool, desk.kept_sheets.content(token), kept.name, by, at, desk.token(8), kept.columns)
     sent = desk.kept_sheets.keep_receipt(kept, owner, by, at)
     desk.kept_sheets.drop_check(token)
     return sent
@@ -273,5 +304,6 @@ ADDRESSES = (
     DeskPage("/checked/{token}/sheet.csv", checked_sheet, ANYONE),
     DeskPage("/receipts/{number}", receipt_page, MEMBERS),
     DeskForm("/send", take_sheet, ANYONE),
+    DeskForm("/checked/{token}/columns", take_columns, ANYONE),
     DeskForm("/checked/{token}/send", send_checked, MEMBERS),
 )

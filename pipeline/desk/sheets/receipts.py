@@ -10,7 +10,7 @@ import json
 import os
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -28,7 +28,7 @@ TOKEN_LENGTH = 32
 
 @dataclass(frozen=True)
 class KeptSheet:
-    """One sheet as it was checked. `receipt`, `readings`, `in_pool`, `members` as in `CheckedSheet`;
+    """One sheet as it was checked. `receipt`, `readings`, `in_pool`, `members`, `missing`, `own_columns`, `columns` as in `CheckedSheet`;
     `form`: the fields of the page’s own form, where that made the sheet; `owner`, `sent`: once it was sent, and by whom for whom."""
 
     name: str
@@ -44,6 +44,9 @@ class KeptSheet:
     sent: str | None = None
     sent_by: str | None = None
     number: str = ""
+    missing: list[str] = field(default_factory=list)
+    own_columns: dict[str, list[str]] = field(default_factory=dict)
+    columns: dict[str, str] = field(default_factory=dict)
 
     @property
     def results(self) -> list[SeriesResult]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -93,12 +93,20 @@ def leave_request(pool: Path, request: Request, word: str) -> str:
     return name
 
 
-def leave_sheet(pool: Path, content: bytes, typed_name: str, by: str, received: datetime, word: str) -> str:
-    """Puts a run sheet into the inbox, its moment and sender beside it; answers its file name there."""
+def leave_sheet(
+    pool: Path,
+    content: bytes,
+    typed_name: str,
+    by: str,
+    received: datetime,
+    word: str,
+    columns: Mapping[str, str] | None = None,
+) -> str:
+    """Puts a run sheet into the inbox, its moment, sender and own headings beside it; answers its file name there."""
     ending = Path(typed_name).suffix.lower()
     plain = re.sub(r"[^A-Za-z0-9]+", "_", Path(typed_name).stem).strip("_")[:40] or "sheet"
     path = pool / INBOX / f"{_stem(received, by, word)}-{plain}{ending}"
-    beside = {"by": by, "file": typed_name}
+    beside = {"by": by, "file": typed_name, **({"columns": dict(columns)} if columns else {})}
     _put(moment_file(path), f"{as_text(received)}\n{json.dumps(beside, ensure_ascii=False)}\n".encode())
     _put(path, content)
     return path.name

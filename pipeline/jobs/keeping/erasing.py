@@ -4,6 +4,7 @@ journal and store."""
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -84,6 +85,7 @@ def clear_inbox(pool: Path, key: str, say: Say) -> None:
         sheet = read_sheet(path, path.name)
         if sheet.content is None:
             continue
+        sheet = replace(sheet, columns=read_beside(path).columns)
         checked = check_batch([sheet], pool_settings(pool), now().date())
         members = {*checked.accepted["member_key"], *with_keys(checked.held)["member_key"]} - {None}
         if key not in members and not same_label(read_beside(path).by, key):

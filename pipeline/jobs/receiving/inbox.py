@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -27,6 +27,7 @@ from pipeline.jobs.receiving.sheets import (
 from pipeline.jobs.receiving.steps import LoadedBatch, Moment, load_batch
 from pipeline.load.moments import inbox_moment
 from pipeline.load.steps import closed_until, editions, is_pool
+from schemas.column import OwnHeadings
 
 
 @dataclass(frozen=True)
@@ -54,11 +55,13 @@ class TakenIn:
 
 @dataclass(frozen=True)
 class Beside:
-    """What is written beside a sheet in the inbox: when it came in, what its sender called it, who sent it."""
+    """What is written beside a sheet in the inbox: when it came in, what its sender called it, who sent it, and what
+    they said of own headings."""
 
     moment: datetime | None = None
     file: str | None = None
     by: str | None = None
+    columns: OwnHeadings = ()
 
 
 def waiting(pool: Path, say: Callable[[str], None]) -> list[str]:
@@ -79,7 +82,10 @@ def take_in(
     """Loads these files of the inbox, then removes from the inbox what the pool has taken."""
     folder = pool / INBOX
     notes = [read_beside(folder / name) for name in names]
-    sheets = [read_sheet(folder / name, note.file or name) for name, note in zip(names, notes, strict=True)]
+    sheets = [
+        replace(read_sheet(folder / name, note.file or name), columns=note.columns)
+        for name, note in zip(names, notes, strict=True)
+    ]
     moments = moments_of(pool, notes, month)
     for name, note, moment in zip(names, notes, moments, strict=True):
         if moment.note and note.moment is None:
@@ -136,9 +142,10 @@ def read_beside(path: Path) -> Beside:
         moment = datetime.strptime(first.strip(), "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
         told = json.loads(more[0]) if more and more[0].strip() else {}
         file, by = (told["file"], told.get("by")) if told else (None, None)
-    except (ValueError, KeyError, TypeError):
+        columns = tuple(told.get("columns", {}).items())
+    except (ValueError, KeyError, TypeError, AttributeError):
         raise DrainpoolError(
             f"{beside} should begin with a moment like 2026-03-14T09:26:53Z, not “{first[:40]}”. "
             "Nothing of this batch was taken in; mend or delete that small file and run the month again."
         ) from None
-    return Beside(moment, file, by)
+    return Beside(moment, file, by, columns)

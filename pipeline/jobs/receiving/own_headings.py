@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 
 from pipeline.errors import DrainpoolError
 from pipeline.intake.heading_names import heading_key
 from pipeline.intake.headings import read_heading
+from pipeline.intake.opening import open_all
+from pipeline.jobs.receiving.checking import received_files
+from pipeline.jobs.receiving.sheets import Sheet
 from schemas.column import OwnHeadings
 from schemas.kinds.registry import KINDS
 
+CELLS_SHOWN, LONGEST_CELL = 3, 40
 EXAMPLE = '"Zeit (min)" = "drain_time"'
 
 
@@ -50,6 +56,36 @@ def checked_headings(listed: Mapping[str, object], where: str) -> OwnHeadings:
             raise _refused(where, f"“{columns[name]}” and “{heading}” are both said to be {name}.")
         headings[key] = columns[name] = heading
     return tuple((heading, str(column)) for heading, column in listed.items())
+
+
+@dataclass(frozen=True)
+class OwnColumns:
+    """What a sheet lacks, and the columns in it that may be meant. `missing`: required columns without a heading;
+    `cells`: by own heading that names no column, its first filled cells."""
+
+    missing: tuple[str, ...] = ()
+    cells: Mapping[str, list[str]] = field(default_factory=dict)
+
+
+def own_columns(sheet: Sheet) -> OwnColumns:
+    """The required columns that a sheet lacks and its own columns; nothing where it lacks none or can't be read."""
+    table = open_all(received_files([sheet]), tuple(KINDS.values())).tables.get(0)
+    if table is None or not table.headings.missing:
+        return OwnColumns()
+    records = table.records
+    if table.body is not None:
+        records = [line.split(table.separator) for line in table.body.split("\n")]
+    cells: dict[str, list[str]] = {}
+    for position, heading, _ in table.headings.unknown:
+        filled = (record[position].strip() for record in records if len(record) > position)
+        cells.setdefault(heading, [text[:LONGEST_CELL] for text in islice(filter(None, filled), CELLS_SHOWN)])
+    return OwnColumns(table.headings.missing, cells)
+
+
+def kept_headings(kept: OwnHeadings, sheet: Sheet) -> OwnHeadings:
+    """Of headings that a member explained before, those that stand in this sheet and name no column by themselves."""
+    keys = {heading_key(heading) for heading in own_columns(sheet).cells} if kept else set()
+    return tuple((heading, column) for heading, column in kept if heading_key(heading) in keys)
 
 
 def column_named(text: object) -> str | None:

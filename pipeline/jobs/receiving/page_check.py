@@ -14,6 +14,7 @@ from pipeline.check.steps import Checked
 from pipeline.jobs.own_result.others import OtherGrowers
 from pipeline.jobs.own_result.steps import own_results
 from pipeline.jobs.receiving.checking import pool_settings
+from pipeline.jobs.receiving.own_headings import OwnColumns, own_columns
 from pipeline.jobs.receiving.readings import check_and_read_back
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.load.steps import is_pool, preview
@@ -23,7 +24,8 @@ from schemas.receipt import FileReceipt
 @dataclass(frozen=True)
 class CheckedSheet:
     """What the check found in one sheet. `readings`: column, as typed, as read; `in_pool`: what the pool already has
-    of it; `members`: codes in the sheet."""
+    of it; `members`: codes in the sheet. `missing`: required columns without a heading; `own_columns`: the first
+    cells of each column whose heading was not understood; `columns`: own headings as their member explained them."""
 
     receipt: FileReceipt
     readable: bool
@@ -31,6 +33,9 @@ class CheckedSheet:
     readings: list[tuple[str, str, str]] = field(default_factory=list)
     in_pool: list[str] = field(default_factory=list)
     members: list[str] = field(default_factory=list)
+    missing: list[str] = field(default_factory=list)
+    own_columns: dict[str, list[str]] = field(default_factory=dict)
+    columns: dict[str, str] = field(default_factory=dict)
 
 
 def check_for_page(
@@ -43,6 +48,11 @@ def check_for_page(
     in_pool = preview(pool, checked) if is_pool(pool) else {}
     receipts = as_json_value(checked, results=own_results(checked, settings, others()))["files"]
     members = members_named(checked)
+    opened = [sheet for sheet in sheets if sheet.content is not None]
+    own = [
+        own_columns(sheet) if lacks_columns(receipt) else OwnColumns()
+        for sheet, receipt in zip(opened, receipts, strict=True)
+    ]
     return [
         CheckedSheet(
             receipt=receipt,
@@ -53,9 +63,19 @@ def check_for_page(
             ],
             in_pool=list(in_pool.get(row["file_id"], ())),
             members=members.get(row["file_id"], []),
+            missing=list(mine.missing),
+            own_columns=dict(mine.cells),
+            columns=dict(sheet.columns),
         )
-        for receipt, row in zip(receipts, checked.files.iter_rows(named=True), strict=True)
+        for sheet, mine, receipt, row in zip(
+            opened, own, receipts, checked.files.iter_rows(named=True), strict=True
+        )
     ]
+
+
+def lacks_columns(receipt: FileReceipt) -> bool:
+    """Whether a sheet has rows and lacks a required column."""
+    return any(problem["rule"] == "column_missing" for problem in receipt["problems"])
 
 
 def members_named(checked: Checked) -> dict[int, list[str]]:

@@ -5,11 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from pipeline.desk.sheets.bench_form import (
     MOST_POURS,
+    OF_POUR,
     as_csv,
     as_fields,
     clock,
@@ -17,7 +20,9 @@ from pipeline.desk.sheets.bench_form import (
     how_many,
     mix_key,
 )
+from schemas.kinds.run import RUN
 
+TEMPLATES = Path(__file__).resolve().parents[4] / "pipeline" / "desk" / "templates"
 FIELDS = {
     "pours": "6",
     "member": "fen-07",
@@ -149,3 +154,23 @@ def test_times_are_told_as_a_stopwatch_tells_them() -> None:
         "75:00",
         "12.345 s",
     ]
+
+
+def test_the_form_has_the_columns_of_the_record_and_no_others() -> None:
+    """The template's fields, each with the way to fill it in that the record gives its column."""
+    template = (TEMPLATES / "fill.html").read_text(encoding="utf-8")
+    placed = re.findall(r'{{ (text|measure|choose)\("(\w+)"', template)
+    record = [
+        ("choose" if column.choices else "measure" if column.form_units else "text", column.name)
+        for column in RUN.columns
+        if column.form == "once"
+    ]
+    assert sorted(placed) == sorted(record)
+    lines = set(re.findall(r'name="(\w+)_{{ at }}"', template))
+    assert lines == set(OF_POUR)
+    pour = {f"{name}_1": "stopped" if name == "ended" else "1" for name in OF_POUR}
+    filled = {
+        name for name, cell in zip(*csv.reader(io.StringIO(as_csv(pour).decode())), strict=True) if cell
+    }
+    each_pour = {column.name for column in RUN.columns if column.form == "each pour"}
+    assert each_pour - {"parts"} <= filled, "each column of a pour has its field"
