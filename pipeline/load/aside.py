@@ -9,16 +9,19 @@ import polars as pl
 from pipeline.load import store
 from pipeline.load.reading import receipts_frame
 from pipeline.load.records import Cutoff
-from pipeline.load.standing import KEY_COLUMNS, known_lines, standing, touches
+from pipeline.load.status import key_columns, known_lines, touches, with_status
+from schemas.kinds.registry import kind_named
+from schemas.kinds.run import RUN
 
 
 def set_aside_by_reason(pool: Path, cutoff: Cutoff) -> pl.DataFrame:
     """reason, runs: how many runs of the cutoff are set aside and not kept again, most first."""
+    kind = kind_named(RUN.name)
     with store.reading(pool) as connection:
         lines = known_lines(store.lines_of(connection), cutoff)
         receipts = receipts_frame(connection)
-        runs = store.frame(connection, f"SELECT {', '.join(KEY_COLUMNS)} FROM runs")  # noqa: S608 our own names
-    aside = standing(runs, receipts, lines, cutoff).filter(pl.col("standing") == "set aside")
+        runs = store.frame(connection, f"SELECT {', '.join(key_columns(kind))} FROM runs")  # noqa: S608 our own names
+    aside = with_status(runs, receipts, lines, cutoff, kind).filter(pl.col("status") == "set aside")
     aside = aside.with_columns(pl.lit("").alias("reason"))
     for line in lines:
         if line.event == "set_aside":

@@ -11,9 +11,11 @@ from pipeline.load import store
 from pipeline.load.journal import Change
 from pipeline.load.reading import receipts_frame, touching
 from pipeline.load.records import EVERYTHING, Selection, Taken
-from pipeline.load.standing import SERIES, standing, touches
-from pipeline.load.waiting import with_keys
+from pipeline.load.status import SERIES, touches, with_status
+from pipeline.load.waiting import with_labels
 from pipeline.load.writer import Writer, commit
+from schemas.kinds.registry import KINDS
+from schemas.store import rows_table
 from schemas.trade.labels import label_key
 
 SHORTEST_HASH = 8
@@ -25,7 +27,7 @@ CHANGES = {
     "kept": STANDS,
     "asked": STANDS,
 }
-"""Decision -> the standings of the runs that it is about; runs that a later sheet replaced are never counted."""
+"""Decision -> the statuses of the runs that it is about; runs that a later sheet replaced are never counted."""
 
 
 def withdraw(writer: Writer, selection: Selection, reason: str) -> Taken:
@@ -114,22 +116,30 @@ def _touched(writer: Writer, payload: dict[str, Any], private: dict[str, Any]) -
     """Accepted and held rows, and receipts without rows, that the selection covers."""
     receipts = receipts_frame(writer.connection)
     columns = ["receipt", "member_key", "series_key", "sheet_row"]
-    runs = store.frame(writer.connection, f"SELECT {', '.join(columns)} FROM runs")  # noqa: S608 our own names
-    held = with_keys(store.frame(writer.connection, "SELECT * FROM held")).select(columns)
+    accepted = [
+        store.frame(writer.connection, f"SELECT {', '.join(columns)} FROM {rows_table(kind)}")  # noqa: S608 our own names
+        for kind in KINDS.values()
+    ]
+    held = with_labels(store.frame(writer.connection, "SELECT * FROM held")).select(columns)
     rows = pl.concat(
         [
-            runs.with_columns(pl.lit(True).alias("accepted")),
+            pl.concat(accepted).with_columns(pl.lit(True).alias("accepted")),
             held.with_columns(pl.lit(False).alias("accepted")),
         ]
     )
     return rows.filter(touches(payload, private, receipts))
 
 
-def _changed(writer: Writer, rows: pl.DataFrame, standings: tuple[str, ...]) -> pl.DataFrame:
-    """Those of the accepted rows that have one of the standings now."""
-    near = touching(writer.connection, rows.select(SERIES).unique())
-    now = standing(near, receipts_frame(writer.connection), writer.lines, EVERYTHING)
-    return now.filter(pl.col("standing").is_in(standings)).join(rows, on=["receipt", "sheet_row"], how="semi")
+def _changed(writer: Writer, rows: pl.DataFrame, statuses: tuple[str, ...]) -> pl.DataFrame:
+    """Those of the accepted rows that have one of the statuses now."""
+    series, receipts = rows.select(SERIES).unique(), receipts_frame(writer.connection)
+    now = pl.concat(
+        with_status(
+            touching(writer.connection, series, kind), receipts, writer.lines, EVERYTHING, kind
+        ).select("receipt", *SERIES, "sheet_row", "status")
+        for kind in KINDS.values()
+    )
+    return now.filter(pl.col("status").is_in(statuses)).join(rows, on=["receipt", "sheet_row"], how="semi")
 
 
 def _words(selection: Selection) -> str:

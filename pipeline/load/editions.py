@@ -13,6 +13,7 @@ from pipeline.load.journal import Change, Line, moment_of, moment_text
 from pipeline.load.moments import is_open, month_end
 from pipeline.load.records import EVERYTHING, Cutoff, Edition
 from pipeline.load.writer import Writer, commit
+from schemas.kinds.run import RUN
 from schemas.version import FIRST_VERSION, VERSION
 
 
@@ -127,12 +128,17 @@ def publish_edition(writer: Writer, month: str) -> Edition:
 def erased_runs(lines: Sequence[Line], month: str) -> int:
     """How many accepted runs have been erased from what was received up to the month's end."""
     end = month_end(month)
+    of_runs = {
+        line.n
+        for line in lines
+        if line.event == "received" and line.payload.get("kind", RUN.name) == RUN.name
+    }
     return sum(
         kept["erased_runs"]
         for line in lines
         if line.event == "erased"
-        for kept in line.payload["receipts"].values()
-        if moment_of(kept["received"]) <= end
+        for number, kept in line.payload["receipts"].items()
+        if int(number) in of_runs and moment_of(kept["received"]) <= end
     )
 
 

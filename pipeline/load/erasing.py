@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from operator import itemgetter
 from typing import Any
 
 import polars as pl
@@ -18,8 +19,12 @@ from pipeline.load import archive, journal, kept_rows, store, version_0_1_0
 from pipeline.load.journal import Change, Line
 from pipeline.load.receipts import ROW_HASH, receipts_in
 from pipeline.load.rows import row_hashes
-from pipeline.load.waiting import with_keys
+from pipeline.load.waiting import with_labels
 from pipeline.load.writer import Writer, commit
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.registry import KINDS, kind_named
+from schemas.kinds.run import RUN
+from schemas.store import rows_table
 from schemas.trade.labels import label_key, mentions, without_mentions
 
 BLANKED = "[erased]"
@@ -42,9 +47,10 @@ class Erased:
 
 @dataclass(frozen=True)
 class _Sheet:
-    """One receipt that names the member: what goes of it, and what stays."""
+    """One receipt that names the member: what goes of it, and what stays. `runs`: accepted rows of its kind."""
 
     line: Line
+    kind: SheetKind
     runs: pl.DataFrame
     held: pl.DataFrame
     runs_gone: int
@@ -116,19 +122,29 @@ def _names(line: Line, key: str) -> bool:
 
 def _sheets_of(writer: Writer, key: str) -> list[_Sheet]:
     """Every receipt with a row of the member, or that shows no member at all while its name mentions this one."""
-    runs = store.frame(writer.connection, "SELECT * FROM runs")
+    accepted = {
+        name: store.frame(writer.connection, f"SELECT * FROM {rows_table(kind)}")  # noqa: S608 our own names
+        for name, kind in KINDS.items()
+    }
     held = store.frame(writer.connection, "SELECT * FROM held")
-    keyed = with_keys(held).select("receipt", "sheet_row", "member_key")
-    named = pl.concat([runs.select("receipt", "member_key"), keyed.select("receipt", "member_key")])
+    keyed = with_labels(held).select("receipt", "sheet_row", "member_key")
+    named = pl.concat(
+        [
+            *(rows.select("receipt", "member_key") for rows in accepted.values()),
+            keyed.select("receipt", "member_key"),
+        ]
+    )
     mine = set(named.filter(pl.col("member_key") == key)["receipt"].to_list())
     somebody = set(named.drop_nulls()["receipt"].to_list())
     theirs = keyed.filter(pl.col("member_key").is_not_null() & (pl.col("member_key") != key))
+    receipts = receipts_in(writer.lines)
     sheets = []
     for line in writer.lines:
         if line.event != "received" or not (line.n in mine or (line.n not in somebody and _names(line, key))):
             continue
+        kind = kind_named(receipts[line.n].kind)
         all_runs, all_held = (
-            runs.filter(pl.col("receipt") == line.n),
+            accepted[kind.name].filter(pl.col("receipt") == line.n),
             held.filter(pl.col("receipt") == line.n),
         )
         runs_stay = all_runs.filter(pl.col("member_key") != key).sort("sheet_row")
@@ -136,6 +152,7 @@ def _sheets_of(writer: Writer, key: str) -> list[_Sheet]:
         sheets.append(
             _Sheet(
                 line,
+                kind,
                 runs_stay,
                 held_stay,
                 all_runs.height - runs_stay.height,
@@ -154,12 +171,13 @@ def _rows_left(writer: Writer, sheets: Sequence[_Sheet]) -> dict[str, str | None
         for sheet in sheets
     }
     rows_files: dict[str, str | None] = {}
-    for digest in sorted({kept for n in stay if (kept := receipts[n].rows_kept) is not None}):
+    kinds = {kept: sheet.kind for sheet in sheets if (kept := receipts[sheet.line.n].rows_kept) is not None}
+    for digest, kind in sorted(kinds.items(), key=itemgetter(0)):
         runs, held = (
             pl.concat([rows.filter(~pl.col("receipt").is_in(list(stay))), *_staying(rows, stay, part)]).sort(
                 "receipt", "sheet_row"
             )
-            for part, rows in enumerate(kept_rows.recall(writer.pool, digest))
+            for part, rows in enumerate(kept_rows.recall(writer.pool, digest, kind))
         )
         content = kept_rows.as_bytes(runs, held)
         rows_files[digest] = None if content is None else archive.submission_of(content)
@@ -194,9 +212,10 @@ def _kept(sheet: _Sheet) -> dict[str, Any]:
 def _erase_rows(connection: store.Connection, sheets: Sequence[_Sheet]) -> None:
     for sheet in sheets:
         number = sheet.line.n
-        for table in ("runs", "held"):
-            connection.execute(f"DELETE FROM {table} WHERE receipt = ?", [number])  # noqa: S608 our own names
-        store.insert(connection, "runs", sheet.runs)
+        table = rows_table(sheet.kind)
+        for name in (table, "held"):
+            connection.execute(f"DELETE FROM {name} WHERE receipt = ?", [number])  # noqa: S608 our own names
+        store.insert(connection, table, sheet.runs)
         store.insert(connection, "held", sheet.held)
         connection.execute(
             "UPDATE receipts SET rows = ?, accepted = ?, held = ? WHERE receipt = ?",
@@ -243,6 +262,8 @@ def finish(writer: Writer) -> None:
 
 def _months(lines: Sequence[Line], sheets: Sequence[_Sheet]) -> tuple[str, ...]:
     """Finished months that covered one of the erased sheets."""
-    received = [sheet.line.payload["received"] for sheet in sheets if sheet.runs_gone]
+    received = [
+        sheet.line.payload["received"] for sheet in sheets if sheet.runs_gone and sheet.kind.name == RUN.name
+    ]
     months = {line.payload["month"] for line in lines if line.event == "edition"}
     return tuple(sorted(month for month in months if any(moment[:7] <= month for moment in received)))

@@ -1,6 +1,6 @@
 """Rows as they were read: the accepted and held rows of the sheets of one load, kept beside their bytes.
 
-One file holds the rows of all sheets of a load, `archive/ab/abcd….rows.parquet` under its own SHA-256, which the
+One file holds the rows of all sheets of one kind of a load, `archive/ab/abcd….rows.parquet` under its own SHA-256, which the
 journal names. The store is made from these files and never from sheets read anew: rules of reading may change.
 Keys of labels are not kept; they are made from the labels.
 """
@@ -15,20 +15,21 @@ import polars as pl
 
 from pipeline.errors import DrainpoolError
 from pipeline.load import archive
-from pipeline.load.rows import HELD_SCHEMA, KEYS, RUN_SCHEMA, with_label_keys
+from pipeline.load.rows import HELD_SCHEMA, KEYS, row_schema, with_label_keys
+from schemas.kinds.kind import SheetKind
 
 ENDING = ".rows.parquet"
 ACCEPTED = "accepted"
 """The column that tells an accepted row from a held one."""
 
 
-def as_bytes(runs: pl.DataFrame, held: pl.DataFrame) -> bytes | None:
+def as_bytes(accepted: pl.DataFrame, held: pl.DataFrame) -> bytes | None:
     """The file of these rows, filled columns only; None where there are no rows."""
-    if runs.is_empty() and held.is_empty():
+    if accepted.is_empty() and held.is_empty():
         return None
     rows = pl.concat(
         [
-            runs.drop(*KEYS, strict=False).with_columns(pl.lit(True).alias(ACCEPTED)),
+            accepted.drop(*KEYS, strict=False).with_columns(pl.lit(True).alias(ACCEPTED)),
             held.cast(pl.Schema(HELD_SCHEMA)).with_columns(pl.lit(False).alias(ACCEPTED)),
         ],
         how="diagonal",
@@ -45,9 +46,9 @@ def place(pool: Path, digest: str) -> Path:
 
 
 def recall(
-    pool: Path, digest: str, receipts: Collection[int] | None = None
+    pool: Path, digest: str, kind: SheetKind, receipts: Collection[int] | None = None
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """The runs and the held rows of a file, in the store's columns, of these receipts or of all.
+    """The accepted and the held rows of a file of sheets of that kind, in the store's columns, of these receipts or of all.
     Raises DrainpoolError where the file is missing or was changed."""
     path = place(pool, digest)
     content = path.read_bytes() if path.exists() else b""
@@ -59,8 +60,9 @@ def recall(
     rows = pl.read_parquet(BytesIO(content))
     if receipts is not None:
         rows = rows.filter(pl.col("receipt").is_in(list(receipts)))
-    runs = with_label_keys(_shaped(rows.filter(ACCEPTED), RUN_SCHEMA))
-    return runs.select(list(RUN_SCHEMA)), _shaped(rows.filter(~pl.col(ACCEPTED)), HELD_SCHEMA)
+    schema = row_schema(kind)
+    accepted = with_label_keys(_shaped(rows.filter(ACCEPTED), schema))
+    return accepted.select(list(schema)), _shaped(rows.filter(~pl.col(ACCEPTED)), HELD_SCHEMA)
 
 
 def _shaped(rows: pl.DataFrame, schema: dict[str, pl.DataType]) -> pl.DataFrame:

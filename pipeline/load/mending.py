@@ -9,12 +9,20 @@ from typing import Any
 import polars as pl
 
 from pipeline.load.journal import Line
-from pipeline.load.standing import SERIES, gone_at, ranked_receipts, with_decisions
-from schemas.trade.shares import same_share
+from pipeline.load.status import (
+    SERIES,
+    exact_keys,
+    gone_at,
+    place_shares,
+    ranked_receipts,
+    shares_agree,
+    with_decisions,
+)
+from schemas.kinds.kind import SheetKind
 
 
 def mending_counts(
-    runs: pl.DataFrame, receipts: pl.DataFrame, lines: Sequence[Line], new: Sequence[int]
+    runs: pl.DataFrame, receipts: pl.DataFrame, lines: Sequence[Line], new: Sequence[int], kind: SheetKind
 ) -> pl.DataFrame:
     """One row per new receipt that meets other runs of its own series: receipt, mended, added, kept, gone,
     dates (days on which the earlier sheets were received, rising), replaced, replaced_by (days of later sheets).
@@ -26,20 +34,22 @@ def mending_counts(
     """
     ranked = ranked_receipts(receipts)
     runs = runs.join(ranked.select("receipt", "rank", "received", "whole_series"), on="receipt", how="inner")
-    runs = runs.join(gone_at(runs), on=["receipt", "sheet_row"], how="left")
+    runs = runs.join(gone_at(runs, kind), on=["receipt", "sheet_row"], how="left")
     runs = with_decisions(runs, receipts, lines)
     fresh = runs.filter(pl.col("receipt").is_in(list(new)))
-    counted = _counted(fresh, runs).join(_replaced(fresh, ranked), on="receipt", how="full", coalesce=True)
+    counted = _counted(fresh, runs, kind).join(
+        _replaced(fresh, ranked), on="receipt", how="full", coalesce=True
+    )
     numbers = [name for name, kind in _SCHEMA.items() if kind == pl.Int64]
     return counted.select(
         pl.col(name).fill_null(0) if name in numbers else pl.col(name).fill_null([]) for name in _SCHEMA
     ).sort("receipt")
 
 
-def _counted(fresh: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
+def _counted(fresh: pl.DataFrame, runs: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     """The new receipts that meet earlier runs in force."""
     met = _meetings(fresh, runs)
-    successors = _with_predecessors(fresh, runs)
+    successors = _with_predecessors(fresh, runs, kind)
     in_met_series = fresh.join(met.select("receipt", *SERIES), on=["receipt", *SERIES], how="semi")
     sizes = in_met_series.group_by("receipt").agg(pl.len().alias("runs"))
     mended = successors.group_by("receipt").agg(
@@ -98,17 +108,17 @@ def _meetings(fresh: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _with_predecessors(fresh: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
+def _with_predecessors(fresh: pl.DataFrame, runs: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     """Pairs of a new run and an earlier run in force that it takes the place of."""
-    place = [*SERIES, "pot_no", "pour_no"]
+    place = exact_keys(kind)
     before = runs.filter(~pl.col("withdrawn") & pl.col("gone_rank").is_not_null()).select(
         *place,
         pl.col("gone_rank"),
-        pl.col("component_share").alias("share_before"),
+        pl.col(place_shares(kind)).name.suffix("_before"),
         pl.struct("receipt", "sheet_row").alias("row_before"),
     )
     return fresh.join(before, left_on=[*place, "rank"], right_on=[*place, "gone_rank"], how="inner").filter(
-        same_share(pl.col("component_share") - pl.col("share_before"))
+        shares_agree(kind, "_before")
     )
 
 

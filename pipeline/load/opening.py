@@ -14,10 +14,11 @@ from pipeline.load import archive, erasing, journal, store, upgrade
 from pipeline.load.archive import ARCHIVE
 from pipeline.load.journal import Change, Line
 from pipeline.load.lock import LOCK, one_writer
+from pipeline.load.receipts import receipts_in
 from pipeline.load.records import Recheck
 from pipeline.load.replay import replay
 from pipeline.load.writer import Writer, commit
-from schemas.store import STORE_VERSION
+from schemas.kinds.registry import KINDS
 
 LAYOUT = 2
 """Raised when the journal or the archive are laid out in a way that an older drainpool can't read."""
@@ -127,7 +128,7 @@ def _opened(
     except BaseException:
         connection.close()
         raise
-    older = store.version_of(connection) != STORE_VERSION
+    older = not store.is_current(connection)
     if older:
         connection = _made_anew(pool, connection)
     length = journal.journal_length(pool) if lines else 0
@@ -144,7 +145,7 @@ def _opened(
 
 def read_journal(pool: Path, say: Callable[[str], None]) -> list[Line]:
     """The journal of a locked pool, a torn last line cut off (and said so); empty for a pool not yet made.
-    Refuses the journal of a newer drainpool."""
+    Refuses the journal of a newer drainpool: another layout, or a kind of sheet that this one lacks."""
     if not is_pool(pool):
         return []
     lines, torn = journal.read(pool)
@@ -159,6 +160,12 @@ def read_journal(pool: Path, say: Callable[[str], None]) -> list[Line]:
         raise DrainpoolError(
             f"{pool} was made by a newer drainpool (layout {layout}; this one knows {LAYOUT}). "
             "Nothing was changed. Use the newer drainpool."
+        )
+    unknown = sorted({receipt.kind for receipt in receipts_in(lines).values()} - KINDS.keys())
+    if unknown:
+        raise DrainpoolError(
+            f"{pool} holds sheets of a kind that this drainpool does not know ({unknown[0]}): a newer drainpool wrote "
+            "it. Nothing was changed. Use the newer drainpool."
         )
     return lines
 
@@ -183,7 +190,7 @@ def _open_store(pool: Path, lines: Sequence[Line]) -> store.Connection:
         connection.close()
         raise
     if (
-        version < STORE_VERSION
+        not store.is_current(connection)
         or held is None
         or (held[0] <= len(lines) and lines[held[0] - 1].hash == held[1])
     ):

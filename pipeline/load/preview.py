@@ -11,8 +11,9 @@ from pipeline.load import store
 from pipeline.load.mending import mending_counts, mending_sentence
 from pipeline.load.reading import receipts_frame, receipts_in_force, touching
 from pipeline.load.records import CheckedSheets
-from pipeline.load.rows import runs_to_store
-from pipeline.load.standing import KEY_COLUMNS, SERIES
+from pipeline.load.rows import accepted_to_store
+from pipeline.load.status import SERIES, key_columns
+from schemas.kinds.registry import kind_named
 
 AFTER_ALL_OTHERS = datetime(9999, 1, 1)
 
@@ -28,8 +29,12 @@ def preview(pool: Path, checked: CheckedSheets) -> dict[int, tuple[str, ...]]:
         start = (lines[-1].n if lines else 0) + 1
         numbers = {file_id: start + position for position, file_id in enumerate(submissions)}
         fresh = {file_id: number for file_id, number in numbers.items() if submissions[file_id] not in there}
-        slim = runs_to_store(checked, fresh).select(KEY_COLUMNS)
-        earlier = touching(connection, slim.select(SERIES).unique())
+        kinds = [kind_named(name) for name in checked.files["kind"].unique().sort()]
+        meeting = {}
+        for kind in kinds:
+            slim = accepted_to_store(checked, fresh, kind).select(key_columns(kind))
+            earlier = touching(connection, slim.select(SERIES).unique(), kind)
+            meeting[kind] = pl.concat([earlier, slim])
     arriving = pl.DataFrame(
         [(number, submissions[file_id], AFTER_ALL_OTHERS, False) for file_id, number in fresh.items()],
         schema={
@@ -41,8 +46,11 @@ def preview(pool: Path, checked: CheckedSheets) -> dict[int, tuple[str, ...]]:
         orient="row",
     )
     known = pl.concat([receipts.select(arriving.columns), arriving])
-    counts = mending_counts(pl.concat([earlier, slim]), known, lines, list(fresh.values()))
-    would = {row["receipt"]: mending_sentence(row, False) for row in counts.iter_rows(named=True)}
+    would = {
+        row["receipt"]: mending_sentence(row, False)
+        for kind, runs in meeting.items()
+        for row in mending_counts(runs, known, lines, list(fresh.values()), kind).iter_rows(named=True)
+    }
     notes: dict[int, tuple[str, ...]] = {}
     for file_id, submission in submissions.items():
         if submission in there:

@@ -11,47 +11,56 @@ import polars as pl
 from pipeline.load import store
 from pipeline.load.journal import Line
 from pipeline.load.records import EVERYTHING, Cutoff, View
-from pipeline.load.standing import KEY_COLUMNS, SERIES, standing
+from pipeline.load.status import SERIES, key_columns, with_status
 from pipeline.load.waiting import waiting_rows
-from schemas.columns import RUN_COLUMN_NAMES
-
-ORDER = ["member_key", "series_key", "component_share", "pot_no", "pour_no", "submission", "sheet_row"]
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.registry import KINDS, kind_named
+from schemas.kinds.run import RUN
+from schemas.store import rows_table
 
 
 def receipts_frame(connection: store.Connection) -> pl.DataFrame:
-    """All receipts: receipt, submission, file, received, rows, accepted, held, readable, whole_series."""
+    """All receipts: receipt, kind, submission, file, received, rows, accepted, held, readable, whole_series."""
     return store.frame(connection, "SELECT * FROM receipts ORDER BY receipt")
 
 
-def touching(connection: store.Connection, series: pl.DataFrame) -> pl.DataFrame:
-    """The key columns of every run, in force or not, of the given (member_key, series_key) pairs."""
+def touching(connection: store.Connection, series: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
+    """The key columns of every accepted row of a kind of sheet, in force or not, of the given (member_key, series_key) pairs."""
     return store.frame(
         connection,
-        f"SELECT {', '.join(KEY_COLUMNS)} FROM runs SEMI JOIN wanted USING (member_key, series_key)",  # noqa: S608
+        f"SELECT {', '.join(key_columns(kind))} FROM {rows_table(kind)} SEMI JOIN wanted "  # noqa: S608 our own names
+        "USING (member_key, series_key)",
         wanted=series.select(SERIES),
     )
 
 
-def view(pool: Path, cutoff: Cutoff = EVERYTHING) -> View:
-    """Runs in force, held rows that wait, receipts and counts at a cutoff, all from one state of the store.
+def view(pool: Path, cutoff: Cutoff = EVERYTHING, kind: SheetKind | None = None) -> View:
+    """Rows in force, held rows that wait, receipts and counts at a cutoff, all from one state of the store, of one
+    kind of sheet: run sheets where none is named.
 
     Raises DrainpoolError where the folder holds no readable pool."""
     with store.reading(pool) as connection:
-        return look(connection, store.lines_of(connection), cutoff)
+        return look(connection, store.lines_of(connection), cutoff, kind)
 
 
-def look(connection: store.Connection, lines: Sequence[Line], cutoff: Cutoff = EVERYTHING) -> View:
+def look(
+    connection: store.Connection,
+    lines: Sequence[Line],
+    cutoff: Cutoff = EVERYTHING,
+    kind: SheetKind | None = None,
+) -> View:
     """`view` through a connection that is open already, with the journal that goes with it."""
+    kind = kind or kind_named(RUN.name)
     receipts = receipts_frame(connection)
-    stored = store.frame(connection, "SELECT * FROM runs")
+    stored = store.frame(connection, f"SELECT * FROM {rows_table(kind)}")  # noqa: S608 our own names
     held = store.frame(connection, "SELECT * FROM held")
-    slim = stored.select(KEY_COLUMNS).with_row_index("place")
-    stood = standing(slim, receipts, lines, cutoff)
-    runs = _runs(stored, stood, receipts)
-    waiting = waiting_rows(held, stood, receipts, lines, cutoff)
-    alive = stood.filter(pl.col("standing") == "in force").group_by("receipt").agg(pl.len().alias("in_force"))
+    slim = stored.select(key_columns(kind)).with_row_index("place")
+    stood = with_status(slim, receipts, lines, cutoff, kind)
+    runs = _runs(stored, stood, receipts, kind)
+    waiting = waiting_rows(held, stood, receipts, lines, cutoff, kind)
+    alive = stood.filter(pl.col("status") == "in force").group_by("receipt").agg(pl.len().alias("in_force"))
     seen = (
-        _receipts(receipts, cutoff)
+        _receipts(receipts.filter(pl.col("kind") == kind.name), cutoff)
         .join(alive, on="receipt", how="left")
         .with_columns(pl.col("in_force").fill_null(0).cast(pl.Int64))
     )
@@ -73,16 +82,20 @@ def _receipts(receipts: pl.DataFrame, cutoff: Cutoff) -> pl.DataFrame:
     return receipts.sort("received", "receipt")
 
 
-def _runs(stored: pl.DataFrame, stood: pl.DataFrame, receipts: pl.DataFrame) -> pl.DataFrame:
+def _runs(stored: pl.DataFrame, stood: pl.DataFrame, receipts: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     """The whole rows of the runs in force, with their submission, in the canonical columns and order."""
-    places = stood.filter(pl.col("standing") == "in force")["place"]
+    places = stood.filter(pl.col("status") == "in force")["place"]
     whole = (
         stored[places.to_list()]
         if len(places) < stored.height // 2
         else stored.filter(pl.int_range(pl.len(), dtype=pl.UInt32).is_in(places.implode()))
     )
     whole = whole.join(receipts.select("receipt", "submission"), on="receipt", how="left")
-    return _first_spellings(whole, stored, stood).select(RUN_COLUMN_NAMES).sort(ORDER)
+    return (
+        _first_spellings(whole, stored, stood)
+        .select(kind.kept_names)
+        .sort([*kind.run_keys, "submission", "sheet_row"])
+    )
 
 
 def _first_spellings(runs: pl.DataFrame, stored: pl.DataFrame, stood: pl.DataFrame) -> pl.DataFrame:
@@ -115,8 +128,10 @@ def runs_in_force(pool: Path, cutoff: Cutoff = EVERYTHING) -> pl.DataFrame:
 
 
 def held_rows(pool: Path, cutoff: Cutoff = EVERYTHING) -> pl.DataFrame:
-    """Held rows that no later sheet has cleared: see `View.held`."""
-    return view(pool, cutoff).held
+    """Held rows of sheets of every kind that no later sheet has cleared: see `View.held`."""
+    with store.reading(pool) as connection:
+        lines = store.lines_of(connection)
+        return pl.concat(look(connection, lines, cutoff, kind).held for kind in KINDS.values())
 
 
 def receipts_in_force(
@@ -131,13 +146,9 @@ def receipts_in_force(
     mine = receipts.join(wanted, on="submission", how="semi")
     if mine.is_empty():
         return {}
-    series = store.frame(
-        connection,
-        "SELECT DISTINCT member_key, series_key FROM runs SEMI JOIN wanted USING (receipt)",
-        wanted=mine.select("receipt"),
+    alive = set[int]().union(
+        *(_alive(connection, lines, receipts, mine, kind_named(name)) for name in mine["kind"].unique())
     )
-    stood = standing(touching(connection, series), receipts, lines, EVERYTHING)
-    alive = set(stood.filter(pl.col("standing").is_in(["in force", "set aside"]))["receipt"].to_list())
     withdrawn = _withdrawn_whole(lines)
     return {
         row["submission"]: row
@@ -145,6 +156,23 @@ def receipts_in_force(
         if row["receipt"] in alive
         or (row["accepted"] == 0 and withdrawn.get(row["submission"], 0) < row["receipt"])
     }
+
+
+def _alive(
+    connection: store.Connection,
+    lines: Sequence[Line],
+    receipts: pl.DataFrame,
+    mine: pl.DataFrame,
+    kind: SheetKind,
+) -> set[int]:
+    """Receipts with a row in force or set aside in a series that one of `mine` has rows of this kind in."""
+    series = store.frame(
+        connection,
+        f"SELECT DISTINCT member_key, series_key FROM {rows_table(kind)} SEMI JOIN wanted USING (receipt)",  # noqa: S608 our own names
+        wanted=mine.select("receipt"),
+    )
+    rows = with_status(touching(connection, series, kind), receipts, lines, EVERYTHING, kind)
+    return set(rows.filter(pl.col("status").is_in(["in force", "set aside"]))["receipt"].to_list())
 
 
 def _withdrawn_whole(lines: Sequence[Line]) -> dict[str, int]:

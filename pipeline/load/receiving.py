@@ -16,9 +16,12 @@ from pipeline.load.moments import closed_words, whole_seconds
 from pipeline.load.reading import receipts_frame, receipts_in_force, touching
 from pipeline.load.receipts import ROW_HASH, receipts_in
 from pipeline.load.records import Arrival, CheckedSheets, Outcome
-from pipeline.load.rows import held_to_store, receipt_rows, row_hashes, runs_to_store
-from pipeline.load.standing import KEY_COLUMNS, SERIES
-from pipeline.load.writer import Writer, commit
+from pipeline.load.rows import accepted_to_store, held_to_store, receipt_rows, row_hashes
+from pipeline.load.status import SERIES, key_columns
+from pipeline.load.writer import Fill, Writer, commit
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.registry import KINDS
+from schemas.store import rows_table
 
 
 @dataclass(frozen=True)
@@ -75,16 +78,55 @@ def receive(
     return [outcomes[position] for position in range(len(arrivals))]
 
 
+@dataclass(frozen=True)
+class _OfKind:
+    """The new receipts of one kind of sheet: their rows, the file that keeps these as they were read, its hash, and
+    what each receipt mends."""
+
+    kind: SheetKind
+    accepted: pl.DataFrame
+    held: pl.DataFrame
+    hashes: Mapping[int, Mapping[str, str]]
+    file: bytes | None
+    file_hash: str | None
+    mending: Mapping[int, Mapping[str, Any]]
+
+    def journalled(self, receipt: int) -> dict[str, Any]:
+        """What the journal says of the rows of one receipt."""
+        with_rows = receipt in self.accepted["receipt"] or receipt in self.held["receipt"]
+        return {
+            **self.hashes[receipt],
+            "rows_kept": self.file_hash if with_rows else None,
+            "mending": _numbers(self.mending.get(receipt)),
+        }
+
+
+def _of_kind(
+    writer: Writer, kind: SheetKind, new: Sequence[_New], checked: CheckedSheets, whole_series: bool
+) -> _OfKind:
+    numbers = {one.arrival.file_id: one.receipt for one in new}
+    accepted, held = accepted_to_store(checked, numbers, kind), held_to_store(checked, numbers)
+    file = kept_rows.as_bytes(accepted, held)
+    return _OfKind(
+        kind,
+        accepted,
+        held,
+        row_hashes(accepted, held, list(numbers.values())),
+        file,
+        None if file is None else archive.submission_of(file),
+        _mending(writer, accepted, new, whole_series, kind),
+    )
+
+
 def _receive_new(
     writer: Writer, new: Sequence[_New], checked: CheckedSheets, whole_series: bool
 ) -> dict[int, tuple[str, ...]]:
     """Archives, inserts and writes down the new receipts; answers their notes."""
-    numbers = {one.arrival.file_id: one.receipt for one in new}
-    runs, held = runs_to_store(checked, numbers), held_to_store(checked, numbers)
-    hashes = row_hashes(runs, held, list(numbers.values()))
-    rows_file = kept_rows.as_bytes(runs, held)
-    with_rows = {*runs["receipt"], *held["receipt"]}
-    counts = _mending(writer, runs, new, whole_series)
+    arrived = {
+        name: _of_kind(writer, kind, [one for one in new if one.facts["kind"] == name], checked, whole_series)
+        for name, kind in KINDS.items()
+        if any(one.facts["kind"] == name for one in new)
+    }
     settings = next(line for line in reversed(writer.lines) if line.event == "settings")
     shared = {
         "checked_on": moment_text(writer.present())[:10],
@@ -92,29 +134,28 @@ def _receive_new(
         "whole_series": whole_series,
         "row_hash": ROW_HASH,
     }
-    kept = None if rows_file is None else archive.submission_of(rows_file)
-    changes = [
-        _change(
-            one,
-            {
-                **shared,
-                **hashes[one.receipt],
-                "rows_kept": kept if one.receipt in with_rows else None,
-                "mending": _numbers(counts.get(one.receipt)),
-            },
-        )
-        for one in new
-    ]
+    changes = [_change(one, {**shared, **arrived[one.facts["kind"]].journalled(one.receipt)}) for one in new]
 
     def fill(connection: store.Connection, lines: Sequence[Line]) -> None:
         store.insert(connection, "receipts", receipt_rows(receipts_in(lines).values()))
-        store.insert(connection, "runs", runs)
-        store.insert(connection, "held", held)
+        for rows in arrived.values():
+            store.insert(connection, rows_table(rows.kind), rows.accepted)
+            store.insert(connection, "held", rows.held)
 
-    length = journal_length(writer.pool)
     files = [(one.arrival.content, archive.ending_of(one.arrival.content)) for one in new]
-    if rows_file is not None:
-        files.append((rows_file, kept_rows.ENDING))
+    files += [(rows.file, kept_rows.ENDING) for rows in arrived.values() if rows.file is not None]
+    _lay_and_commit(writer, files, changes, fill)
+    return {
+        one.receipt: _notes(one, arrived[one.facts["kind"]].mending.get(one.receipt), whole_series)
+        for one in new
+    }
+
+
+def _lay_and_commit(
+    writer: Writer, files: Sequence[tuple[bytes, str]], changes: Sequence[Change], fill: Fill
+) -> None:
+    """Archives the files, then makes the changes happen; where they can't, the files are taken away again."""
+    length = journal_length(writer.pool)
     laid = archive.put(writer.pool, files)
     try:
         commit(writer, changes, fill)
@@ -123,14 +164,13 @@ def _receive_new(
             archive.remove(laid)
         raise
     writer.laid += laid
-    return {one.receipt: _notes(one, counts.get(one.receipt), whole_series) for one in new}
 
 
 def _change(one: _New, more: Mapping[str, Any]) -> Change:
     return Change(
         "received",
         {
-            "kind": one.arrival.kind,
+            "kind": one.facts["kind"],
             "submission": one.submission,
             "ending": archive.ending_of(one.arrival.content),
             "bytes": len(one.arrival.content),
@@ -146,10 +186,10 @@ def _change(one: _New, more: Mapping[str, Any]) -> Change:
 
 
 def _mending(
-    writer: Writer, runs: pl.DataFrame, new: Sequence[_New], whole_series: bool
+    writer: Writer, rows: pl.DataFrame, new: Sequence[_New], whole_series: bool, kind: SheetKind
 ) -> dict[int, dict[str, Any]]:
-    slim = runs.select(KEY_COLUMNS)
-    earlier = touching(writer.connection, slim.select(SERIES).unique())
+    slim = rows.select(key_columns(kind))
+    earlier = touching(writer.connection, slim.select(SERIES).unique(), kind)
     if earlier.is_empty() and slim.select(*SERIES, "receipt").n_unique() == slim.select(SERIES).n_unique():
         return {}
     arriving = pl.DataFrame(
@@ -163,7 +203,9 @@ def _mending(
         orient="row",
     )
     receipts = pl.concat([receipts_frame(writer.connection).select(arriving.columns), arriving])
-    counts = mending_counts(pl.concat([earlier, slim]), receipts, writer.lines, [one.receipt for one in new])
+    counts = mending_counts(
+        pl.concat([earlier, slim]), receipts, writer.lines, [one.receipt for one in new], kind
+    )
     return {row["receipt"]: row for row in counts.iter_rows(named=True)}
 
 
@@ -173,7 +215,7 @@ def _numbers(counts: Mapping[str, Any] | None) -> dict[str, int] | None:
     return {name: counts[name] for name in ("mended", "added", "kept", "gone")}
 
 
-def _notes(one: _New, counts: dict[str, Any] | None, whole_series: bool) -> tuple[str, ...]:
+def _notes(one: _New, counts: Mapping[str, Any] | None, whole_series: bool) -> tuple[str, ...]:
     notes = [one.arrival.note] if one.arrival.note else []
     if counts is not None:
         notes.append(mending_sentence(counts, whole_series))

@@ -10,26 +10,25 @@ from typing import Any, Protocol
 import polars as pl
 
 from schemas.column import OwnHeadings
-from schemas.kinds.run import RUN
+from schemas.kinds.kind import SheetKind
 from schemas.version import VERSION
 
 
 class CheckedSheets(Protocol):
     """The check stage's answer for a batch of files, as frames.
 
-    files: file_id, submission, rows, accepted, held, readable · accepted: file_id and the canonical run
-    columns · held: file_id, sheet_row, cells (JSON of the cells as typed), reasons (rule ids) ·
+    files: file_id, submission, kind (name), rows, accepted, held, readable · accepted_of: file_id and the canonical
+    columns of the accepted rows of one kind of sheet · held: file_id, sheet_row, cells (JSON of the cells as typed), reasons (rule ids) ·
     problems: file_id, row, column, value, rule, level, message, fix.
     """
 
     @property
     def files(self) -> pl.DataFrame: ...
     @property
-    def accepted(self) -> pl.DataFrame: ...
-    @property
     def held(self) -> pl.DataFrame: ...
     @property
     def problems(self) -> pl.DataFrame: ...
+    def accepted_of(self, kind: SheetKind) -> pl.DataFrame: ...
 
 
 Recheck = Callable[[Sequence[tuple[str, bytes, OwnHeadings]], date, Mapping[str, Any]], CheckedSheets]
@@ -40,15 +39,13 @@ values of that day. `file_id` in the answer is the position in the sequence."""
 @dataclass(frozen=True)
 class Arrival:
     """One checked file about to be received. `received` None: the moment it is written down.
-    `note`: a sentence about its moment, for the member's receipt. `kind`: name of its kind of sheet.
-    `columns`: what the member said of own headings."""
+    `note`: a sentence about its moment, for the member's receipt. `columns`: what the member said of own headings."""
 
     file_id: int
     name: str
     content: bytes
     received: datetime | None = None
     note: str | None = None
-    kind: str = RUN.name
     columns: OwnHeadings = ()
 
 
@@ -139,9 +136,9 @@ class Taken:
 
 @dataclass(frozen=True)
 class View:
-    """A pool as seen at a cutoff, all parts from one and the same state of the store.
+    """The sheets of one kind in a pool as seen at a cutoff, all parts from one and the same state of the store.
 
-    runs: canonical run frame in force, sorted by member, series, share, pot, pour.
+    runs: accepted rows in force in their canonical columns, sorted by member, series and place (share, pot, pour).
     held: receipt, submission, file, received, sheet_row, member, series, reasons (list), cells (JSON), message:
     rows held and not cleared by a later sheet. receipts: receipt, submission, file, received, rows, accepted,
     held, readable, in_force (runs). counts: members, series, runs, held, receipts.

@@ -9,6 +9,8 @@ from pipeline.load import kept_rows, store
 from pipeline.load.journal import Line
 from pipeline.load.receipts import receipts_in
 from pipeline.load.rows import receipt_rows
+from schemas.kinds.registry import kind_named
+from schemas.store import rows_table
 
 
 def replay(connection: store.Connection, pool: Path, lines: Sequence[Line], waiting: Sequence[Line]) -> None:
@@ -16,6 +18,7 @@ def replay(connection: store.Connection, pool: Path, lines: Sequence[Line], wait
     were read. Raises DrainpoolError where a file of rows is gone."""
     numbers = {line.n for line in waiting}
     receipts = [receipt for number, receipt in receipts_in(lines).items() if number in numbers]
+    kinds = {receipt.number: receipt.kind for receipt in receipts}
     files: dict[str, list[int]] = {}
     for receipt in receipts:
         if receipt.rows_kept is not None:
@@ -25,8 +28,9 @@ def replay(connection: store.Connection, pool: Path, lines: Sequence[Line], wait
         store.insert_lines(connection, waiting)
         store.insert(connection, "receipts", receipt_rows(receipts))
         for digest, mine in files.items():
-            runs, held = kept_rows.recall(pool, digest, mine)
-            store.insert(connection, "runs", runs)
+            kind = kind_named(kinds[mine[0]])
+            accepted, held = kept_rows.recall(pool, digest, kind, mine)
+            store.insert(connection, rows_table(kind), accepted)
             store.insert(connection, "held", held)
         connection.commit()
     except BaseException:

@@ -16,16 +16,13 @@ from pipeline.load.journal import canonical
 from pipeline.load.receipts import Receipt
 from pipeline.load.records import CheckedSheets
 from schemas.frame_types import polars_type
-from schemas.store import STORED_RUN_COLUMNS
+from schemas.kinds.kind import SheetKind
+from schemas.store import stored_columns
 from schemas.trade.labels import label_key
 
 KEYS = ("member_key", "series_key")
 EMPTY_HASH = "none"
 
-RUN_SCHEMA: dict[str, pl.DataType] = {
-    "receipt": pl.Int64(),
-    **{column.name: polars_type(column.frame) for column in STORED_RUN_COLUMNS},
-}
 HELD_SCHEMA: dict[str, pl.DataType] = {
     "receipt": pl.Int64(),
     "sheet_row": pl.Int64(),
@@ -36,11 +33,20 @@ HELD_SCHEMA: dict[str, pl.DataType] = {
 }
 
 
-def runs_to_store(checked: CheckedSheets, receipts: Mapping[int, int]) -> pl.DataFrame:
-    """Accepted rows of the files in `receipts` (file_id -> receipt), in the store's columns and order."""
+def row_schema(kind: SheetKind) -> dict[str, pl.DataType]:
+    """The columns of the store's table for the accepted rows of a kind of sheet."""
+    return {
+        "receipt": pl.Int64(),
+        **{column.name: polars_type(column.frame) for column in stored_columns(kind)},
+    }
+
+
+def accepted_to_store(checked: CheckedSheets, receipts: Mapping[int, int], kind: SheetKind) -> pl.DataFrame:
+    """Accepted rows of the files in `receipts` (file_id -> receipt) that are sheets of this kind, in the store's
+    columns and order."""
     return (
-        _numbered(checked.accepted, receipts)
-        .select([pl.col(name).cast(kind) for name, kind in RUN_SCHEMA.items()])
+        _numbered(checked.accepted_of(kind), receipts)
+        .select([pl.col(name).cast(frame_type) for name, frame_type in row_schema(kind).items()])
         .sort("receipt", "sheet_row")
     )
 
@@ -109,11 +115,10 @@ def _numbered(frame: pl.DataFrame, receipts: Mapping[int, int]) -> pl.DataFrame:
     return frame.join(table, on="file_id", how="inner")
 
 
-def row_hashes(runs: pl.DataFrame, held: pl.DataFrame, receipts: Sequence[int]) -> dict[int, dict[str, str]]:
+def row_hashes(rows: pl.DataFrame, held: pl.DataFrame, receipts: Sequence[int]) -> dict[int, dict[str, str]]:
     """For each receipt the hashes that the journal keeps: of its accepted and of its held rows. Keys of labels are
     left out, since they are made from the labels; so is the wording of messages, which may be bettered."""
-    accepted = hash_by_receipt(runs.drop(*KEYS, strict=False))
-    waiting = hash_by_receipt(held.drop("message")) if held.height else {}
+    accepted, waiting = hash_of_accepted(rows), hash_of_held(held)
     return {
         number: {
             "rows_sha256": accepted.get(number, EMPTY_HASH),
@@ -121,6 +126,16 @@ def row_hashes(runs: pl.DataFrame, held: pl.DataFrame, receipts: Sequence[int]) 
         }
         for number in receipts
     }
+
+
+def hash_of_accepted(rows: pl.DataFrame) -> dict[int, str]:
+    """The hash of each receipt's accepted rows."""
+    return hash_by_receipt(rows.drop(*KEYS, strict=False))
+
+
+def hash_of_held(rows: pl.DataFrame) -> dict[int, str]:
+    """The hash of each receipt's held rows."""
+    return hash_by_receipt(rows.drop("message")) if rows.height else {}
 
 
 def hash_by_receipt(rows: pl.DataFrame) -> dict[int, str]:
@@ -202,14 +217,14 @@ def stretches(rows: pl.DataFrame) -> Iterator[tuple[int, int, int]]:
         yield int(receipts[start]), start, end
 
 
-def with_label_keys(runs: pl.DataFrame, key_of: Callable[[str], str] = label_key) -> pl.DataFrame:
-    """The runs with the keys of their labels made (again) from the labels."""
+def with_label_keys(rows: pl.DataFrame, key_of: Callable[[str], str] = label_key) -> pl.DataFrame:
+    """The rows with the keys of their labels made (again) from the labels."""
     for key in KEYS:
-        spelled = runs[key.removesuffix("_key")]
+        spelled = rows[key.removesuffix("_key")]
         keys = {text: key_of(text) for text in spelled.drop_nulls().unique()}
         made = [None if text is None else keys[text] for text in spelled]
-        runs = runs.with_columns(pl.Series(key, made, dtype=pl.String))
-    return runs
+        rows = rows.with_columns(pl.Series(key, made, dtype=pl.String))
+    return rows
 
 
 def _bytes(values: NDArray[Any], kind: str) -> tuple[memoryview, int]:

@@ -19,7 +19,8 @@ import polars as pl
 
 from pipeline.errors import DrainpoolError
 from pipeline.load.journal import Line, canonical
-from schemas.store import STORE_VERSION, TABLES
+from schemas.kinds.registry import KINDS
+from schemas.store import STORE_VERSION, shape_of, tables
 
 STORE = "pool.duckdb"
 PUBLISHED = "published"
@@ -47,11 +48,12 @@ def connect(path: Path, read_only: bool = False) -> Connection:
 
 
 def make_tables(connection: Connection) -> None:
-    """An empty store in an empty file."""
+    """An empty store in an empty file, with a table for every kind of sheet."""
     connection.begin()
-    for statement in TABLES.values():
+    for statement in tables(KINDS.values()).values():
         connection.execute(statement)
-    connection.execute("INSERT INTO meta VALUES ('version', ?)", [str(STORE_VERSION)])
+    shape = shape_of(KINDS.values())
+    connection.execute("INSERT INTO meta VALUES ('version', ?), ('shape', ?)", [str(STORE_VERSION), shape])
     connection.commit()
 
 
@@ -62,6 +64,12 @@ def version_of(connection: Connection) -> int | None:
     except duckdb.CatalogException:
         return None
     return int(found[0][0]) if found else None
+
+
+def is_current(connection: Connection) -> bool:
+    """Whether a finished store has this version's tables, a column for everything that the kinds of sheet keep."""
+    shape = connection.execute("SELECT value FROM meta WHERE name = 'shape'").fetchall()
+    return version_of(connection) == STORE_VERSION and shape == [(shape_of(KINDS.values()),)]
 
 
 def insert(connection: Connection, table: str, rows: pl.DataFrame) -> None:
@@ -188,7 +196,7 @@ def _newest(pool: Path) -> Connection:
             problem = error
             continue
         try:
-            refuse_other(version_of(connection), pool)
+            refuse_other(connection, pool)
         except DrainpoolError:
             connection.close()
             raise
@@ -203,10 +211,11 @@ def _newest(pool: Path) -> Connection:
     )
 
 
-def refuse_other(version: int | None, pool: Path) -> None:
-    """Raises DrainpoolError for a readers' copy of another version: it is brought up by the next command that writes."""
+def refuse_other(connection: Connection, pool: Path) -> None:
+    """Raises DrainpoolError for a readers' copy with other tables: it is brought up by the next command that writes."""
+    version = version_of(connection)
     refuse_newer(version, pool)
-    if version is not None and version < STORE_VERSION:
+    if version is not None and not is_current(connection):
         raise DrainpoolError(
             f"{pool} was last written by an older drainpool. Nothing was changed. "
             f"To bring it up to this version, type: drainpool verify --pool {pool}"

@@ -21,12 +21,14 @@ from pipeline.load.receipts import ROW_HASH, Receipt, receipts_in
 from pipeline.load.records import Recheck
 from pipeline.load.rows import (
     HELD_SCHEMA,
-    RUN_SCHEMA,
+    accepted_to_store,
     held_to_store,
     row_hashes,
-    runs_to_store,
+    row_schema,
     with_label_keys,
 )
+from schemas.kinds.registry import kind_named
+from schemas.kinds.run import RUN
 from schemas.version import VERSION
 
 BY = "drainpool"
@@ -117,7 +119,8 @@ def _rows_of(
 
 def _stored(connection: store.Connection | None) -> Rows:
     """What the old store holds, in today's columns; nothing where there is no store of 0.1.0, or a damaged one."""
-    empty = pl.DataFrame(schema=RUN_SCHEMA), pl.DataFrame(schema=HELD_SCHEMA)
+    schema = row_schema(kind_named(RUN.name))
+    empty = pl.DataFrame(schema=schema), pl.DataFrame(schema=HELD_SCHEMA)
     if connection is None or store.version_of(connection) != 1:
         return empty
     run_names, held_names = ", ".join(version_0_1_0.RUN_COLUMNS), ", ".join(HELD_SCHEMA)
@@ -126,8 +129,8 @@ def _stored(connection: store.Connection | None) -> Rows:
         held = store.frame(connection, f"SELECT {held_names} FROM held ORDER BY receipt, sheet_row")  # noqa: S608 our own names
     except store.StoreError:
         return empty
-    absent = [pl.lit(None, kind).alias(name) for name, kind in RUN_SCHEMA.items() if name not in runs.columns]
-    runs = runs.with_columns(absent).select([pl.col(name).cast(kind) for name, kind in RUN_SCHEMA.items()])
+    absent = [pl.lit(None, kind).alias(name) for name, kind in schema.items() if name not in runs.columns]
+    runs = runs.with_columns(absent).select([pl.col(name).cast(kind) for name, kind in schema.items()])
     return runs, held.cast(pl.Schema(HELD_SCHEMA))
 
 
@@ -137,14 +140,15 @@ def _of(runs: pl.DataFrame, held: pl.DataFrame, numbers: Sequence[int]) -> Rows:
 
 
 def _alike(receipts: Sequence[Receipt]) -> list[list[Receipt]]:
-    """Groups of receipts that were checked on one day under the same settings."""
-    groups: dict[tuple[str, str], list[Receipt]] = {}
+    """Groups of receipts of one kind of sheet that were checked on one day under the same settings."""
+    groups: dict[tuple[str, str, str], list[Receipt]] = {}
     for receipt in receipts:
-        groups.setdefault((receipt.checked_on, receipt.settings), []).append(receipt)
+        groups.setdefault((receipt.kind, receipt.checked_on, receipt.settings), []).append(receipt)
     return list(groups.values())
 
 
 def _read_anew(pool: Path, lines: Sequence[Line], group: Sequence[Receipt], recheck: Recheck) -> Rows:
+    """The rows of sheets of one kind as today's rules read them; none of a sheet that is another kind now."""
     settings = {
         line.payload["fingerprint"]: line.payload["values"] for line in lines if line.event == "settings"
     }
@@ -154,7 +158,7 @@ def _read_anew(pool: Path, lines: Sequence[Line], group: Sequence[Receipt], rech
     ]
     checked = recheck(files, date.fromisoformat(group[0].checked_on), settings[group[0].settings])
     numbers = {position: receipt.number for position, receipt in enumerate(group)}
-    return runs_to_store(checked, numbers), held_to_store(checked, numbers)
+    return accepted_to_store(checked, numbers, kind_named(group[0].kind)), held_to_store(checked, numbers)
 
 
 def sheet_bytes(pool: Path, receipt: Receipt) -> bytes:

@@ -12,8 +12,10 @@ import polars as pl
 from pipeline.load import archive, journal, kept_rows, store
 from pipeline.load.journal import Line
 from pipeline.load.receipts import Receipt, receipts_in
-from pipeline.load.rows import HELD_SCHEMA, RUN_SCHEMA, row_hashes
+from pipeline.load.rows import EMPTY_HASH, HELD_SCHEMA, hash_of_accepted, hash_of_held, row_schema
 from pipeline.load.writer import Writer
+from schemas.kinds.registry import KINDS
+from schemas.store import rows_table
 
 
 @dataclass(frozen=True)
@@ -127,29 +129,36 @@ def _journal_copy(connection: store.Connection, lines: Sequence[Line]) -> list[F
 
 def _rows(connection: store.Connection, received: Mapping[int, Receipt]) -> list[Finding]:
     """Rows of each receipt against the hashes that the journal holds."""
-    runs = store.frame(connection, f"SELECT {', '.join(RUN_SCHEMA)} FROM runs ORDER BY receipt, sheet_row")  # noqa: S608
-    held = store.frame(connection, f"SELECT {', '.join(HELD_SCHEMA)} FROM held ORDER BY receipt, sheet_row")  # noqa: S608
-    known = sorted({*received, *runs["receipt"].unique(), *held["receipt"].unique()})
-    hashes = row_hashes(runs.cast(pl.Schema(RUN_SCHEMA)), held.cast(pl.Schema(HELD_SCHEMA)), known)
+    accepted: dict[int, dict[str, str]] = {}
+    for kind in KINDS.values():
+        table = _table(connection, rows_table(kind), row_schema(kind))
+        for number, digest in hash_of_accepted(table).items():
+            accepted.setdefault(number, {})[kind.name] = digest
+    held = hash_of_held(_table(connection, "held", HELD_SCHEMA))
     receipts = {
         row["receipt"]: row for row in store.frame(connection, "SELECT * FROM receipts").iter_rows(named=True)
     }
     findings: list[Finding] = []
-    for number in known:
+    for number in sorted({*received, *held, *accepted}):
         place = f"{store.STORE}, receipt {number}"
         if number not in received or number not in receipts:
             findings.append(Finding(place, "it is not the same in journal and store"))
             continue
-        wanted = received[number]
-        for what, name in (("accepted", "rows_sha256"), ("held", "held_sha256")):
-            if hashes[number][name] != getattr(wanted, name):
-                findings.append(Finding(place, f"its {what} rows are not those that were loaded"))
+        wanted, row = received[number], receipts[number]
+        if accepted.get(number, {wanted.kind: EMPTY_HASH}) != {wanted.kind: wanted.rows_sha256}:
+            findings.append(Finding(place, "its accepted rows are not those that were loaded"))
+        if held.get(number, EMPTY_HASH) != wanted.held_sha256:
+            findings.append(Finding(place, "its held rows are not those that were loaded"))
         if any(
-            receipts[number][name] != getattr(wanted, name)
-            for name in ("submission", "rows", "accepted", "held")
+            row[name] != getattr(wanted, name) for name in ("kind", "submission", "rows", "accepted", "held")
         ):
             findings.append(Finding(place, "its counts are not those of the journal"))
     return findings
+
+
+def _table(connection: store.Connection, table: str, schema: Mapping[str, pl.DataType]) -> pl.DataFrame:
+    rows = store.frame(connection, f"SELECT {', '.join(schema)} FROM {table} ORDER BY receipt, sheet_row")  # noqa: S608 our own names
+    return rows.cast(pl.Schema(schema))
 
 
 def _published(writer: Writer) -> list[Finding]:

@@ -14,7 +14,9 @@ import polars as pl
 
 from pipeline.load import archive
 from pipeline.load.receipts import Receipt
-from pipeline.load.rows import EMPTY_HASH, HELD_SCHEMA, RUN_SCHEMA, column_bytes, stretches, with_label_keys
+from pipeline.load.rows import EMPTY_HASH, HELD_SCHEMA, column_bytes, row_schema, stretches, with_label_keys
+from schemas.kinds.registry import kind_named
+from schemas.kinds.run import RUN
 
 RUN_COLUMNS = (
     "receipt",
@@ -133,4 +135,4 @@ def remains(pool: Path, receipt: Receipt) -> tuple[pl.DataFrame, pl.DataFrame] |
     ]
     held_names = [*HELD_COLUMNS[1:], "message"]
     held = [{**dict(zip(held_names, row, strict=True)), "receipt": receipt.number} for row in kept["held"]]
-    return pl.DataFrame(runs, schema=RUN_SCHEMA), pl.DataFrame(held, schema=HELD_SCHEMA)
+    return pl.DataFrame(runs, schema=row_schema(kind_named(RUN.name))), pl.DataFrame(held, schema=HELD_SCHEMA)

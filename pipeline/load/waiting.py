@@ -1,10 +1,10 @@
 """Which held rows still wait for somebody: a later sheet that mends a row clears it.
 
 A held row is cleared by a later receipt (in order of `received`) when
-- it has an accepted row of the same member and series whose share, pot and pour are those of the held row (a
+- it has an accepted row of the same member, series and place (share, pot and pour) as the held row (a
   fraction stands for the percent that the receipt offered); what can't be read in the held row is not asked for,
   but a share that can't be read is not taken for straight base;
-- or it holds the same row again (same member, series, share, pot and pour): then only the newer one waits;
+- or it holds the same row again (same member, series and place): then only the newer one waits;
 - or it is a sheet of the same file name with a row of the same member and series: the sheet was sent again, and
   what waits now stands in the newer one. What can't be read in the held row is not asked for.
 Withdrawn rows do not wait.
@@ -18,12 +18,16 @@ import polars as pl
 
 from pipeline.load.journal import Line
 from pipeline.load.records import Cutoff
-from pipeline.load.standing import known_lines, ranked_receipts, with_decisions
+from pipeline.load.status import known_lines, place_shares, ranked_receipts, with_decisions
+from schemas.column import Column
+from schemas.kinds.kind import SheetKind
 from schemas.trade.labels import label_key
 from schemas.trade.shares import same_share
 
 PARTS = r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:[:+/]|to)\s*([0-9]+(?:[.,][0-9]+)?)$"
 FRACTION = r"^([0-9]+)\s*/\s*([0-9]+)$"
+DAYS = ("%Y-%m-%d", "%d.%m.%Y")
+"""How a day in a held cell is read."""
 NUMBER = r"^([0-9]+(?:[.,][0-9]+)?)\s*%?$"
 
 
@@ -33,14 +37,17 @@ def waiting_rows(
     receipts: pl.DataFrame,
     lines: Sequence[Line],
     cutoff: Cutoff,
+    kind: SheetKind,
 ) -> pl.DataFrame:
     """receipt, submission, file, received, sheet_row, member, series, reasons (list), cells (JSON), message, waits:
-    held rows of the cutoff's receipts that nothing known at the cutoff has cleared.
+    held rows of the cutoff's receipts of one kind that nothing known at the cutoff has cleared.
 
-    held: the store's table. runs: key columns and rank of the runs known at the cutoff. `waits` is false for
+    held: the store's table. runs: key columns and rank of the accepted rows of that kind known at the cutoff. `waits` is false for
     dropped repeats, which are counted but need nobody."""
-    rows = with_keys(held).join(
-        ranked_receipts(receipts).select("receipt", "rank", "submission", "file", "received"),
+    rows = with_keys(held, kind).join(
+        ranked_receipts(receipts)
+        .filter(pl.col("kind") == kind.name)
+        .select("receipt", "rank", "submission", "file", "received"),
         on="receipt",
         how="inner",
     )
@@ -54,7 +61,7 @@ def waiting_rows(
     rows = with_decisions(rows, receipts, known_lines(lines, cutoff)).filter(~pl.col("withdrawn"))
     rows = rows.with_row_index("place")
     cleared = pl.concat(
-        [_cleared_by_key(rows, runs, known), _cleared_by_name(rows, runs, known, receipts)]
+        [_cleared_by_key(rows, runs, known, kind), _cleared_by_name(rows, runs, known, receipts)]
     ).unique()
     return (
         rows.join(cleared, on="place", how="anti")
@@ -75,22 +82,37 @@ def waiting_rows(
     )
 
 
-def with_keys(held: pl.DataFrame) -> pl.DataFrame:
-    """The held rows with what can be read of their keys: member, series (as typed), member_key, series_key,
-    component_share, pot_no, pour_no; null where a cell can't be read."""
-    cells = {
-        name: pl.col("cells").str.json_path_match(f"$.{name}").str.strip_chars()
-        for name in ("member", "series", "component_share", "parts", "pot_no", "pour_no")
-    }
-    rows = held.with_columns(
-        cells["member"].alias("member"),
-        cells["series"].alias("series"),
-        *(
-            cells[name].cast(pl.Float64, strict=False).cast(pl.Int64, strict=False).alias(name)
-            for name in ("pot_no", "pour_no")
-        ),
-        pl.coalesce(_percent(cells["component_share"]), _from_parts(cells["parts"])).alias("component_share"),
-    )
+def with_keys(held: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
+    """The held rows of sheets of one kind with what can be read of their keys: those of `with_labels`, and the
+    columns of their place; null where a cell can't be read."""
+    places = [_read(kind.by_kept_name[name], kind).alias(name) for name in kind.place]
+    return with_labels(held).with_columns(places)
+
+
+def _cell(name: str) -> pl.Expr:
+    """A held row's cell as typed."""
+    return pl.col("cells").str.json_path_match(f"$.{name}").str.strip_chars()
+
+
+def _read(column: Column, kind: SheetKind) -> pl.Expr:
+    """The value of a held row's cell, by the type that an accepted row has."""
+    cell = _cell(column.name)
+    if column.kind == "share":
+        parts = [_from_parts(_cell(one.name)) for one in kind.columns if one.kind == "parts"]
+        return pl.coalesce(_percent(cell), *parts)
+    frame = "text" if column.kept is None else column.kept.frame
+    if frame == "date":
+        return pl.coalesce(cell.str.to_date(form, strict=False) for form in DAYS)
+    if frame in ("number", "whole"):
+        number = cell.cast(pl.Float64, strict=False)
+        return number.cast(pl.Int64, strict=False) if frame == "whole" else number
+    return cell
+
+
+def with_labels(held: pl.DataFrame) -> pl.DataFrame:
+    """The held rows of any sheets with member, series (as typed), member_key and series_key; null where there are
+    none."""
+    rows = held.with_columns(_cell("member").alias("member"), _cell("series").alias("series"))
     for name in ("member", "series"):
         spelled = rows[name].drop_nulls().unique().to_list()
         keys = pl.DataFrame(
@@ -116,23 +138,26 @@ def _from_parts(cell: pl.Expr) -> pl.Expr:
     return pl.when(base + component > 0).then((100.0 * component / (base + component)).round(1))
 
 
-def _cleared_by_key(rows: pl.DataFrame, runs: pl.DataFrame, known: pl.DataFrame) -> pl.DataFrame:
-    columns = ["member_key", "series_key", "component_share", "pot_no", "pour_no", "rank"]
+def _cleared_by_key(
+    rows: pl.DataFrame, runs: pl.DataFrame, known: pl.DataFrame, kind: SheetKind
+) -> pl.DataFrame:
+    shares = place_shares(kind)
+    columns = [*kind.run_keys, "rank"]
     wanted = rows.drop_nulls("member_key").select("place", *columns)
     by_run = wanted.join(runs.select(columns), on="member_key", how="inner", suffix="_after").filter(
-        (pl.col("rank_after") > pl.col("rank")), *(_agrees(name) for name in columns[1:-1])
+        (pl.col("rank_after") > pl.col("rank")), *(_agrees(name, name in shares) for name in columns[1:-1])
     )
     again = known.drop_nulls(columns).select(columns)
     by_held = wanted.join(again, on=["member_key", "series_key"], how="inner", suffix="_after").filter(
-        (pl.col("rank_after") > pl.col("rank")), *(_agrees(name) for name in columns[2:-1])
+        (pl.col("rank_after") > pl.col("rank")), *(_agrees(name, name in shares) for name in columns[2:-1])
     )
     return pl.concat([by_run.select("place"), by_held.select("place")]).unique()
 
 
-def _agrees(name: str) -> pl.Expr:
+def _agrees(name: str, share: bool = False) -> pl.Expr:
     """The later row's value is the held row's, or the held row's can't be read."""
     after = pl.col(f"{name}_after")
-    if name == "component_share":
+    if share:
         same = same_share(after - pl.col(name))
         return same | (pl.col(name).is_null() & (after > 0))
     return (after == pl.col(name)) | pl.col(name).is_null()

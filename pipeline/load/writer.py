@@ -17,6 +17,9 @@ from pipeline.load import journal, store
 from pipeline.load.journal import Change, Line
 from pipeline.load.records import Recheck
 
+Fill = Callable[[store.Connection, Sequence[Line]], None]
+"""Puts the rows of journal lines into the store, inside its transaction."""
+
 
 @dataclass
 class Writer:
@@ -51,7 +54,7 @@ class Writer:
 def commit(
     writer: Writer,
     changes: Sequence[Change],
-    fill: Callable[[store.Connection, Sequence[Line]], None] | None = None,
+    fill: Fill | None = None,
 ) -> list[Line]:
     """Makes changes happen, all or none: fills the store's transaction, writes the journal, commits.
     `fill` puts the changes' own rows into the store. Answers the journal lines."""

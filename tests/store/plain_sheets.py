@@ -21,8 +21,9 @@ from pipeline.load.records import Arrival, Outcome
 from pipeline.load.steps import receive, writing
 from pipeline.load.writer import Writer
 from schemas.column import OwnHeadings
-from schemas.columns import RUN_COLUMNS
 from schemas.frame_types import polars_type
+from schemas.kinds.kind import SheetKind
+from schemas.kinds.run import RUN
 from schemas.trade.labels import label_key
 
 SETTINGS = {"pool_name": "The pool", "target_ratio": 1.25}
@@ -37,6 +38,9 @@ class PlainChecked:
     accepted: pl.DataFrame
     held: pl.DataFrame
     problems: pl.DataFrame
+
+    def accepted_of(self, kind: SheetKind) -> pl.DataFrame:
+        return self.accepted if kind.name == RUN.name else self.accepted.clear()
 
 
 def sheet(*rows: tuple[Any, ...]) -> bytes:
@@ -73,12 +77,13 @@ def check(
                 held.append((file_id, row, text, ["drain_time"]))
                 problems.append((file_id, row, "drain_time", "held", f"“{cells[-1]}” is no time."))
             seen.add(line)
-        facts.append((file_id, submission, len(lines), good, len(lines) - good, readable))
+        facts.append((file_id, submission, RUN.name, len(lines), good, len(lines) - good, readable))
     return PlainChecked(
         files=_frame(
             facts,
             file_id=pl.UInt32,
             submission=pl.String,
+            kind=pl.String,
             rows=pl.Int64,
             accepted=pl.Int64,
             held=pl.Int64,
@@ -86,7 +91,7 @@ def check(
         ),
         accepted=pl.DataFrame(
             accepted,
-            schema={"file_id": pl.UInt32, **{c.name: polars_type(c.frame) for c in RUN_COLUMNS}},
+            schema={"file_id": pl.UInt32, **{c.name: polars_type(c.frame) for c in RUN.kept}},
             orient="row",
         ),
         held=_frame(
@@ -105,7 +110,7 @@ def _frame(values: Sequence[Any], /, **schema: Any) -> pl.DataFrame:
 def run(cells: Sequence[str], submission: str, row: int) -> dict[str, Any]:
     """A canonical run from a plain line."""
     member, series, share, pot, pour, seconds = cells
-    values: dict[str, Any] = {column.name: None for column in RUN_COLUMNS}
+    values: dict[str, Any] = {column.name: None for column in RUN.kept}
     return values | {
         "member": member,
         "series": series,

@@ -20,6 +20,7 @@ from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
 from pipeline.load import journal, kept_rows, store, version_0_1_0
 from pipeline.load.receipts import receipts_in
 from pipeline.load.steps import editions, runs_in_force, view
+from schemas.kinds.run import RUN
 from schemas.trade.labels import mentions
 from schemas.version import VERSION
 
@@ -68,7 +69,7 @@ def test_its_rows_are_kept_once_and_named_by_one_line(opened_once: Path) -> None
     before, after = receipts_in(lines[:22]), receipts_in(lines)
     (digest,) = {one.rows_kept for one in after.values() if one.rows_kept is not None}
     assert kept_rows.place(opened_once, digest).exists()
-    runs, held = kept_rows.recall(opened_once, digest)
+    runs, held = kept_rows.recall(opened_once, digest, RUN)
     hashes = version_0_1_0.row_hashes(runs, held, list(before))
     assert all(hashes[n] == (one.rows_sha256, one.held_sha256) for n, one in before.items())
     assert not list(opened_once.rglob("*.remains.json"))

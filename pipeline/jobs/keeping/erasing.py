@@ -21,7 +21,7 @@ from pipeline.jobs.receiving.sheets import INBOX, moment_file, read_sheet, sheet
 from pipeline.jobs.receiving.steps import RECEIPTS
 from pipeline.load.erasing import BLANKED, Erased, erase, receipts_of
 from pipeline.load.steps import writing
-from pipeline.load.waiting import with_keys
+from pipeline.load.waiting import with_labels
 from schemas.trade.labels import label_key, mentions, same_label, without_mentions
 
 POOL_CSV, POOL_PARQUET = "pool.csv", "pool.parquet"
@@ -87,7 +87,7 @@ def clear_inbox(pool: Path, key: str, say: Say) -> None:
             continue
         sheet = replace(sheet, columns=read_beside(path).columns)
         checked = check_batch([sheet], pool_settings(pool), now().date())
-        members = {*checked.accepted["member_key"], *with_keys(checked.held)["member_key"]} - {None}
+        members = {*checked.accepted["member_key"], *with_labels(checked.held)["member_key"]} - {None}
         if key not in members and not same_label(read_beside(path).by, key):
             continue
         if members - {key}:

@@ -22,7 +22,7 @@ from pipeline.load.journal import Line
 from pipeline.load.rebuilding import Rebuilt
 from pipeline.load.receipts import Receipt
 from pipeline.load.records import Edition
-from pipeline.load.steps import view, writing
+from pipeline.load.steps import held_rows, writing
 from pipeline.load.upgrade import read_differently
 from pipeline.load.verifying import Finding, journal_findings, store_findings
 from schemas.trade.labels import label_key
@@ -146,7 +146,7 @@ class WaitingRow(TypedDict):
 def waiting_by_member(pool: Path) -> list[WaitingRow]:
     """What waits for somebody, by member; rows that name no member last; a member's code as first spelled.
     A later sheet that mends a row takes it off this list."""
-    held = view(pool).held.filter("waits").sort("received", "file", "sheet_row", nulls_last=True)
+    held = held_rows(pool).filter("waits").sort("received", "file", "sheet_row", nulls_last=True)
     spelled: dict[str, str] = {}
     for code in held["member"].drop_nulls():
         spelled.setdefault(label_key(code), code)

@@ -10,7 +10,7 @@ import polars as pl
 from pipeline.load import store
 from pipeline.load.journal import Line
 from pipeline.load.records import Cutoff
-from pipeline.load.standing import known_lines
+from pipeline.load.status import known_lines
 from schemas.trade.labels import label_key
 
 NAMED = "named"

@@ -7,7 +7,8 @@ from datetime import date
 import pytest
 
 from pipeline.load.mending import mending_counts, mending_sentence
-from tests.unit.load.test_standing import day, line, receipts, runs
+from schemas.kinds.run import RUN
+from tests.unit.load.test_status import day, line, receipts, runs
 
 
 def counts(
@@ -15,7 +16,7 @@ def counts(
 ) -> dict[str, object]:
     days = receipts(*(day(3, number) for number in range(1, new + 1)), whole=whole)
     lines = [line(new, "withdrawn", scope="submission", submission="hash1")] if decided else []
-    found = mending_counts(runs(*cells), days, lines, [new])
+    found = mending_counts(runs(*cells), days, lines, [new], RUN)
     return found.row(0, named=True) if found.height else {}
 
 
@@ -63,7 +64,7 @@ def test_the_advice_line(days: list[date], whole: bool, gone: int, words: str) -
 def test_a_sheet_received_before_others_says_what_of_it_does_not_count() -> None:
     days = receipts(day(3, 2), day(3, 9), day(3, 1))
     found = mending_counts(
-        runs((1, 0.0, 1), (2, 40.0, 1), (3, 0.0, 1), (3, 40.0, 1), (3, 55.0, 1)), days, [], [3]
+        runs((1, 0.0, 1), (2, 40.0, 1), (3, 0.0, 1), (3, 40.0, 1), (3, 55.0, 1)), days, [], [3], RUN
     ).row(0, named=True)
     assert (found["replaced"], found["replaced_by"]) == (2, [date(2026, 3, 2), date(2026, 3, 9)])
     assert (found["mended"], found["dates"]) == (0, [])

@@ -9,6 +9,7 @@ import polars as pl
 import pytest
 
 from pipeline.load.waiting import with_keys
+from schemas.kinds.run import RUN
 
 
 def keys(**cells: Any) -> dict[str, Any]:
@@ -16,7 +17,7 @@ def keys(**cells: Any) -> dict[str, Any]:
     names = ["member_key", "series_key", "component_share", "pot_no", "pour_no"]
     return {
         name: value
-        for name, value in with_keys(held).select(names).row(0, named=True).items()
+        for name, value in with_keys(held, RUN).select(names).row(0, named=True).items()
         if value is not None
     }
 

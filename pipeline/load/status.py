@@ -3,8 +3,8 @@
 The reading of the contract, in full:
 
 - *Order.* Receipts are ordered by their `received` moment, ties by their journal line.
-- *Mending.* A run is replaced by a later receipt's accepted run of the same member, series, pot and pour whose
-  share lies within 0.5 point. A receipt loaded with `--whole-series` replaces every earlier run of each series in
+- *Mending.* A run is replaced by a later receipt's accepted run of the same member, series and place (pot and pour, and
+  a share within 0.5 point; a sheet of another kind has its own place). A receipt loaded with `--whole-series` replaces every earlier run of each series in
   which it has an accepted row. Being replaced is final: withdrawing the newer sheet does not bring the older one
   back (its errors were the reason for the newer); loading the older sheet again does.
 - *Withdrawing, restoring, setting aside, keeping* apply to what stands in the journal before them, never to
@@ -25,27 +25,49 @@ import polars as pl
 
 from pipeline.load.journal import Line
 from pipeline.load.records import Cutoff
+from schemas.kinds.kind import SheetKind
 from schemas.trade.labels import label_key
 from schemas.trade.shares import same_share
 
 SERIES = ["member_key", "series_key"]
-PLACE = ["member_key", "series_key", "pot_no", "pour_no"]
-KEY_COLUMNS = ("receipt", *SERIES, "component_share", "pot_no", "pour_no", "sheet_row")
-"""The columns of a run that decide its standing."""
+"""The keys that every kind of sheet has."""
 
 
-def standing(
-    runs: pl.DataFrame, receipts: pl.DataFrame, lines: Sequence[Line], cutoff: Cutoff
+def key_columns(kind: SheetKind) -> list[str]:
+    """The columns of an accepted row that decide its status."""
+    return ["receipt", *kind.run_keys, "sheet_row"]
+
+
+def place_shares(kind: SheetKind) -> list[str]:
+    """Those columns of a row's place that hold a share, which is the same within half a point."""
+    return [name for name in kind.place if kind.by_kept_name[name].kind == "share"]
+
+
+def exact_keys(kind: SheetKind) -> list[str]:
+    """Those keys of a row that are the same only where they are equal."""
+    return [name for name in kind.run_keys if name not in place_shares(kind)]
+
+
+def shares_agree(kind: SheetKind, other: str) -> pl.Expr:
+    """Whether the shares of a row's place are those of the columns with the ending `other`; true without any."""
+    same = pl.lit(True)
+    for name in place_shares(kind):
+        same = same & same_share(pl.col(f"{name}{other}") - pl.col(name))
+    return same
+
+
+def with_status(
+    runs: pl.DataFrame, receipts: pl.DataFrame, lines: Sequence[Line], cutoff: Cutoff, kind: SheetKind
 ) -> pl.DataFrame:
-    """The runs that belong to the cutoff, each with its `standing`: "in force", "replaced", "withdrawn" or
+    """The runs (accepted rows of one kind of sheet) that belong to the cutoff, each with its `status`: "in force", "replaced", "withdrawn" or
     "set aside", and its `rank` (order of its receipt).
 
-    runs: KEY_COLUMNS, and any others, which pass through. receipts: receipt, submission, received, whole_series.
+    runs: `key_columns`, and any others, which pass through. receipts: receipt, submission, received, whole_series.
     """
     ranked = ranked_receipts(receipts)
     runs = runs.join(ranked.select("receipt", "rank", "received", "whole_series"), on="receipt", how="inner")
-    included = _included(runs, cutoff)
-    included = included.join(gone_at(included), on=["receipt", "sheet_row"], how="left")
+    included = _included(runs, cutoff, kind)
+    included = included.join(gone_at(included, kind), on=["receipt", "sheet_row"], how="left")
     marked = with_decisions(included, receipts, known_lines(lines, cutoff))
     return marked.with_columns(
         pl.when(pl.col("gone_rank").is_not_null())
@@ -55,7 +77,7 @@ def standing(
         .when(pl.col("aside"))
         .then(pl.lit("set aside"))
         .otherwise(pl.lit("in force"))
-        .alias("standing")
+        .alias("status")
     ).drop("gone_rank", "withdrawn", "aside", "received", "whole_series")
 
 
@@ -78,7 +100,7 @@ def known_lines(lines: Sequence[Line], cutoff: Cutoff) -> list[Line]:
     ]
 
 
-def _included(runs: pl.DataFrame, cutoff: Cutoff) -> pl.DataFrame:
+def _included(runs: pl.DataFrame, cutoff: Cutoff, kind: SheetKind) -> pl.DataFrame:
     """Runs of the cutoff's own receipts, and of later ones those that mend them."""
     if cutoff.known_before is not None:
         runs = runs.filter(pl.col("receipt") < cutoff.known_before)
@@ -90,7 +112,7 @@ def _included(runs: pl.DataFrame, cutoff: Cutoff) -> pl.DataFrame:
         later = later.filter(pl.col("received") <= cutoff.known_until.replace(tzinfo=None))
     later = later.join(included.select(SERIES).unique(), on=SERIES, how="semi")
     while later.height:
-        joining = _mending(later, included)
+        joining = _mending(later, included, kind)
         if not joining.height:
             break
         included = pl.concat([included, joining])
@@ -98,9 +120,9 @@ def _included(runs: pl.DataFrame, cutoff: Cutoff) -> pl.DataFrame:
     return included
 
 
-def _mending(later: pl.DataFrame, included: pl.DataFrame) -> pl.DataFrame:
+def _mending(later: pl.DataFrame, included: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     """Those of the `later` runs that replace an included one, or belong to a whole-series sheet of its series."""
-    pairs = _pairs(included, later)
+    pairs = _pairs(included, later, kind)
     by_key = later.join(
         pairs.select("receipt_after", "sheet_row_after").unique(),
         left_on=["receipt", "sheet_row"],
@@ -117,26 +139,25 @@ def _mending(later: pl.DataFrame, included: pl.DataFrame) -> pl.DataFrame:
     return pl.concat([by_key, whole]).unique(["receipt", "sheet_row"], keep="any")
 
 
-def _pairs(before: pl.DataFrame, after: pl.DataFrame) -> pl.DataFrame:
+def _pairs(before: pl.DataFrame, after: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     """Every (earlier run, later run) in which the later replaces the earlier by its key."""
-    columns = [*PLACE, "component_share", "receipt", "sheet_row", "rank"]
+    columns = [*kind.run_keys, "receipt", "sheet_row", "rank"]
     return (
         before.select(columns)
-        .join(after.select(columns), on=PLACE, how="inner", suffix="_after")
-        .filter(
-            (pl.col("rank_after") > pl.col("rank"))
-            & same_share(pl.col("component_share_after") - pl.col("component_share"))
-        )
+        .join(after.select(columns), on=exact_keys(kind), how="inner", suffix="_after")
+        .filter((pl.col("rank_after") > pl.col("rank")) & shares_agree(kind, "_after"))
     )
 
 
-def gone_at(runs: pl.DataFrame) -> pl.DataFrame:
+def gone_at(runs: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
     """receipt, sheet_row and `gone_rank` (rank of the first receipt that replaced it) of the replaced runs."""
     several = (
         runs.group_by(SERIES).agg(pl.col("rank").n_unique().alias("sheets")).filter(pl.col("sheets") > 1)
     )
     touched = runs.join(several.select(SERIES), on=SERIES, how="semi")
-    by_key = _pairs(touched, touched).select("receipt", "sheet_row", pl.col("rank_after").alias("gone_rank"))
+    by_key = _pairs(touched, touched, kind).select(
+        "receipt", "sheet_row", pl.col("rank_after").alias("gone_rank")
+    )
     wholes = touched.filter("whole_series").select(*SERIES, pl.col("rank").alias("gone_rank")).unique()
     by_whole = (
         touched.join(wholes, on=SERIES, how="inner")
