@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 
 from pipeline.errors import WrongUseError
 from pipeline.load.moments import month_end, month_of
@@ -26,8 +26,3 @@ def read_day(typed: str, option: str) -> date:
     except ValueError:
         pass
     raise WrongUseError(f"{option}: “{typed}” is not a day. Write it as year-month-day, like 2026-03-14.")
-
-
-def as_text(moment: datetime) -> str:
-    """A moment as files and pages carry it: `2026-03-31T23:59:59Z`; fractions of a second are left out."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

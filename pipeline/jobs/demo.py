@@ -7,13 +7,14 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from pipeline.errors import DrainpoolError
-from pipeline.jobs.dates import as_text
 from pipeline.jobs.receiving.checking import SETTINGS_FILE
 from pipeline.jobs.receiving.sheets import INBOX, moment_file
 from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.jobs.samples import demo_sheets
+from pipeline.load.editions import editions, is_invented
 from pipeline.load.moments import month_end
-from pipeline.load.steps import editions, is_invented, is_pool
+from pipeline.load.opening import is_pool
+from schemas.trade.moments import moment_text
 
 POOL_NAME = "The invented federation"
 FIRST_MOMENT = timedelta(days=25, hours=9)
@@ -45,7 +46,9 @@ def put_samples_in_inbox(pool: Path, month: str) -> int:
     sheets = demo_sheets(month)
     for place, (name, content) in enumerate(sheets):
         (inbox / name).write_bytes(content)
-        moment_file(inbox / name).write_text(as_text(moment_of_sheet(month, place)) + "\n", encoding="utf-8")
+        moment_file(inbox / name).write_text(
+            moment_text(moment_of_sheet(month, place)) + "\n", encoding="utf-8"
+        )
     return len(sheets)
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from pipeline.load.decisions import SHORTEST_HASH
-from pipeline.load.opening import MAY_STAND_IN_A_NEW_POOL
+from pipeline.load.editions import editions, is_invented
+from pipeline.load.opening import MAY_STAND_IN_A_NEW_POOL, is_pool
+from pipeline.load.reading import view
 from pipeline.load.records import View
-from pipeline.load.steps import editions, is_invented, is_pool, view
 from pipeline.load.store import PUBLISHED
 
 __all__ = [

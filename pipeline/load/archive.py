@@ -4,15 +4,13 @@ rows of every load as they were read, `archive/ab/abcd….rows.parquet`."""
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from pipeline.load.journal import flush_folder
+from pipeline.atomic_write import flush_folder, write_whole
 
 ARCHIVE = "archive"
-TEMPORARY = ".arriving"
 FLUSHES_AT_ONCE = 16
 
 
@@ -60,16 +58,7 @@ def _holds(target: Path, content: bytes) -> bool:
 
 
 def _put_one(target: Path, content: bytes) -> None:
-    temporary = target.with_name(target.name + TEMPORARY)
-    try:
-        with temporary.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(target)
-    except OSError:
-        temporary.unlink(missing_ok=True)
-        raise
+    write_whole(target, content, lasting=False)
 
 
 def remove(paths: Iterable[Path]) -> None:

@@ -8,8 +8,9 @@ import tarfile
 from collections.abc import Callable
 from pathlib import Path
 
+from pipeline.atomic_write import flush_folder
 from pipeline.errors import DrainpoolError
-from pipeline.load.journal import JOURNAL, flush_folder
+from pipeline.load.journal import JOURNAL
 from pipeline.load.lock import one_writer
 from pipeline.load.opening import is_pool, read_journal, worded_failures
 from pipeline.load.rebuilding import Rebuilt, rebuild

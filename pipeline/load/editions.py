@@ -9,11 +9,12 @@ from typing import Any
 
 from pipeline.errors import DrainpoolError
 from pipeline.load import store
-from pipeline.load.journal import Change, Line, moment_of, moment_text
+from pipeline.load.journal import Change, Line
 from pipeline.load.moments import is_open, month_end
 from pipeline.load.records import EVERYTHING, Cutoff, Edition
 from pipeline.load.writer import Writer, commit
 from schemas.kinds.run import RUN
+from schemas.trade.moments import moment_of, moment_text
 from schemas.version import FIRST_VERSION, VERSION
 
 

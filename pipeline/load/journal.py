@@ -13,12 +13,14 @@ import json
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
 
+from pipeline.atomic_write import write_whole
 from pipeline.errors import DrainpoolError
 from schemas.trade.labels import label_key
+from schemas.trade.moments import moment_of, moment_text
 
 JOURNAL = "journal.jsonl"
 FIRST_PREVIOUS = "0" * 64
@@ -69,16 +71,6 @@ class JournalDamagedError(DrainpoolError):
             f"{JOURNAL} line {line}: {what}. Nothing was changed. "
             "Keep the folder as it is and restore the newest backup into another folder."
         )
-
-
-def moment_text(moment: datetime) -> str:
-    """`2026-03-31T23:59:59Z`."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def moment_of(text: str) -> datetime:
-    """The moment that `moment_text` wrote."""
-    return datetime.strptime(text, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
 
 
 def canonical(value: Any) -> str:
@@ -243,19 +235,5 @@ def _whole(tail: bytes, number: int) -> Line | None:
 
 def rewrite(pool: Path, lines: Sequence[Line]) -> None:
     """Puts the same lines back with some private parts blanked (erasing): whole or not at all."""
-    temporary = pool / f"{JOURNAL}.new"
-    with temporary.open("wb") as file:
-        file.write("".join(line_text(line) for line in lines).encode("utf-8", "surrogatepass"))
-        file.flush()
-        os.fsync(file.fileno())
-    temporary.replace(pool / JOURNAL)
-    flush_folder(pool)
-
-
-def flush_folder(folder: Path) -> None:
-    """Makes the names in a folder as lasting as the files behind them."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    text = "".join(line_text(line) for line in lines)
+    write_whole(pool / JOURNAL, text.encode("utf-8", "surrogatepass"))

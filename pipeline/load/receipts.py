@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from pipeline.load.journal import Line, moment_of
+from pipeline.load.journal import Line
 from schemas.column import OwnHeadings
 from schemas.kinds.run import RUN
+from schemas.trade.moments import moment_of
 
 ROW_HASH = 2
 """How rows are hashed by this version (`rows.hash_by_receipt`); absent from a line means 1, drainpool 0.1.0."""

@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.load import archive, editions, kept_rows, store
-from pipeline.load.journal import Change, Line, journal_length, moment_text
+from pipeline.load.journal import Change, Line, journal_length
 from pipeline.load.mending import mending_counts, mending_sentence
 from pipeline.load.moments import closed_words, whole_seconds
 from pipeline.load.reading import receipts_frame, receipts_in_force, touching
@@ -22,6 +22,7 @@ from pipeline.load.writer import Fill, Writer, commit
 from schemas.kinds.kind import SheetKind
 from schemas.kinds.registry import KINDS
 from schemas.store import rows_table
+from schemas.trade.moments import moment_text
 
 
 @dataclass(frozen=True)

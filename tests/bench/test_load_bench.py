@@ -15,8 +15,9 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from pipeline.load.reading import view
+from pipeline.load.receiving import receive
 from pipeline.load.records import Arrival
-from pipeline.load.steps import receive, view
 from pipeline.load.verifying import store_findings
 from schemas.column import FrameType
 from schemas.columns import RUN_COLUMNS

@@ -74,6 +74,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/jobs/receiving/sheets.py": (DISK, "reads sheets"),
     "pipeline/jobs/receiving/steps.py": (DISK | CLOCK, "writes settings and receipts into the pool"),
     "pipeline/jobs/samples.py": (DISK, "reads the packaged samples"),
+    "pipeline/atomic_write.py": (DISK, "writes a file whole or not at all"),
     "pipeline/load/archive.py": (DISK, "keeps every received file under its hash"),
     "pipeline/load/backing_up.py": (DISK, "writes and reads backups"),
     "pipeline/load/editions.py": (DISK, "looks whether there is a journal"),

@@ -41,7 +41,7 @@ def main() -> int:
 
     from pipeline.cli import main as drainpool
 
-    importlib.import_module("pipeline.load.steps")
+    importlib.import_module("pipeline.load.receiving")
     module_name, name, when = POINTS[point]
     owner: Any = importlib.import_module(module_name)
     *path, last = name.split(".")

@@ -17,8 +17,9 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.load.opening import writing
+from pipeline.load.receiving import receive
 from pipeline.load.records import Arrival, Outcome
-from pipeline.load.steps import receive, writing
 from pipeline.load.writer import Writer
 from schemas.column import OwnHeadings
 from schemas.frame_types import polars_type

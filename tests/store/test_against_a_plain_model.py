@@ -12,10 +12,11 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from pipeline.errors import DrainpoolError
+from pipeline.load.decisions import keep, restore, set_aside, withdraw
+from pipeline.load.editions import begin_edition, cutoff_of
 from pipeline.load.moments import month_end, month_of
 from pipeline.load.reading import look
 from pipeline.load.records import EVERYTHING, Cutoff, Edition, Selection
-from pipeline.load.steps import begin_edition, cutoff_of, keep, restore, set_aside, withdraw
 from pipeline.load.verifying import store_findings
 from pipeline.load.writer import Writer
 from tests.rounds import examples

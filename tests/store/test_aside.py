@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from pipeline.load.aside import set_aside_by_reason
+from pipeline.load.decisions import keep, set_aside
 from pipeline.load.records import EVERYTHING, Cutoff, Selection
-from pipeline.load.steps import keep, set_aside
 from tests.store.plain_sheets import opened, send, sheet
 
 SENT = sheet(("m1", "s", 0, 1, 1, 50), ("m1", "s", 40, 1, 1, 30), ("m2", "s", 0, 1, 1, 40))

@@ -12,10 +12,12 @@ import pytest
 from pipeline.errors import DrainpoolError
 from pipeline.load import archive, journal, kept_rows, store
 from pipeline.load.backing_up import backup, restore_backup
+from pipeline.load.decisions import withdraw
+from pipeline.load.editions import begin_edition, cutoff_of
 from pipeline.load.erasing import Erased, erase
+from pipeline.load.reading import runs_in_force, view
 from pipeline.load.rebuilding import rebuild
 from pipeline.load.records import Selection
-from pipeline.load.steps import begin_edition, cutoff_of, runs_in_force, view, withdraw
 from pipeline.load.upgrade import read_differently
 from pipeline.load.verifying import Finding, journal_findings, store_findings
 from tests.store.plain_sheets import Clock, check, opened, send, sheet

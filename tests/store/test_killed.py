@@ -18,7 +18,7 @@ import pytest
 
 from pipeline.jobs.keeping.steps import verify_pool
 from pipeline.load.archive import submission_of
-from pipeline.load.steps import runs_in_force, view
+from pipeline.load.reading import runs_in_force, view
 from tests.store.paused import IN_TRANSACTION, POINTS
 from tests.story.pool_fixture import PATIENCE_S, drainpool, drainpool_process, small_sheet, write
 

@@ -13,8 +13,10 @@ import pytest
 
 from pipeline.errors import DrainpoolError
 from pipeline.load import archive, journal, store
+from pipeline.load.editions import settings_for
 from pipeline.load.lock import one_writer
-from pipeline.load.steps import is_pool, runs_in_force, settings_for, view
+from pipeline.load.opening import is_pool
+from pipeline.load.reading import runs_in_force, view
 from pipeline.load.verifying import store_findings
 from schemas.kinds.registry import KINDS
 from schemas.store import STORE_VERSION, shape_of

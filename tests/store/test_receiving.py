@@ -9,8 +9,9 @@ import pytest
 
 from pipeline.errors import DrainpoolError
 from pipeline.load import archive, journal
+from pipeline.load.decisions import restore, withdraw
+from pipeline.load.reading import runs_in_force, view
 from pipeline.load.records import Selection
-from pipeline.load.steps import restore, runs_in_force, view, withdraw
 from tests.store.plain_sheets import Clock, opened, send, sheet, times
 
 FIRST = sheet(

@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.jobs.receiving.inbox import take_in, waiting
 from pipeline.load.journal import read
-from pipeline.load.steps import runs_in_force
+from pipeline.load.reading import runs_in_force
 from tests.story.desk_fixture import ServedDesk, post, send, served, small_pool
 from tests.story.pool_fixture import small_sheet
 

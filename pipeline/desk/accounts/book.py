@@ -8,7 +8,6 @@ file is out at once.
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime, timedelta
@@ -18,8 +17,9 @@ from typing import Literal
 
 from filelock import FileLock
 
-from pipeline.jobs.dates import as_text
+from pipeline.atomic_write import OWNER_ONLY, write_whole
 from schemas.trade.labels import label_key
+from schemas.trade.moments import moment_text
 
 Role = Literal["member", "coordinator"]
 ACCOUNTS = "accounts.json"
@@ -126,7 +126,7 @@ class AccountsFile:
     def invite(self, code: str, role: Role, by: str, at: datetime) -> str:
         """A new invitation; answers the token that its link carries. Earlier ones for the same code end."""
         token = self._token(INVITATION_LENGTH)
-        made = Invitation(code, role, as_text(at + timedelta(days=INVITATION_DAYS)), by)
+        made = Invitation(code, role, moment_text(at + timedelta(days=INVITATION_DAYS)), by)
         self.change(lambda book: _with_invitation(book, token, made, at))
         return token
 
@@ -144,7 +144,7 @@ class AccountsFile:
                 before.code if before else invitation.code,
                 invitation.role,
                 passphrase,
-                before.since if before else as_text(at),
+                before.since if before else moment_text(at),
                 nickname=before.nickname if before else None,
                 columns=before.columns if before else {},
             )
@@ -163,7 +163,7 @@ class AccountsFile:
         def with_session(book: Book) -> Book:
             started.append(book.next_session)
             current = {n: one for n, one in book.sessions.items() if at < datetime.fromisoformat(one.until)}
-            current[str(book.next_session)] = Session(label_key(code), as_text(until))
+            current[str(book.next_session)] = Session(label_key(code), moment_text(until))
             return replace(book, sessions=current, next_session=book.next_session + 1)
 
         self.change(with_session)
@@ -258,11 +258,5 @@ def _read(path: Path) -> Book:
 
 
 def _write(path: Path, book: Book) -> None:
-    new = path.with_name(f".{path.name}.new")
     text = json.dumps(asdict(book), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
-    handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
-    new.replace(path)
+    write_whole(path, text.encode(), OWNER_ONLY)

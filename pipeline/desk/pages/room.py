@@ -19,7 +19,6 @@ from pipeline.desk.web.refusals import NotHereError, RefusedError
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import coordinator
 from pipeline.jobs.attention import as_values, matters
-from pipeline.jobs.dates import as_text
 from pipeline.jobs.decisions.questions import questions, set_aside_now
 from pipeline.jobs.decisions.requests import KINDS, drop_request, leave_request, waiting_requests
 from pipeline.jobs.decisions.requests import Request as PoolRequest
@@ -27,6 +26,7 @@ from pipeline.jobs.pool_view import SHORTEST_HASH, View
 from pipeline.jobs.receiving.inbox import waiting
 from pipeline.jobs.receiving.sheets import INBOX, read_sheet
 from schemas.trade.labels import label_key
+from schemas.trade.moments import moment_text
 
 DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside"}
 TAKE = {"withdraw", "restore"}
@@ -104,7 +104,7 @@ async def inbox_page(request: Request) -> Response:
     sheet = await run_in_threadpool(read_sheet, path, name)
     if sheet.content is None:
         raise NotHereError()
-    kept = as_kept_sheet(name, await desk.checker.check(sheet), as_text(desk.clock()), None)
+    kept = as_kept_sheet(name, await desk.checker.check(sheet), moment_text(desk.clock()), None)
     return page(request, "receipt.html", **receipt_values(kept, visitor), token="", hours=0)
 
 

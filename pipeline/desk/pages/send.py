@@ -19,7 +19,6 @@ from pipeline.desk.web.forms import field, read_form, upload
 from pipeline.desk.web.refusals import NotHereError, RefusedError, too_much, too_often
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import Visitor, signed_in, visitor_of
-from pipeline.jobs.dates import as_text
 from pipeline.jobs.decisions.requests import leave_sheet
 from pipeline.jobs.own_result.wording import HEADING, not_shown, series_texts
 from pipeline.jobs.receiving.own_headings import kept_headings
@@ -27,6 +26,7 @@ from pipeline.jobs.receiving.page_check import CheckedSheet
 from pipeline.jobs.receiving.sheets import SHEET_ENDINGS, Sheet
 from schemas.column import OwnHeadings
 from schemas.trade.cautions import ON_RECEIPTS
+from schemas.trade.moments import moment_text
 
 BIG_SHEET_BYTES = 1_000_000
 LONGEST_NAME = 120
@@ -113,7 +113,7 @@ async def check_and_keep(
     if not checked.readable:
         rules = sorted({problem["rule"] for problem in checked.receipt["problems"]})
         desk.log(request, f"a sheet that can't be read: {', '.join(rules)}")
-    kept = as_kept_sheet(name, checked, as_text(desk.clock()), form)
+    kept = as_kept_sheet(name, checked, moment_text(desk.clock()), form)
     token = await run_in_threadpool(desk.kept_sheets.keep_check, kept, content, desk.clock())
     if token is None:
         raise too_much("Too many sheets wait here to be sent. Try again tomorrow, or ask the coordinator.")

@@ -7,7 +7,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, field, replace
@@ -15,11 +14,12 @@ from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 
-from pipeline.jobs.dates import as_text
+from pipeline.atomic_write import OWNER_ONLY, write_whole
 from schemas.receipt import FileReceipt, ReceiptProblem, SeriesResult
 from schemas.rules.questions import QUESTIONS
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.labels import label_key, same_label
+from schemas.trade.moments import moment_text
 
 LINK_LIVES = timedelta(hours=24)
 MOST_WAITING_BYTES = 400_000_000
@@ -95,8 +95,8 @@ class KeptSheets:
         if waiting + len(content) > MOST_WAITING_BYTES:
             return None
         token = self._token(TOKEN_LENGTH)
-        _put(self._sheet_file(token), content)
-        _put(self._receipt_file(token), _as_bytes(kept))
+        write_whole(self._sheet_file(token), content, OWNER_ONLY)
+        write_whole(self._receipt_file(token), _as_bytes(kept), OWNER_ONLY)
         return token
 
     def check(self, token: str, at: datetime) -> KeptSheet | None:
@@ -112,10 +112,10 @@ class KeptSheets:
     def keep_receipt(self, kept: KeptSheet, owner: str, by: str, at: datetime) -> KeptSheet:
         """Keeps the receipt of a sheet that was sent, for its owner; answers it with its number."""
         number = f"{at:%Y%m%d}-{self._token(8).lower()}"
-        sent = replace(kept, owner=owner, sent=as_text(at), sent_by=by, number=number)
+        sent = replace(kept, owner=owner, sent=moment_text(at), sent_by=by, number=number)
         folder = self._receipts / label_key(owner)
         folder.mkdir(parents=True, exist_ok=True)
-        _put(folder / f"{number}.json", _as_bytes(sent))
+        write_whole(folder / f"{number}.json", _as_bytes(sent), OWNER_ONLY)
         return sent
 
     def receipt(self, number: str) -> KeptSheet | None:
@@ -180,11 +180,3 @@ def _read(path: Path, at: datetime | None = None) -> KeptSheet | None:
 
 def _as_bytes(kept: KeptSheet) -> bytes:
     return json.dumps(asdict(kept), ensure_ascii=False).encode("utf-8", "surrogatepass")
-
-
-def _put(path: Path, content: bytes) -> None:
-    new = path.with_name(f".{path.name}.new")
-    handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(handle, "wb") as file:
-        file.write(content)
-    new.replace(path)

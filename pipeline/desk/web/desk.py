@@ -17,6 +17,7 @@ from pipeline.desk.pool.reports import ReportFolders
 from pipeline.desk.sheets.checker import Checker
 from pipeline.desk.sheets.receipts import KeptSheets
 from pipeline.desk.web.limits import Limits
+from schemas.trade.moments import moment_text
 
 FOLDER = "desk"
 """The desk's own folder inside the pool's: accounts, checks that wait to be sent, receipts, logs of months run."""
@@ -47,7 +48,7 @@ class Desk:
         """One line of the log: when, from where, what. Never a passphrase, a cookie or a link's token."""
         where = request.client.host if request.client else "unknown"
         plain = "".join(character if character.isprintable() else "�" for character in what)
-        self.say(f"{self.clock():%Y-%m-%dT%H:%M:%SZ} {where} {plain}")
+        self.say(f"{moment_text(self.clock())} {where} {plain}")
 
 
 def desk_of(request: Request) -> Desk:

@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.load import store
 from pipeline.load.journal import Line
-from pipeline.load.steps import runs_in_force
+from pipeline.load.reading import runs_in_force
 
 SETTLES = {"kept": "kept", "set_aside": "set aside", "withdrawn": "withdrawn"}
 

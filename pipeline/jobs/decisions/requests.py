@@ -8,22 +8,22 @@ or words it is about. Its name holds no code: the journal keeps it, and codes ma
 from __future__ import annotations
 
 import json
-import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from pipeline.atomic_write import write_whole
 from pipeline.errors import DrainpoolError
-from pipeline.jobs.dates import as_text
 from pipeline.jobs.receiving.sheets import INBOX, REQUEST_ENDING, is_request, moment_file
 from pipeline.jobs.receiving.steps import pool_writer
+from pipeline.load.decisions import ask, keep, restore, set_aside, withdraw
 from pipeline.load.journal import Change
 from pipeline.load.records import Selection
-from pipeline.load.steps import ask, keep, restore, set_aside, withdraw
 from pipeline.load.writer import Writer, commit
 from schemas.trade.labels import label_key
+from schemas.trade.moments import moment_text
 
 KINDS = {
     "withdraw": "asked to withdraw",
@@ -88,7 +88,7 @@ class Request:
 def leave_request(pool: Path, request: Request, word: str) -> str:
     """Puts a request into the inbox; answers its file name. `word` keeps two of one moment apart."""
     name = f"{_moment(request.received)}-{word}{REQUEST_ENDING}"
-    value = {**asdict(request), "received": as_text(request.received)}
+    value = {**asdict(request), "received": moment_text(request.received)}
     _put(pool / INBOX / name, (json.dumps(value, ensure_ascii=False, sort_keys=True) + "\n").encode())
     return name
 
@@ -107,7 +107,7 @@ def leave_sheet(
     plain = re.sub(r"[^A-Za-z0-9]+", "_", Path(typed_name).stem).strip("_")[:40] or "sheet"
     path = pool / INBOX / f"{_stem(received, by, word)}-{plain}{ending}"
     beside = {"by": by, "file": typed_name, **({"columns": dict(columns)} if columns else {})}
-    _put(moment_file(path), f"{as_text(received)}\n{json.dumps(beside, ensure_ascii=False)}\n".encode())
+    _put(moment_file(path), f"{moment_text(received)}\n{json.dumps(beside, ensure_ascii=False)}\n".encode())
     _put(path, content)
     return path.name
 
@@ -246,9 +246,4 @@ def _moment(received: datetime) -> str:
 def _put(path: Path, content: bytes) -> None:
     """Whole or not at all: the month never meets half a file."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    new = path.with_name(f".{path.name}.new")
-    with new.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    new.replace(path)
+    write_whole(path, content)

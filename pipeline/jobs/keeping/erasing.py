@@ -10,6 +10,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.atomic_write import write_whole
 from pipeline.jobs.keeping.flow_records import blank_records
 from pipeline.jobs.month.flow_home import home
 from pipeline.jobs.month.folder import REPORTS, RESULTS
@@ -20,7 +21,7 @@ from pipeline.jobs.receiving.inbox import read_beside
 from pipeline.jobs.receiving.sheets import INBOX, moment_file, read_sheet, sheets_in
 from pipeline.jobs.receiving.steps import RECEIPTS
 from pipeline.load.erasing import BLANKED, Erased, erase, receipts_of
-from pipeline.load.steps import writing
+from pipeline.load.opening import writing
 from pipeline.load.waiting import with_labels
 from schemas.trade.labels import label_key, mentions, same_label, without_mentions
 
@@ -116,4 +117,4 @@ def _blanked(path: Path, key: str) -> None:
         path.unlink()
         path.with_suffix(".png").unlink(missing_ok=True)
     else:
-        path.write_text(without_mentions(text, key, BLANKED), encoding="utf-8")
+        write_whole(path, without_mentions(text, key, BLANKED).encode())

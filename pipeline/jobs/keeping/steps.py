@@ -19,10 +19,11 @@ from pipeline.jobs.receiving.checking import now, recheck
 from pipeline.load import backing_up, rebuilding
 from pipeline.load.editions import editions_in, erased_runs
 from pipeline.load.journal import Line
+from pipeline.load.opening import writing
+from pipeline.load.reading import held_rows
 from pipeline.load.rebuilding import Rebuilt
 from pipeline.load.receipts import Receipt
 from pipeline.load.records import Edition
-from pipeline.load.steps import held_rows, writing
 from pipeline.load.upgrade import read_differently
 from pipeline.load.verifying import Finding, journal_findings, store_findings
 from schemas.trade.labels import label_key

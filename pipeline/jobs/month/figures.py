@@ -9,19 +9,20 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.compare.steps import compare_runs
-from pipeline.jobs.dates import as_text
 from pipeline.jobs.month.levels import pooled_levels
 from pipeline.jobs.month.nicknames import nicknames, renamed, spoken_names
 from pipeline.jobs.month.public_pool import coarsened, public_runs
 from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.samples import any_invented
 from pipeline.load.aside import set_aside_by_reason
+from pipeline.load.editions import cutoff_of, is_invented, settings_for
+from pipeline.load.reading import view
 from pipeline.load.records import Edition
-from pipeline.load.steps import cutoff_of, is_invented, settings_for, view
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import settings_from
 from schemas.results.whole import ResultsValue
 from schemas.rules import rule
+from schemas.trade.moments import moment_text
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ def figures(pool: Path, edition: Edition) -> Figures:
         "month": edition.month,
         "open": edition.open,
         "edition": edition.number,
-        "as_of": as_text(edition.as_of),
+        "as_of": moment_text(edition.as_of),
         "invented": is_invented(pool) or any_invented(seen.runs["submission"]),
         "scope": comparison.scope,
         "counts": {name: seen.counts[name] for name in ("members", "series", "runs", "held")},

@@ -6,9 +6,10 @@ import json
 import shutil
 from pathlib import Path
 
+from pipeline.atomic_write import write_whole
 from pipeline.jobs.month.folder import REPORTS, RESULTS
 from pipeline.jobs.month.report_files import write_months
-from pipeline.load.steps import editions
+from pipeline.load.editions import editions
 from reports.mail import mail_texts
 from reports.pages.months import MonthEntry
 from reports.view import MonthView
@@ -39,5 +40,5 @@ def write_mails(pool: Path, view: MonthView) -> Path:
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
     for member, text in mail_texts(view).items():
-        (folder / f"{member}.txt").write_text(text, encoding="utf-8")
+        write_whole(folder / f"{member}.txt", text.encode(), lasting=False)
     return folder

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from pipeline.atomic_write import write_whole
 from reports.page import Page
 from reports.pages.months import MonthEntry
 from reports.publish import PAGE_PATTERNS, index_files, page_files, superseded
@@ -41,7 +42,5 @@ def _put_all(folder: Path, files: Iterable[tuple[str, bytes]]) -> list[Path]:
 
 def _put(path: Path, content: bytes) -> Path:
     path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(f".{path.name}.new")
-    beside.write_bytes(content)
-    beside.replace(path)
+    write_whole(path, content, lasting=False)
     return path

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
+from pipeline.atomic_write import write_whole
 from pipeline.jobs.month.figures import Figures, figures
 from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_folder, replaced_whole
 from pipeline.jobs.month.index_and_mails import write_index, write_mails
@@ -17,9 +18,8 @@ from pipeline.jobs.month.results_file import as_bytes
 from pipeline.jobs.month.shown import MonthFrames, shown
 from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.load import store
-from pipeline.load.editions import erased_runs
+from pipeline.load.editions import begin_edition, editions, erased_runs, publish_edition
 from pipeline.load.records import Edition
-from pipeline.load.steps import begin_edition, editions, publish_edition
 from reports.steps import month_pages
 from reports.view import Correction, MonthView
 from schemas.results.whole import ResultsValue
@@ -153,6 +153,6 @@ def edition_in(folder: Path) -> int | None:
 def _write_edition(folder: Path, made: Figures, view: MonthView) -> None:
     folder.mkdir(exist_ok=True)
     write_pages(month_pages(view), folder)
-    (folder / RESULTS).write_bytes(as_bytes(made.results))
+    write_whole(folder / RESULTS, as_bytes(made.results))
     made.runs.write_csv(folder / "pool.csv", line_terminator="\n")
     made.runs.write_parquet(folder / "pool.parquet", compression="zstd", statistics=False)

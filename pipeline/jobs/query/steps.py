@@ -10,16 +10,17 @@ from typing import Any
 import polars as pl
 
 from pipeline.compare.steps import compare_levels, compare_runs
-from pipeline.jobs.dates import as_text
 from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.query.part import Part
 from pipeline.jobs.receiving.checking import pool_settings
 from pipeline.jobs.samples import any_invented
+from pipeline.load.editions import is_invented
 from pipeline.load.newest import last_change
-from pipeline.load.steps import is_invented, runs_in_force
+from pipeline.load.reading import runs_in_force
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
 from schemas.results.whole import QueryValue
+from schemas.trade.moments import moment_text
 from schemas.trade.pots import POT_LEVELS, pot_level
 from schemas.vocabulary import CHOICES
 
@@ -51,7 +52,7 @@ def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Quer
     banded = with_pot_levels(runs)
     groups = split(banded, by) if by else []
     value: QueryValue = {
-        "as_of": as_text(last_change(pool)),
+        "as_of": moment_text(last_change(pool)),
         "invented": is_invented(pool) or any_invented(runs["submission"]),
         "where": part.as_value(),
         "components": compare_runs(runs, settings, against, behind=False).components,

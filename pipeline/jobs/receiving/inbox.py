@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from pipeline.errors import DrainpoolError
@@ -25,9 +25,11 @@ from pipeline.jobs.receiving.sheets import (
     sheets_in,
 )
 from pipeline.jobs.receiving.steps import LoadedBatch, Moment, load_batch
+from pipeline.load.editions import closed_until, editions
 from pipeline.load.moments import inbox_moment
-from pipeline.load.steps import closed_until, editions, is_pool
+from pipeline.load.opening import is_pool
 from schemas.column import OwnHeadings
+from schemas.trade.moments import moment_of
 
 
 @dataclass(frozen=True)
@@ -139,7 +141,7 @@ def read_beside(path: Path) -> Beside:
         return Beside()
     first, *more = beside.read_text(encoding="utf-8").splitlines() or [""]
     try:
-        moment = datetime.strptime(first.strip(), "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
+        moment = moment_of(first.strip())
         told = json.loads(more[0]) if more and more[0].strip() else {}
         file, by = (told["file"], told.get("by")) if told else (None, None)
         columns = tuple(told.get("columns", {}).items())

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from pipeline.atomic_write import write_whole
 from pipeline.check.steps import Checked
 from pipeline.jobs.own_result.others import OtherGrowers
 from pipeline.jobs.own_result.steps import own_results
@@ -25,8 +26,9 @@ from pipeline.jobs.receiving.checking import (
 from pipeline.jobs.receiving.receipts import each_text_receipt
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.load.moments import received_on
+from pipeline.load.opening import is_pool, writing
+from pipeline.load.receiving import receive
 from pipeline.load.records import Arrival, Outcome
-from pipeline.load.steps import is_pool, receive, writing
 from pipeline.load.writer import Writer
 from pipeline.settings import settings_text
 from schemas.receipt import LoadKeys, SeriesResult
@@ -83,7 +85,7 @@ def pool_writer(
         pool, by=by_whom, clock=now, settings=values, recheck=recheck, say=say, make=make, invented=invented
     ) as writer:
         if new and not (pool / SETTINGS_FILE).exists():
-            (pool / SETTINGS_FILE).write_text(settings_text(), encoding="utf-8")
+            write_whole(pool / SETTINGS_FILE, settings_text().encode())
         yield writer
 
 
@@ -167,4 +169,4 @@ def keep_receipts(pool: Path, batch: LoadedBatch) -> None:
         folder = pool / RECEIPTS / f"{outcome.received:%Y-%m}"
         folder.mkdir(parents=True, exist_ok=True)
         name = f"{outcome.receipt:06d}-{outcome.submission[:12]}.txt"
-        (folder / name).write_text(text, encoding="utf-8")
+        write_whole(folder / name, text.encode("utf-8", "surrogatepass"))

@@ -7,7 +7,8 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import pytest
 
 from pipeline.errors import WrongUseError
-from pipeline.jobs.dates import as_text, read_day, read_month
+from pipeline.jobs.dates import read_day, read_month
+from schemas.trade.moments import moment_text
 
 NOW = datetime(2026, 6, 10, 12, tzinfo=UTC)
 
@@ -39,4 +40,4 @@ def test_days() -> None:
 
 def test_moments_are_written_in_utc() -> None:
     east = datetime(2026, 4, 1, 5, 30, tzinfo=timezone(timedelta(hours=10)))
-    assert as_text(east) == "2026-03-31T19:30:00Z"
+    assert moment_text(east) == "2026-03-31T19:30:00Z"
