@@ -13,11 +13,10 @@ from pipeline.load.journal import (
     JournalDamagedError,
     line_hash,
     line_text,
-    moment_of,
-    moment_text,
     parsed,
     written,
 )
+from schemas.trade.moments import moment_of, moment_text
 
 AT = datetime(2026, 3, 10, 12, 0, 0, 5, tzinfo=UTC)
 CHANGES = [Change("made", {"layout": 1}), Change("withdrawn", {"scope": "member"}, {"member_key": "fen-07"})]
