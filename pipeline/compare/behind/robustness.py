@@ -139,7 +139,8 @@ def _worst(fitted: Fitted, share: float, numbers: Numbers) -> RobustnessLine:
         np.isfinite(new_series.above(numbers.target_ratio)), new_series.above(numbers.target_ratio), 2.0
     )
     row = int(np.argmin(p[:, column]))
-    worst = NewSeries(new_series.mean[row], new_series.deviation[row], new_series.degrees[row])
+    offsets = None if new_series.offsets is None else new_series.offsets[row]
+    worst = NewSeries(new_series.mean[row], new_series.deviation[row], new_series.degrees[row], offsets)
     return _read_line("worst_without_one", words, worst, fitted.estimate.design.shares, share, numbers)
 
 
@@ -209,7 +210,7 @@ def choices_value(given: Answer) -> list[ChoiceLine]:
     for target in TARGETS:
         for assurance in ASSURANCES:
             evidence = weigh(
-                fitted.prediction,
+                fitted.chances,
                 fitted.leave_one_out,
                 fitted.others,
                 fitted.estimate,

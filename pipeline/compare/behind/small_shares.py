@@ -66,7 +66,7 @@ def _line(fitted: Fitted, j: int, stopped_runs_forbid_clears: bool) -> SmallShar
     line: SmallShareLine = {
         "share": float(estimated.design.shares[j]),
         "ratio": float(np.exp(estimated.mean[j])),
-        "p_faster": _finite(fitted.prediction.p_faster[j]),
+        "p_faster": _finite(fitted.stated.p_faster[j]),
         "p_slower": None,
         "slower_than_ruled_out": None,
         "members": int(estimated.units[j]),

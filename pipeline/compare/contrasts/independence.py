@@ -29,7 +29,8 @@ class Independence:
     unit: unit of each member (0, 1 …), clubs or groups; group: members who share rounds or lots, the count that is
     printed as members; scope: whom a prediction is for; block: club block of each member for a random
     club effect, or None where there is none; offsets: fixed club offset of each member, or None.
-    left_out: kind and members of every set that a refit leaves out.
+    left_out: kind and members of every set that a refit leaves out; clubs: label of each fixed club, "" for growers
+    without one.
     """
 
     unit: dict[int, int]
@@ -38,6 +39,7 @@ class Independence:
     block: dict[int, int] | None
     offsets: dict[int, int] | None
     left_out: tuple[tuple[str, tuple[int, ...]], ...]
+    clubs: tuple[str, ...] = ()
 
     def without(self, members: Sequence[int]) -> Independence:
         """The same without these members; offsets of a club that has lost all its members go with it."""
@@ -45,7 +47,8 @@ class Independence:
             return self
         left = sorted({club for member, club in self.offsets.items() if member not in members})
         offsets = {member: left.index(club) if club in left else 0 for member, club in self.offsets.items()}
-        return replace(self, offsets=offsets if len(left) > 1 else None)
+        names = tuple(self.clubs[club] for club in left) if self.clubs else ()
+        return replace(self, offsets=offsets if len(left) > 1 else None, clubs=names if len(left) > 1 else ())
 
     @property
     def units(self) -> int:
@@ -76,7 +79,9 @@ def independence(members: Sequence[int], ties: Ties, counted: Sequence[int] | No
     if larger:
         order = sorted(set(main_club.values()))
         offsets = {member: order.index(main_club[member]) for member in deciding}
-        return Independence(groups, groups, THESE_CLUBS, None, offsets if len(order) > 1 else None, left_out)
+        if len(order) < 2:
+            return Independence(groups, groups, THESE_CLUBS, None, None, left_out)
+        return Independence(groups, groups, THESE_CLUBS, None, offsets, left_out, tuple(order))
     return Independence(groups, groups, ANY_GROWER, None, None, left_out)
 
 

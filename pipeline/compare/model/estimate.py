@@ -45,20 +45,20 @@ def estimate(design: Design, near: Fit | None = None) -> Estimate:
     fit = fit_layout(design.layout, near=near)
     count = len(design.shares)
     error = np.sqrt(np.diag(fit.covariance)[:count])
-    spread = spread_at(design, fit.variances[None], fit.coefficients[None], design.shares / 100.0)[0]
+    spread = spread_at(design, fit.variances[None], design.shares / 100.0)[0]
     return Estimate(design, fit, fit.coefficients[:count], error, spread, units_at(design))
 
 
-def spread_at(design: Design, variances: Floats, coefficients: Floats, x: Floats) -> Floats:
-    """Variance of a new grower's series about the mean, (fit, share): members, series, mixes, clubs.
+def spread_at(design: Design, variances: Floats, x: Floats) -> Floats:
+    """Variance of a new grower's series about the mean, (fit, share): members, series, mixes, clubs drawn at random.
 
-    With fixed club offsets the spread of the clubs' own offsets is added: another grower may be in any of them.
+    Fixed clubs are a finite set, not a spread: `club_offsets` has them one by one (methods note, section 15).
     """
-    between, within = spread_parts(design, variances, coefficients, x)
+    between, within = spread_parts(design, variances, x)
     return between + within
 
 
-def spread_parts(design: Design, variances: Floats, coefficients: Floats, x: Floats) -> tuple[Floats, Floats]:
+def spread_parts(design: Design, variances: Floats, x: Floats) -> tuple[Floats, Floats]:
     """(between growers, between series of one grower), each a variance per fit and share."""
     member, series, mix, club = design.layout.split(variances)
     between = np.zeros((len(variances), len(x)))
@@ -68,12 +68,16 @@ def spread_parts(design: Design, variances: Floats, coefficients: Floats, x: Flo
     if slope:
         between += member[:, -1:] * x[None, :] ** 2
     between += club.sum(axis=1, keepdims=True)
-    if design.offsets:
-        offsets = coefficients[:, len(design.shares) : len(design.shares) + design.offsets]
-        every = np.column_stack([offsets, -offsets.sum(axis=1)])
-        between += np.mean(every**2, axis=1, keepdims=True)
     within = np.zeros_like(between) + series.sum(axis=1, keepdims=True) + mix
     return between, within
+
+
+def club_offsets(design: Design, coefficients: Floats) -> Floats:
+    """(fit, club) offsets of fixed clubs, which add up to 0; one column of zeros where clubs are not fixed."""
+    if not design.offsets:
+        return np.zeros((len(coefficients), 1))
+    offsets = coefficients[:, len(design.shares) : len(design.shares) + design.offsets]
+    return np.column_stack([offsets, -offsets.sum(axis=1)])
 
 
 def units_at(design: Design, kept: Flags | None = None) -> Whole:
@@ -113,7 +117,7 @@ def without_each(full: Estimate, left_out: list[Whole], laid_anew: Flags) -> Wit
         by_unit = _units_present(present, design.unit, kept)
         units[row], in_fit[row] = by_unit.sum(axis=0), by_unit.any(axis=1).sum()
     error = np.sqrt(np.diagonal(refits.covariance, axis1=1, axis2=2)[:, :count])
-    spread = spread_at(design, refits.variances, refits.coefficients, design.shares / 100.0)
+    spread = spread_at(design, refits.variances, design.shares / 100.0)
     return Without(refits.coefficients[:, :count], error, spread, units, in_fit, refits)
 
 

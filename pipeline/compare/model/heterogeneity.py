@@ -32,7 +32,7 @@ def heterogeneity(estimated: Estimate, reference_share: float) -> Heterogeneity:
     """Spread at the reference share, which need not have been measured."""
     fit = estimated.fit
     share = np.array([reference_share / 100.0])
-    between, within = spread_parts(estimated.design, fit.variances[None], fit.coefficients[None], share)
+    between, within = spread_parts(estimated.design, fit.variances[None], share)
     spread = float(between[0, 0] + within[0, 0])
     typical = typical_sampling_variance(fit.layout)
     return Heterogeneity(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from pipeline.compare.model.design import Design
 from pipeline.compare.model.estimate import (
     NORMAL_95,
     Estimate,
+    club_offsets,
     probability_above,
     t_quantile,
 )
@@ -24,21 +25,40 @@ NEEDED_WHERE_SPARSE = 5
 
 @dataclass(frozen=True)
 class NewSeries:
-    """What one fit, or many (leading axis), says of a new series at each share: t with centre, width and degrees."""
+    """What one fit, or many (leading axis), says of a new series at each share: t with centre, width and degrees.
+
+    offsets: of fixed clubs from the centre (fit, club), NaN for a club that a refit lacks; None where clubs are not fixed.
+    """
 
     mean: Floats
     deviation: Floats
     degrees: Floats
+    offsets: Floats | None = None
 
     def above(self, ratio: float) -> Floats:
-        """Probability of a ratio above this; NaN below one degree of freedom."""
-        return probability_above(self.mean, self.deviation, self.degrees, float(np.log(ratio)))
+        """Probability of a ratio above this, fixed clubs counted equally; NaN below one degree of freedom."""
+        limit = float(np.log(ratio))
+        if self.offsets is None:
+            return probability_above(self.mean, self.deviation, self.degrees, limit)
+        chances = [
+            probability_above(
+                self.mean + np.nan_to_num(offset)[..., None], self.deviation, self.degrees, limit
+            )
+            for offset in np.moveaxis(self.offsets, -1, 0)
+        ]
+        weight = np.isfinite(np.moveaxis(self.offsets, -1, 0)).astype(np.float64)[..., None]
+        return np.asarray((weight * np.array(chances)).sum(axis=0) / weight.sum(axis=0))
+
+    def plus(self, variance: float) -> NewSeries:
+        """The same with a further independent variance, such as that of one pot beside one pot."""
+        return replace(self, deviation=np.sqrt(self.deviation**2 + variance))
 
 
 @dataclass(frozen=True)
 class Prediction:
     """Per share of the design, ln scale. low, high: 95 % interval of the mean (CR2, never narrower than the model's);
-    new_low, new_high: 95 % prediction interval for a new series; deviation: its standard deviation.
+    new_low, new_high: 95 % prediction interval for a new series, fixed clubs at their middle; deviation: its standard
+    deviation.
 
     The probabilities are of a new series, and of one pot beside one pot, being faster and reaching the target.
     """
@@ -69,7 +89,7 @@ def predict(estimated: Estimate, pot_variance: float, target_ratio: float) -> Pr
     half = _half_width(estimated, robust)
     with np.errstate(invalid="ignore"):
         reach = t_quantile(np.where(degrees >= 1, degrees, np.nan)) * deviation
-    pot = NewSeries(estimated.mean, np.sqrt(deviation**2 + 2.0 * pot_variance), degrees)
+    pot = new_series.plus(2.0 * pot_variance)
     return Prediction(
         new_series=new_series,
         robust=robust,
@@ -112,8 +132,15 @@ def series_deviation(
     few = units < in_fit / 2.0
     if not few.any():
         return model
-    own = np.sqrt(error**2 + _residual_variance(design, mean, kept))
+    own = np.sqrt(error**2 + residual_variance(design, mean, kept))
     return np.where(few & np.isfinite(own), np.maximum(model, own), model)
+
+
+def sparse_variance(estimated: Estimate) -> Floats:
+    """Floor for a new series' variance where fewer than half of the growers measured a share: that of their own
+    residuals; NaN elsewhere."""
+    sparse = estimated.units < units_in_fit(estimated.design) / 2.0
+    return np.where(sparse, residual_variance(estimated.design, estimated.mean), np.nan)
 
 
 def units_in_fit(design: Design) -> int:
@@ -121,7 +148,7 @@ def units_in_fit(design: Design) -> int:
     return len(np.unique(design.unit[design.layout.row_member[design.effects.based]]))
 
 
-def _residual_variance(design: Design, mean: Floats, kept: Flags | None) -> Floats:
+def residual_variance(design: Design, mean: Floats, kept: Flags | None = None) -> Floats:
     """Variance about the share's mean of the units that measured it, each unit counting once; NaN below two."""
     row_unit = design.unit[design.layout.row_member]
     use = design.effects.based if kept is None else design.effects.based & kept[design.layout.row_member]
@@ -147,4 +174,6 @@ def new_series_at_shares(estimated: Estimate) -> NewSeries:
         estimated.units,
         units_in_fit(estimated.design),
     )
-    return NewSeries(estimated.mean, deviation, (estimated.units - 1).astype(np.float64))
+    design = estimated.design
+    offsets = club_offsets(design, estimated.fit.coefficients[None])[0] if design.offsets else None
+    return NewSeries(estimated.mean, deviation, (estimated.units - 1).astype(np.float64), offsets)

@@ -26,8 +26,8 @@ APART = 1.25
 class ClubChances:
     """Per club and share, for fixed clubs. ratio, low, high: the club's mean ln ratio with its 95 % interval; chance:
     of a new series of a grower of that club reaching the target. equal: clubs counted equally, by_members: by how many
-    growers each has; series: the mixture over clubs that count equally, per share; p_all: chance that one grower reaches
-    the target at this share and all larger ones. members: growers of each club."""
+    growers each has; series: the mixture over clubs that count equally, per share; each: per club, of all shares; p_all:
+    chance that one grower reaches the target at this share and all larger ones. members: growers of each club."""
 
     ratio: Floats
     low: Floats
@@ -36,14 +36,22 @@ class ClubChances:
     equal: Floats
     by_members: Floats
     series: tuple[Mixture, ...]
+    each: tuple[Mixture, ...]
     p_all: Floats
     members: Whole
 
-    def clears(self, assurance: float) -> Flags:
-        """Shares where the average reaches the assurance and no club of three growers stays far below it."""
-        weighty = self.members >= MEMBERS_OF_A_CLUB
-        lowest = np.min(self.chance[weighty], axis=0, initial=1.0)
-        return np.asarray((self.equal >= assurance) & (lowest >= assurance - CLUB_BELOW))
+    def above(self, ratio: float, further_variance: float = 0.0) -> Floats:
+        """Chance of a ratio above this, clubs counted equally; `further_variance` such as one pot beside one pot."""
+        return np.asarray([club.plus(further_variance).above(ratio) for club in self.each]).mean(axis=0)
+
+    def clears(self, assurance: float, target_ratio: float | None = None) -> Flags:
+        """Shares where the average reaches the assurance and no club of three growers stays far below it; by another
+        target than the one these chances are of, where one is given."""
+        chance = self.chance
+        if target_ratio is not None:
+            chance = np.array([club.above(target_ratio) for club in self.each])
+        lowest = np.min(chance[self.members >= MEMBERS_OF_A_CLUB], axis=0, initial=1.0)
+        return np.asarray((chance.mean(axis=0) >= assurance) & (lowest >= assurance - CLUB_BELOW))
 
     @property
     def apart(self) -> Flags:
@@ -57,12 +65,17 @@ def club_codes(clubs: int) -> Floats:
 
 
 def club_chances(
-    design: Design, found: SpreadPosterior, offsets: dict[int, int], target_ratio: float
+    design: Design,
+    found: SpreadPosterior,
+    offsets: dict[int, int],
+    target_ratio: float,
+    counted: Flags | None = None,
 ) -> ClubChances:
-    """Chances in each club of a design with fixed club offsets; `offsets` gives the club of each member code."""
+    """Chances in each club of a design with fixed club offsets; `offsets` gives the club of each member code; `counted`
+    shares alone take part in p_all, the others get NaN there."""
     count, clubs = len(design.shares), design.offsets + 1
     spread = new_series_covariance(design, found.variances)
-    ratio, error, chance, joint, means, totals = [], [], [], [], [], []
+    ratio, error, chance, joint, each = [], [], [], [], []
     for code in club_codes(clubs):
         contrast = np.zeros((count, design.layout.X.shape[1]))
         contrast[:, :count] = np.eye(count)
@@ -74,11 +87,10 @@ def club_chances(
         ratio.append(found.weight @ mean)
         error.append(Mixture(found.weight, mean, np.einsum("njj->nj", own)))
         chance.append(series.above(target_ratio))
-        joint.append(chance_of_all(found.weight, mean - np.log(target_ratio), total))
-        means.append(mean)
-        totals.append(series.variance)
-    club = np.array([offsets.get(int(code), 0) for code in design.member_code], dtype=np.int64)
-    members = np.bincount(club, minlength=clubs)
+        joint.append(chance_of_all(found.weight, mean - np.log(target_ratio), total, counted))
+        each.append(series)
+    known = [offsets[int(code)] for code in design.member_code if int(code) in offsets]
+    members = np.bincount(np.array(known, dtype=np.int64), minlength=clubs)
     chances = np.array(chance)
     return ClubChances(
         ratio=np.array(ratio),
@@ -87,14 +99,15 @@ def club_chances(
         chance=chances,
         equal=chances.mean(axis=0),
         by_members=members @ chances / members.sum(),
-        series=tuple(_over_clubs(found.weight, means, totals, column) for column in range(count)),
+        series=tuple(_over_clubs(each, column) for column in range(count)),
+        each=tuple(each),
         p_all=np.minimum(np.mean(joint, axis=0), chances.mean(axis=0)),
         members=members,
     )
 
 
-def _over_clubs(weight: Floats, means: list[Floats], totals: list[Floats], column: int) -> Mixture:
+def _over_clubs(each: list[Mixture], column: int) -> Mixture:
     """One share's mixture over clubs that count equally."""
-    mean = np.column_stack([one[:, column] for one in means])
-    variance = np.column_stack([one[:, column] for one in totals])
-    return Mixture(weight, mean, variance).averaged(np.ones(len(means)))
+    mean = np.column_stack([club.mean[:, column] for club in each])
+    variance = np.column_stack([club.variance[:, column] for club in each])
+    return Mixture(each[0].weight, mean, variance).averaged(np.ones(len(each)))

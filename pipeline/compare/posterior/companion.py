@@ -82,7 +82,7 @@ class Companion:
     new_low, new_high: 95 % range of a new series, ln; p_all: chance that one new grower reaches the target at this share
     and at every larger one; sd_member, sd_series: posterior medians at the reference share.
 
-    scale: of the priors; alike: numbers more alike than pots are; effective: worth of the nodes.
+    scale: of the priors; alike: numbers more alike than pots are; effective: worth of the nodes; posterior: of the spreads.
     """
 
     series: Mixture
@@ -98,6 +98,7 @@ class Companion:
     scale: float
     alike: bool
     effective: float
+    posterior: SpreadPosterior
 
 
 def prior_scales(design: Design, reference_share: float, scale: float = PRIOR_SCALE) -> Floats:
@@ -123,6 +124,11 @@ def spread_posterior(reduced: Reduced, scales: Floats) -> SpreadPosterior:
     return SpreadPosterior(
         variances, weight, means.coefficients, means.covariance, nodes.effective, nodes.evidence
     )
+
+
+def at_estimate(variances: Floats, coefficients: Floats, covariance: Floats) -> SpreadPosterior:
+    """One node at an estimate of the spreads, for pools so large that their uncertainty does not matter."""
+    return SpreadPosterior(variances[None], np.ones(1), coefficients[None], covariance[None], 1.0, 0.0)
 
 
 def likelihood_at(reduced: Reduced, variances: Floats) -> Likelihood:
@@ -152,13 +158,16 @@ def companion(
     least_variance: Floats | None = None,
     scale: float = PRIOR_SCALE,
     counted: Flags | None = None,
+    found: SpreadPosterior | None = None,
 ) -> Companion:
     """Chances and ranges at each share of the design for a grower drawn like these (club offsets at their middle).
 
     `pot_variance` is s_r squared; `least_variance` a floor per share for the spread about the mean, for shares that few
-    growers measured; `counted` shares alone, those enough growers measured, take part in p_all, the others get NaN there.
+    growers measured; `counted` shares alone, those enough growers measured, take part in p_all, the others get NaN there; `found` a posterior in place of the priors' own, such
+    as `at_estimate`.
     """
-    found = spread_posterior(reduced, prior_scales(design, reference_share, scale))
+    if found is None:
+        found = spread_posterior(reduced, prior_scales(design, reference_share, scale))
     count = len(design.shares)
     mean, error = found.coefficients[:, :count], found.covariance[:, :count, :count]
     spread = new_series_covariance(design, found.variances)
@@ -185,6 +194,7 @@ def companion(
         scale=scale,
         alike=bool(np.sqrt(found.weight @ np.einsum("njj->nj", spread).max(axis=1)) < ALIKE),
         effective=found.effective,
+        posterior=found,
     )
 
 

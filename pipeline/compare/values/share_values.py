@@ -188,4 +188,4 @@ def p_clears_at(given: Answer, share: float) -> tuple[int, float] | None:
     if given.fitted is None or share not in given.fitted.estimate.design.shares:
         return None
     line = int(np.searchsorted(given.fitted.estimate.design.shares, share))
-    return int(given.fitted.estimate.units[line]), float(given.fitted.prediction.p_clears[line])
+    return int(given.fitted.estimate.units[line]), float(given.fitted.stated.p_clears[line])

@@ -21,6 +21,8 @@ from pipeline.compare.model.prediction import (
     units_in_fit,
 )
 from pipeline.compare.model.reml import Fit
+from pipeline.compare.posterior.claims import pot_errors_to_try
+from pipeline.compare.verdict.chances import Chances, Stated, spread_chances, stated
 from pipeline.compare.verdict.leave_one_out import (
     LeaveOneOut,
     based_only,
@@ -46,10 +48,13 @@ class Numbers:
 
 @dataclass(frozen=True)
 class Fitted:
-    """What a model gave, where growers were enough for one."""
+    """What a model gave, where growers were enough for one. prediction: what the estimate alone says; chances, stated:
+    what is stated of a new grower's series."""
 
     estimate: Estimate
     prediction: Prediction
+    chances: Chances
+    stated: Stated
     leave_one_out: LeaveOneOut
     others: tuple[NewSeries, ...]
     evidence: Evidence
@@ -189,8 +194,16 @@ def _fitted(
     prediction = predict(estimated, repeatability.sd**2, numbers.target_ratio)
     leave_one_out = leave_one_out_refits(estimated, independent)
     others = _other_refits(cells, design, independent, repeatability, estimated.fit)
-    evidence = weigh(
+    chances = spread_chances(
+        estimated,
         prediction,
+        independent,
+        repeatability.sd**2,
+        numbers.target_ratio,
+        numbers.reference_share,
+    )
+    evidence = weigh(
+        chances,
         leave_one_out,
         others,
         estimated,
@@ -201,6 +214,8 @@ def _fitted(
     return Fitted(
         estimated,
         prediction,
+        chances,
+        stated(chances, numbers.target_ratio, chances.p_all),
         leave_one_out,
         others,
         evidence,
@@ -210,7 +225,7 @@ def _fitted(
 
 
 def weigh(
-    prediction: Prediction,
+    chances: Chances,
     leave_one_out: LeaveOneOut,
     others: tuple[NewSeries, ...],
     estimated: Estimate,
@@ -219,13 +234,13 @@ def weigh(
     assurance: float,
 ) -> Evidence:
     """What the fit and all refits say about this target and assurance."""
-    holds = np.ones(len(estimated.mean), dtype=bool)
+    holds = np.array(chances.clears(target_ratio, assurance), dtype=bool)
     with np.errstate(invalid="ignore"):
         by_growers = np.all(leave_one_out.new_series.above(target_ratio) >= assurance, axis=0)
         for other in others:
             holds &= other.above(target_ratio) >= assurance
     return Evidence(
-        prediction.new_series.above(target_ratio),
+        chances.above(target_ratio),
         by_growers,
         holds,
         estimated.units,
@@ -237,10 +252,10 @@ def weigh(
 def _other_refits(
     cells: Cells, design: Design, independent: Independence, repeatability: Repeatability, near: Fit
 ) -> tuple[NewSeries, ...]:
-    """Refits without difference-only series and, where it was assumed, with half the repeatability."""
+    """Refits without difference-only series and, where it was assumed, with half and with twice the repeatability."""
     tried = [based_only(design.effects)]
-    if not repeatability.measured:
-        tried.append(connected(cells, 0.5 * repeatability.sd))
+    for times in pot_errors_to_try(not repeatability.measured, cells.pots, cells.member):
+        tried.append(connected(cells, times * repeatability.sd))
     return tuple(
         refit_at_shares(other, independent, design.shares, near) for other in tried if other is not None
     )
@@ -251,5 +266,5 @@ def reached_best(fitted: Fitted) -> tuple[float, float] | None:
     good = [j for j, verdict in enumerate(fitted.verdicts) if verdict != TOO_FEW]
     if not good:
         return None
-    best = max(good, key=lambda j: float(fitted.prediction.p_clears[j]))
-    return float(fitted.estimate.design.shares[best]), float(fitted.prediction.p_clears[best])
+    best = max(good, key=lambda j: float(fitted.stated.p_clears[j]))
+    return float(fitted.estimate.design.shares[best]), float(fitted.stated.p_clears[best])

@@ -10,7 +10,7 @@ from pipeline.compare.arrays import Floats, Whole
 from pipeline.compare.contrasts.effects import Effects
 from pipeline.compare.contrasts.independence import Independence
 from pipeline.compare.model.design import HEADLINE, Form, headline_design
-from pipeline.compare.model.estimate import Estimate, Without, estimate, without_each
+from pipeline.compare.model.estimate import Estimate, Without, club_offsets, estimate, without_each
 from pipeline.compare.model.prediction import NewSeries, new_series_at_shares, series_deviation
 from pipeline.compare.model.reml import Fit
 
@@ -43,9 +43,12 @@ def leave_one_out_refits(estimated: Estimate, independent: Independence) -> Leav
     laid_anew = [len(left.codes) > 1 and _takes_a_club(independent, left.codes) for left in sets]
     refits = without_each(estimated, [left.members for left in sets], np.array(laid_anew, dtype=bool))
     deviation = np.zeros(refits.mean.shape)
+    offsets = club_offsets(design, refits.refits.coefficients)
     for row, left in enumerate(sets):
         if _takes_a_club(independent, left.codes):
-            refits = _replaced(refits, row, estimated, independent, left.codes)
+            refits, own = _replaced(refits, row, estimated, independent, left.codes)
+            offsets[row] = np.nan
+            offsets[row, : len(own)] = own
         kept = np.ones(design.layout.members, dtype=bool)
         kept[left.members] = False
         deviation[row] = series_deviation(
@@ -57,7 +60,8 @@ def leave_one_out_refits(estimated: Estimate, independent: Independence) -> Leav
             int(refits.in_fit[row]),
             kept,
         )
-    new_series = NewSeries(refits.mean, deviation, (refits.units - 1).astype(np.float64))
+    degrees = (refits.units - 1).astype(np.float64)
+    new_series = NewSeries(refits.mean, deviation, degrees, offsets if design.offsets else None)
     return LeaveOneOut(
         tuple(left.kind for left in sets), tuple(left.codes for left in sets), refits, new_series
     )
@@ -83,8 +87,8 @@ def _takes_a_club(independent: Independence, members: tuple[int, ...]) -> bool:
 
 def _replaced(
     refits: Without, row: int, full: Estimate, independent: Independence, members: tuple[int, ...]
-) -> Without:
-    """The refits with one of them done on a new layout, the left-out club's offset gone."""
+) -> tuple[Without, Floats]:
+    """The refits with one of them done on a new layout, the left-out club's offset gone, and that one's club offsets."""
     design = full.design
     kept = design.effects.chosen(~np.isin(design.effects.member, members))
     smaller = headline_design(kept, independent.without(members))
@@ -97,7 +101,8 @@ def _replaced(
         estimated.error,
         estimated.spread,
     )
-    return Without(mean, error, spread, refits.units, refits.in_fit, refits.refits)
+    offsets = club_offsets(smaller, estimated.fit.coefficients[None])[0]
+    return Without(mean, error, spread, refits.units, refits.in_fit, refits.refits), offsets
 
 
 def refit_at_shares(
@@ -112,6 +117,7 @@ def refit_at_shares(
         np.where(known, new_series.mean[columns], 0.0),
         np.where(known, new_series.deviation[columns], 1.0),
         np.where(known, new_series.degrees[columns], 0.0),
+        new_series.offsets,
     )
 
 

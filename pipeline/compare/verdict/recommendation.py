@@ -91,7 +91,7 @@ def _enough(advice: Advice, given: Answer, subject: Subject, goal: str) -> str:
     return (
         f"{sentence} On average it drained {ratio_words(float(np.exp(estimated.mean[line])))} "
         f"({two_figures(float(np.exp(prediction.low[line])))} to {two_figures(float(np.exp(prediction.high[line])))}) "
-        f"in {subject.pots}; {in_twenty(float(prediction.p_clears[line]))} {owner(given.scope)} would reach the target. "
+        f"in {subject.pots}; {in_twenty(float(given.fitted.stated.p_clears[line]))} {owner(given.scope)} would reach the target. "
         f"From {_counts(given, share)}."
     )
 
