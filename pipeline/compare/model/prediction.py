@@ -49,6 +49,12 @@ class NewSeries:
         weight = np.isfinite(np.moveaxis(self.offsets, -1, 0)).astype(np.float64)[..., None]
         return np.asarray((weight * np.array(chances)).sum(axis=0) / weight.sum(axis=0))
 
+    def range(self) -> tuple[Floats, Floats]:
+        """95 % range (ln), fixed clubs at their middle; NaN below one degree of freedom."""
+        with np.errstate(invalid="ignore"):
+            reach = t_quantile(np.where(self.degrees >= 1, self.degrees, np.nan)) * self.deviation
+        return self.mean - reach, self.mean + reach
+
     def plus(self, variance: float) -> NewSeries:
         """The same with a further independent variance, such as that of one pot beside one pot."""
         return replace(self, deviation=np.sqrt(self.deviation**2 + variance))
@@ -80,24 +86,22 @@ def predict(estimated: Estimate, pot_variance: float, target_ratio: float) -> Pr
     """Intervals and probabilities at each share; `pot_variance` is s_r squared."""
     design = estimated.design
     new_series = new_series_at_shares(estimated)
-    degrees, deviation = new_series.degrees, new_series.deviation
     robust = (
         cluster_robust(estimated.fit, design.unit[design.layout.row_member])
         if len(set(design.unit)) > 1
         else None
     )
     half = _half_width(estimated, robust)
-    with np.errstate(invalid="ignore"):
-        reach = t_quantile(np.where(degrees >= 1, degrees, np.nan)) * deviation
+    new_low, new_high = new_series.range()
     pot = new_series.plus(2.0 * pot_variance)
     return Prediction(
         new_series=new_series,
         robust=robust,
         low=estimated.mean - half,
         high=estimated.mean + half,
-        new_low=estimated.mean - reach,
-        new_high=estimated.mean + reach,
-        deviation=deviation,
+        new_low=new_low,
+        new_high=new_high,
+        deviation=new_series.deviation,
         p_faster=new_series.above(1.0),
         p_clears=new_series.above(target_ratio),
         p_faster_pot=pot.above(1.0),

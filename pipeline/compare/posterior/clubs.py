@@ -42,7 +42,8 @@ class ClubChances:
 
     def above(self, ratio: float, further_variance: float = 0.0) -> Floats:
         """Chance of a ratio above this, clubs counted equally; `further_variance` such as one pot beside one pot."""
-        return np.asarray([club.plus(further_variance).above(ratio) for club in self.each]).mean(axis=0)
+        chances = [club.plus(further_variance).above(ratio) for club in self.each]
+        return np.asarray(np.mean(chances, axis=0), dtype=np.float64)
 
     def clears(self, assurance: float, target_ratio: float | None = None) -> Flags:
         """Shares where the average reaches the assurance and no club of three growers stays far below it; by another

@@ -1,7 +1,7 @@
-"""Where runs stopped early would bias the plain model, the censored mixed likelihood gives the answer instead.
+"""Where runs stopped early would bias the plain model, the likelihood with a random level gives the answer instead.
 
-Mean, spread, probabilities, leave-one-out refits and the small-share test then come from it; the plain model is the
-check beside it.
+Mean, spread, chances, leave-one-out refits and the small-share test then come from it, in two readings; the plain model is
+the check beside it, and has to agree where few baselines were stopped (methods note, section 8).
 """
 
 from __future__ import annotations
@@ -11,59 +11,35 @@ from dataclasses import replace
 import numpy as np
 
 from pipeline.compare.contrasts.cells import SingleRuns
-from pipeline.compare.contrasts.independence import Ties, independence
-from pipeline.compare.stopped.design import StoppedDesign, stopped_design
-from pipeline.compare.stopped.figures import CensoredAnswer, censored_figures
-from pipeline.compare.stopped.mixed_fit import fit_mixed
-from pipeline.compare.stopped.mixed_likelihood import Point
-from pipeline.compare.verdict.answer import Answer, Fitted, Numbers
+from pipeline.compare.contrasts.independence import Ties
+from pipeline.compare.random_level.reading import two_readings
+from pipeline.compare.stopped.design import stopped_design
+from pipeline.compare.stopped.figures import StoppedFit, stopped_figures
+from pipeline.compare.verdict.answer import SMALLEST_POT_VARIANCE, Answer, Numbers, few_stopped_baselines
 from pipeline.compare.verdict.verdicts import advise, clearing_run
-
-START_SPREAD = 0.1
 
 
 def answer_by_stopped_runs(given: Answer, singles: SingleRuns, ties: Ties, numbers: Numbers) -> Answer:
-    """The answer by the censored likelihood where stopped runs forbid the plain one; unchanged where it can't be fitted
+    """The answer by the likelihood of stopped runs where they forbid the plain one; unchanged where it can't be fitted
     (then no share clears and the reason stands in `why`)."""
     if not given.stopped_runs_forbid_clears or given.fitted is None:
         return given
-    laid = stopped_design(singles, given.fitted.estimate.design.shares)
-    if laid is None:
+    shares = given.fitted.estimate.design.shares
+    counted = replace(singles, share=np.round(singles.share - numbers.against, 6))
+    run_variance = max(given.repeatability.sd**2, SMALLEST_POT_VARIANCE)
+    design = stopped_design(counted, shares, ties, run_variance)
+    readings = None if design is None else two_readings(design.pool, design.unit, run_variance)
+    if design is None or readings is None or not np.all(np.diag(readings.fit.covariance) > 0):
         return given
-    counted = laid.member_code[laid.informative.any(axis=1)].tolist()
-    independent = independence(laid.member_code.tolist(), ties, counted)
-    if independent.block is not None or independent.offsets is not None:
-        return given
-    mixed = fit_mixed(laid.runs, _start(laid, given.fitted, given.repeatability.sd))
-    if mixed is None or not np.all(np.linalg.eigvalsh(mixed.covariance) > 0):
-        return given
-    fitted = censored_figures(
-        CensoredAnswer(given.fitted, laid, mixed, independent, given.repeatability.sd), numbers
-    )
-    shares = fitted.estimate.design.shares
+    also = given.fitted if few_stopped_baselines(given.cells) else None
+    fitted = stopped_figures(StoppedFit(given, given.fitted, design, readings), numbers, also)
     return replace(
         given,
         fitted=fitted,
-        independence=independent,
+        independence=design.independent,
         advice=advise(shares, fitted.evidence, numbers.assurance),
         run=tuple(clearing_run(shares, fitted.evidence, numbers.assurance)),
         stopped_runs_forbid_clears=False,
         by_censored=True,
         plain=given.fitted.prediction.new_series,
-    )
-
-
-def _start(laid: StoppedDesign, fitted: Fitted, sd: float) -> Point:
-    """Where to start: the plain model's means and spreads."""
-    design, fit, runs = fitted.estimate.design, fitted.estimate.fit, laid.runs
-    means = fitted.estimate.mean[np.searchsorted(design.shares, laid.shares)]
-    rest = runs.y - runs.X @ means
-    several = bool(np.any(np.bincount(runs.member) > 1))
-    return Point(
-        means=means,
-        intercepts=np.bincount(runs.series, weights=rest) / np.bincount(runs.series),
-        sd=float(np.sqrt(sd**2 + fit.variance("mix"))) or START_SPREAD,
-        level=max(START_SPREAD, float(np.sqrt(fit.variance("member_0")))),
-        series=max(START_SPREAD, float(np.sqrt(fit.variance("series_0")))) if several else None,
-        slope=max(START_SPREAD, float(np.sqrt(fit.variance("member_1")))) if len(laid.shares) > 1 else None,
     )

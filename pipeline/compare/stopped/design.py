@@ -1,4 +1,4 @@
-"""Runs laid out for the censored likelihood: which runs can tell a share, their columns, who is informative where."""
+"""Runs laid out for the likelihood of stopped clocks: which runs take part, and who is independent of whom there."""
 
 from __future__ import annotations
 
@@ -8,83 +8,70 @@ import numpy as np
 
 from pipeline.compare.arrays import Flags, Floats, Whole
 from pipeline.compare.contrasts.cells import SingleRuns
-from pipeline.compare.model.layout import nest
-from pipeline.compare.model.prediction import NEEDED_FOR_MEAN
-from pipeline.compare.stopped.mixed_likelihood import StoppedRuns
+from pipeline.compare.contrasts.independence import Independence, Ties, independence
+from pipeline.compare.random_level.stopped_pool import PooledRuns, StoppedPool, lay_out
 
 
 @dataclass(frozen=True)
 class StoppedDesign:
-    """runs: laid out for the likelihood; shares: percent of each column; member_code: caller's number of each member;
-    informative: (member, share), whether the member's runs tell this share."""
+    """runs, pool: laid out for the likelihood; independent: who is independent of whom among those who tell a share."""
 
-    runs: StoppedRuns
-    shares: Floats
-    member_code: Whole
-    informative: Flags
+    runs: PooledRuns
+    pool: StoppedPool
+    independent: Independence
 
-    def units_at(self, unit: Whole, kept: Flags) -> Floats:
-        """How many independent units, among the kept members, are informative at each share."""
-        return np.array(
-            [len(np.unique(unit[kept & self.informative[:, column]])) for column in range(len(self.shares))],
-            dtype=np.float64,
-        )
+    @property
+    def unit(self) -> Whole:
+        """Independent unit of each member of the pool."""
+        return np.array([self.independent.unit[int(code)] for code in self.pool.member_code], dtype=np.int64)
+
+    def blocks_without(self, codes: tuple[int, ...]) -> Whole:
+        """Blocks that go when these members are left out: all that hold one of them."""
+        return np.unique(self.pool.member_block[np.isin(self.pool.member_code, codes)])
+
+    def members_without(self, blocks: Whole) -> Flags:
+        """Members whose block stays."""
+        return ~np.isin(self.pool.member_block, blocks)
 
 
-def stopped_design(singles: SingleRuns, shares: Floats) -> StoppedDesign | None:
-    """Runs at shares that enough growers timed; None where timed runs alone can't tell the shares apart."""
-    keep = _tellable(singles, shares)
-    if not keep.any():
+def stopped_design(
+    singles: SingleRuns, shares: Floats, ties: Ties, run_variance: float
+) -> StoppedDesign | None:
+    """Runs at those of these shares that were timed at all; None where nobody tells any. `run_variance` is s_r squared."""
+    runs = singles.chosen(taking_part(singles, shares))
+    if not len(runs.member) or runs.stopped.all():
         return None
-    runs = singles.chosen(keep)
-    order, series, member, _ = nest(runs.series, runs.member, runs.member)
-    runs = runs.chosen(order)
-    used = np.unique(runs.share[runs.share != 0])
-    X = (runs.share[:, None] == used[None, :]).astype(np.float64)
-    dummies = (series[:, None] == np.arange(len(member))[None, :]).astype(np.float64)
-    seen = ~runs.stopped
-    timed = np.column_stack([X, dummies])[seen]
-    if np.linalg.matrix_rank(timed) < timed.shape[1]:
-        return None
-    level, x = (runs.share != 0).astype(np.float64), runs.share / 100.0
-    laid = StoppedRuns(
-        runs.log_rate, runs.stopped, X, _centred(level, series), _centred(x, series), series, member
+    by_member = PooledRuns(
+        runs.member, runs.series, runs.member, runs.share, runs.log_rate, runs.stopped, fixed_club=False
     )
-    first = np.searchsorted(series, np.searchsorted(member, np.arange(int(member[-1]) + 1)))
-    return StoppedDesign(laid, used, runs.member[first], _informative(runs, series, member, used))
+    alone = lay_out(by_member, run_variance)
+    telling = alone.member_code[alone.informative.any(axis=1)].tolist()
+    if not telling:
+        return None
+    independent = independence(alone.member_code.tolist(), ties, telling)
+    if independent.block is None and independent.offsets is None:
+        return StoppedDesign(by_member, alone, independent)
+    clubs = independent.block if independent.block is not None else independent.offsets or {}
+    club = np.array([clubs.get(int(code), 0) for code in runs.member], dtype=np.int64)
+    laid = PooledRuns(
+        runs.member,
+        runs.series,
+        club,
+        runs.share,
+        runs.log_rate,
+        runs.stopped,
+        fixed_club=independent.offsets is not None,
+    )
+    return StoppedDesign(laid, lay_out(laid, run_variance), independent)
 
 
-def _tellable(singles: SingleRuns, shares: Floats) -> Flags:
-    """Runs of series with two mixes and a timed run, at the baseline or at shares that 3 growers timed."""
-    seen = ~singles.stopped
-    timed = [
-        float(share)
-        for share in shares
-        if len(np.unique(singles.member[seen & (singles.share == share)])) >= NEEDED_FOR_MEAN
-    ]
-    keep = np.isin(singles.share, [0.0, *timed])
-    for _ in range(2):
-        for series in np.unique(singles.series[keep]):
-            rows = keep & (singles.series == series)
-            if not (rows & seen).any() or len(np.unique(singles.share[rows])) < 2:
-                keep = keep & ~rows
-    return keep
-
-
-def _centred(column: Floats, series: Whole) -> Floats:
-    return np.asarray(column - (np.bincount(series, weights=column) / np.bincount(series))[series])
-
-
-def _informative(runs: SingleRuns, series: Whole, member: Whole, shares: Floats) -> Flags:
-    """(member, share): the member has, in one series, a baseline and the share, at least one of the two timed."""
-    informative = np.zeros((int(member[-1]) + 1, len(shares)), dtype=bool)
-    for number in range(len(member)):
-        inside = series == number
-        base = inside & (runs.share == 0)
-        if not base.any():
-            continue
-        for column, share in enumerate(shares):
-            mixes = inside & (runs.share == share)
-            if mixes.any() and not runs.stopped[base | mixes].all():
-                informative[member[number], column] = True
-    return informative
+def taking_part(singles: SingleRuns, shares: Floats) -> Flags:
+    """Runs of series with two mixes, at the baseline or at one of these shares that was timed at all. A series whose every
+    run was stopped stays: it says how slow levels are."""
+    timed = np.unique(singles.share[~singles.stopped])
+    keep = np.isin(singles.share, np.union1d([0.0], np.intersect1d(shares, timed)))
+    for series in np.unique(singles.series[keep]):
+        rows = keep & (singles.series == series)
+        if len(np.unique(singles.share[rows])) < 2:
+            keep = keep & ~rows
+    return np.asarray(keep)

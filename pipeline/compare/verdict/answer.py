@@ -182,6 +182,16 @@ def too_many_stopped(cells: Cells) -> bool:
     )
 
 
+def few_stopped_baselines(cells: Cells) -> bool:
+    """Whether baselines were stopped in fewer than 5 % of the series with mixes, and as few mixes (methods note, 8.7)."""
+    mixes = cells.merged != 0
+    with_mixes = np.unique(cells.series[mixes])
+    baseline = (cells.merged == 0) & (cells.stopped > 0) & np.isin(cells.series, with_mixes)
+    series = len(np.unique(cells.series[baseline]))
+    few_mixes = (cells.stopped[mixes] > 0).sum() <= LARGEST_STOPPED_FRACTION * max(int(mixes.sum()), 1)
+    return bool(series < LARGEST_STOPPED_FRACTION * max(len(with_mixes), 1) and few_mixes)
+
+
 def _fitted(
     cells: Cells,
     design: Design,

@@ -6,12 +6,13 @@ Rules: the project's contract, section 3, and methods note, section 7.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pipeline.compare.arrays import Flags, Floats, Whole
 from pipeline.compare.model.prediction import NEEDED_AT_SHARE, NEEDED_IN_FIT, NEEDED_WHERE_SPARSE
+from pipeline.compare.posterior.claims import Smallest, smallest_enough
 from pipeline.compare.verdict.parts import parts_for
 from schemas.trade.verdicts import CLEARS, ENOUGH, FALLS_SHORT, HINGES_ON_ONE, NOT_REACHED, TOO_FEW, UNDECIDED
 
@@ -34,11 +35,13 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Advice:
-    """A recommendation's verdict with its share in percent and parts, None but for `enough`."""
+    """A recommendation's verdict with its share in percent and parts, None but for `enough`; passed_over: larger shares
+    that stayed undecided beside a better measured one and did not block it."""
 
     verdict: str
     share: float | None
     parts: str | None
+    passed_over: tuple[float, ...] = ()
 
 
 def supported(evidence: Evidence) -> Flags:
@@ -58,12 +61,17 @@ def _clearing(evidence: Evidence, assurance: float) -> Flags:
         return supported(evidence) & many & (evidence.p_clears >= assurance) & evidence.by_others
 
 
+def _short(evidence: Evidence, assurance: float) -> Flags:
+    """Shares that fall short."""
+    with np.errstate(invalid="ignore"):
+        return np.asarray((evidence.p_clears <= 1.0 - assurance) & (not evidence.forbidden))
+
+
 def share_verdicts(evidence: Evidence, assurance: float) -> list[str]:
     """The verdict of each share."""
     good = supported(evidence)
     clears = _clearing(evidence, assurance) & evidence.by_growers
-    with np.errstate(invalid="ignore"):
-        short = (evidence.p_clears <= 1.0 - assurance) & (not evidence.forbidden)
+    short = _short(evidence, assurance)
     return [
         TOO_FEW if not good[j] else CLEARS if clears[j] else FALLS_SHORT if short[j] else UNDECIDED
         for j in range(len(good))
@@ -76,10 +84,11 @@ def advise(shares: Floats, evidence: Evidence, assurance: float) -> Advice:
     if not good.any():
         return Advice(TOO_FEW, None, None)
     by_headline = _clearing(evidence, assurance)
-    clearing = _top_run(shares, good, by_headline & evidence.by_growers)
+    clearing = clearing_run(shares, evidence, assurance)
     if clearing:
-        return enough_from(clearing)
-    if _top_run(shares, good, by_headline):
+        passed_over = _smallest(shares, evidence, assurance, by_headline & evidence.by_growers).passed_over
+        return replace(enough_from(clearing), passed_over=passed_over)
+    if _smallest(shares, evidence, assurance, by_headline).share is not None:
         return Advice(HINGES_ON_ONE, None, None)
     return Advice(NOT_REACHED, None, None)
 
@@ -89,21 +98,20 @@ def enough_from(clearing: Sequence[float]) -> Advice:
     return Advice(ENOUGH, float(clearing[0]), parts_for(clearing[0], clearing))
 
 
-def _top_run(shares: Floats, good: Flags, clears: Flags) -> list[float]:
-    """Supported shares, rising, from the smallest that clears with every larger supported share clearing."""
-    run: list[float] = []
-    for j in np.argsort(shares)[::-1]:
-        if not good[j]:
-            continue
-        if not clears[j]:
-            break
-        run.append(float(shares[j]))
-    return run[::-1]
+def _smallest(shares: Floats, evidence: Evidence, assurance: float, clears: Flags) -> Smallest:
+    """The smallest share that is enough where these clear, and undecided ones beside a better measured one that it
+    passed over."""
+    undecided = ~clears & ~_short(evidence, assurance)
+    return smallest_enough(shares, clears, undecided, supported(evidence), evidence.units)
 
 
 def clearing_run(shares: Floats, evidence: Evidence, assurance: float) -> list[float]:
-    """The supported shares that clear up to the largest, rising; empty where there is no `enough`."""
-    return _top_run(shares, supported(evidence), _clearing(evidence, assurance) & evidence.by_growers)
+    """The supported shares that clear, rising from the one that is enough; empty where there is no `enough`."""
+    clears = _clearing(evidence, assurance) & evidence.by_growers
+    enough = _smallest(shares, evidence, assurance, clears).share
+    if enough is None:
+        return []
+    return [float(share) for share in shares[clears & (shares >= enough)]]
 
 
 def larger_of(
@@ -123,4 +131,7 @@ def larger_of(
     own = fresh_run if fresh.share >= settled.share else settled_run
     both = sorted(set(fresh_run) & set(settled_run) & {cleared for cleared in own if cleared >= share})
     clearing = both if both and both[0] == share else [cleared for cleared in own if cleared >= share]
-    return Advice(ENOUGH, share, parts_for(share, clearing))
+    passed_over = sorted({*fresh.passed_over, *settled.passed_over})
+    return Advice(
+        ENOUGH, share, parts_for(share, clearing), tuple(one for one in passed_over if one > share)
+    )
