@@ -13,6 +13,7 @@ BASE_WORDS = {
     "other": "the straight base",
 }
 DOTS = 20
+MORE_ALIKE_THAN_POTS = "The tests agree more closely than pots repeat; the range is not to be trusted."
 
 
 def two_figures(value: float) -> str:

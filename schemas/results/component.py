@@ -25,6 +25,43 @@ class ShareCounts(TypedDict):
     stopped: int
 
 
+class PlainChances(TypedDict):
+    """What the plain estimate says of a new series, its spread taken as known."""
+
+    new_series: list[float]
+    p_faster: float
+    p_clears: float
+    p_faster_pot: float
+    p_clears_pot: float
+
+
+class ClubLine(TypedDict):
+    """One fixed club at one share; None where it has fewer than 3 growers."""
+
+    club: str
+    members: int | None
+    ratio: float | None
+    ci: list[float] | None
+    p_clears: float | None
+    why: NotRequired[str]
+
+
+class StoppedReading(TypedDict):
+    """One reading of a pool with stopped clocks; rho: correlation of a series' level with its ratio."""
+
+    rho: float
+    ratio: float
+    p_clears: float
+
+
+class StoppedClocks(TypedDict):
+    """Both readings; estimated: whether the second's correlation is the data's own."""
+
+    plain: StoppedReading
+    related: list[StoppedReading]
+    estimated: bool
+
+
 class ShareFigures(TypedDict):
     """What the model says at one share; None where it says nothing."""
 
@@ -36,6 +73,10 @@ class ShareFigures(TypedDict):
     p_clears: float | None
     p_faster_pot: float | None
     p_clears_pot: float | None
+    p_all: float | None
+    reml: PlainChances | None
+    clubs: list[ClubLine]
+    stopped_clocks: NotRequired[StoppedClocks]
 
 
 class ShareValue(ShareCounts, ShareFigures):
@@ -47,13 +88,29 @@ class ShareValue(ShareCounts, ShareFigures):
     why: str | None
 
 
+class BehindValue(TypedDict):
+    """Whose tests a recommendation rests on."""
+
+    members: int
+    series: int
+    pots: int
+
+
 class RecommendationValue(TypedDict):
-    """The recommendation; share and parts stand there for `enough` only."""
+    """The recommendation; share, parts and figures stand there for `enough` only. deciding_state: whose answer it is,
+    `fresh` or `settled`; the figures are that state's at the share."""
 
     share: float | None
     parts: str | None
     verdict: str
     text: str
+    deciding_state: str
+    ratio: float | None
+    ci: list[float] | None
+    new_series: list[float] | None
+    p_clears: float | None
+    p_all: float | None
+    behind: BehindValue | None
     why: NotRequired[str]
 
 
@@ -63,6 +120,10 @@ class HeterogeneityValue(TypedDict):
     sd_member: float | None
     sd_series: float | None
     i2: float | None
+    sd_member_median: float | None
+    sd_series_median: float | None
+    prior_scale: float | None
+    alike: bool
     why: NotRequired[str]
 
 

@@ -19,6 +19,7 @@ class ResultKey:
 
 
 _FEW = "fewer than 3 growers with a baseline at this share"
+_NOT_ENOUGH = "the verdict is not enough"
 _NO_MODEL = "no share was measured by 3 growers with a baseline"
 
 RESULT_KEYS: tuple[ResultKey, ...] = (
@@ -34,7 +35,7 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ResultKey(
         "shares.df",
         "",
-        "Degrees of freedom of t behind new_series and the probabilities: independent growers less 1.",
+        "Independent growers less 1: degrees of freedom of t in the plain estimate.",
         _FEW,
     ),
     ResultKey("shares.new_series", "times", "95 % prediction interval for one new grower's series.", _FEW),
@@ -49,6 +50,30 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ),
     ResultKey("shares.p_faster_pot", "0-1", "The same as p_faster for one pot beside one pot.", _FEW),
     ResultKey("shares.p_clears_pot", "0-1", "The same as p_clears for one pot beside one pot.", _FEW),
+    ResultKey(
+        "shares.p_all",
+        "0-1",
+        "Chance that one new grower reaches the target at this share and at every larger supported one.",
+        "the share is not supported, or clocks were stopped",
+    ),
+    ResultKey(
+        "shares.reml",
+        "",
+        "new_series and the probabilities by the plain estimate, its spread taken as known: the check.",
+        _FEW,
+    ),
+    ResultKey(
+        "shares.clubs",
+        "",
+        "With fewer than 5 clubs: each club's growers, ratio, ci and p_clears, those of 3 growers or more.",
+    ),
+    ResultKey(
+        "shares.stopped_clocks",
+        "",
+        "Where stopped clocks decided: ratio and p_clears with level and ratio unrelated (plain) and going together "
+        "(related, by rho), and whether rho was estimated. p_clears of the share is the lowest.",
+        "clocks did not decide",
+    ),
     ResultKey(
         "shares.members",
         "growers",
@@ -69,6 +94,29 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ResultKey("heterogeneity.sd_member", "ln", "Spread between growers at the reference share.", _NO_MODEL),
     ResultKey(
         "heterogeneity.sd_series", "ln", "Spread between series of one grower, fillings included.", _NO_MODEL
+    ),
+    ResultKey(
+        "heterogeneity.sd_member_median",
+        "ln",
+        "Median of what prior and data say of sd_member; never 0.",
+        "100 growers or more, stopped clocks decided, or no model",
+    ),
+    ResultKey(
+        "heterogeneity.sd_series_median",
+        "ln",
+        "The same of sd_series.",
+        "100 growers or more, stopped clocks decided, or no model",
+    ),
+    ResultKey(
+        "heterogeneity.prior_scale",
+        "ln",
+        "Scale of the half-normal prior on every spread behind the stated chances.",
+        "100 growers or more, stopped clocks decided, or no model",
+    ),
+    ResultKey(
+        "heterogeneity.alike",
+        "",
+        "True where tests agree more closely than pots repeat: their range is not to be trusted.",
     ),
     ResultKey(
         "heterogeneity.i2",
@@ -102,6 +150,18 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ),
     ResultKey("recommendation.verdict", "", "enough, hinges_on_one, grades_differ, too_few or not_reached."),
     ResultKey("recommendation.text", "", "The recommendation in plain words, with counts."),
+    ResultKey("recommendation.deciding_state", "", "fresh or settled: the state whose answer it is."),
+    ResultKey("recommendation.ratio", "times", "That state's ratio at the share.", _NOT_ENOUGH),
+    ResultKey("recommendation.ci", "times", "Its 95 % confidence interval.", _NOT_ENOUGH),
+    ResultKey("recommendation.new_series", "times", "95 % range for one new grower's series.", _NOT_ENOUGH),
+    ResultKey("recommendation.p_clears", "0-1", "That state's p_clears at the share.", _NOT_ENOUGH),
+    ResultKey(
+        "recommendation.p_all",
+        "0-1",
+        "Chance that one new grower reaches the target there and at every larger supported share.",
+        f"{_NOT_ENOUGH}, or clocks were stopped",
+    ),
+    ResultKey("recommendation.behind", "", "Members, series and pots behind it.", _NOT_ENOUGH),
     ResultKey("refits", "", "The refits without one grower, club or lot that every verdict leans on."),
     ResultKey("refits.count", "refits", "How many there were."),
     ResultKey(

@@ -230,7 +230,9 @@ def _leave_one_out(found: StoppedFit) -> LeaveOneOut:
     without = Without(mean, deviation, deviation**2, units.astype(np.int64), in_fit, nothing)
     kinds, codes_left = zip(*chosen.values(), strict=True) if chosen else ((), ())
     fixed = offsets if found.fit.pool.offsets else None
-    return LeaveOneOut(tuple(kinds), tuple(codes_left), without, NewSeries(mean, deviation, units - 1.0, fixed))
+    return LeaveOneOut(
+        tuple(kinds), tuple(codes_left), without, NewSeries(mean, deviation, units - 1.0, fixed)
+    )
 
 
 def _without(fit: LevelFit, blocks: Whole) -> tuple[LevelFit, Floats]:

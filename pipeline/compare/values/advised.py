@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pipeline.compare.values.share_values import p_clears_at
+from pipeline.compare.values.share_values import figures_at, p_clears_at
 from pipeline.compare.values.states import States
 from pipeline.compare.verdict.answer import Answer, Numbers
-from pipeline.compare.verdict.recommendation import NOT_YET_SETTLED, Subject, recommendation_text
+from pipeline.compare.verdict.recommendation import (
+    NOT_YET_SETTLED,
+    Subject,
+    counts_behind,
+    recommendation_text,
+)
 from pipeline.compare.verdict.verdicts import Advice, larger_of
-from schemas.results.component import RecommendationValue
+from schemas.results.component import BehindValue, RecommendationValue
 from schemas.trade.verdicts import ENOUGH, GRADES_DIFFER, NOT_REACHED
 
 GRADE_MAY_FALL_SHORT_BY = 0.10
@@ -29,7 +34,7 @@ def advised(states: States, subject: Subject, numbers: Numbers, grades: list[Sta
     of_fresh, of_settled = [grade.fresh for grade in grades], [grade.settled for grade in grades]
     if numbers.against:
         text = f"Set beside {numbers.against:g} %; a share is advised beside straight base only."
-        nothing = advice_value(Advice(NOT_REACHED, None, None), text)
+        nothing = advice_value(Advice(NOT_REACHED, None, None), text, None, "fresh")
         return Advised(nothing, nothing)
     fresh = _after_grades(states.fresh.advice, of_fresh, numbers)
     settled = _after_grades(states.settled.advice, of_settled, numbers)
@@ -43,7 +48,10 @@ def advised(states: States, subject: Subject, numbers: Numbers, grades: list[Sta
     given, about = (states.settled, settled_subject) if decided else (states.fresh, subject)
     text = recommendation_text(both, given, about, numbers, _settled_sentence(both, fresh, settled))
     settled_text = recommendation_text(settled, states.settled, settled_subject, numbers, "")
-    return Advised(advice_value(both, text), advice_value(settled, settled_text))
+    return Advised(
+        advice_value(both, text, given, about.state),
+        advice_value(settled, settled_text, states.settled, "settled"),
+    )
 
 
 def _after_grades(advice: Advice, grades: list[Answer], numbers: Numbers) -> Advice:
@@ -78,16 +86,32 @@ def _settled_sentence(both: Advice, fresh: Advice, settled: Advice) -> str:
     return ""
 
 
-def advice_value(advice: Advice, text: str) -> RecommendationValue:
-    """A recommendation as it stands in `results.json`."""
+def advice_value(advice: Advice, text: str, given: Answer | None, state: str) -> RecommendationValue:
+    """A recommendation as it stands in `results.json`; `given`: the answer of the state that decides it."""
+    figures = None if given is None or advice.share is None else figures_at(given, advice.share)
     value: RecommendationValue = {
         "share": advice.share,
         "parts": advice.parts,
         "verdict": advice.verdict,
         "text": text,
+        "deciding_state": state,
+        "ratio": None if figures is None else figures["ratio"],
+        "ci": None if figures is None else figures["ci"],
+        "new_series": None if figures is None else figures["new_series"],
+        "p_clears": None if figures is None else figures["p_clears"],
+        "p_all": None if figures is None else figures["p_all"],
+        "behind": None if given is None or advice.share is None else _behind(given, advice.share),
     }
     if advice.verdict != ENOUGH:
         value["why"] = text
     elif advice.parts is None:
         value["why"] = "No ratio of whole parts up to 5 comes near enough to this share."
+    if advice.verdict == ENOUGH and value["p_all"] is None:
+        clocks = "Clocks were stopped: the chance for all larger shares together is not worked out."
+        value["why"] = " ".join([*([value["why"]] if "why" in value else []), clocks])
     return value
+
+
+def _behind(given: Answer, share: float) -> BehindValue:
+    members, series, pots = counts_behind(given, share)
+    return {"members": members, "series": series, "pots": pots}

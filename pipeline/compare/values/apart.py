@@ -11,7 +11,7 @@ from pipeline.compare.contrasts.selection import cells_of, ties_of
 from pipeline.compare.model.design import headline_design
 from pipeline.compare.model.estimate import estimate, members_at
 from pipeline.compare.model.prediction import NEEDED_FOR_MEAN, predict
-from pipeline.compare.values.share_values import interval
+from pipeline.compare.values.chance_lines import interval
 from pipeline.compare.verdict.answer import Answer, connected
 from pipeline.settings import Settings
 from schemas.results.details import ApartLine, ApartValue

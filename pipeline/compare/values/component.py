@@ -163,6 +163,6 @@ def _few_in_base(component: str, base: str, counts: CountsValue) -> FewInBase:
     return {
         "counts": counts,
         "shares": [],
-        "recommendation": advice_value(Advice(TOO_FEW, None, None), why),
+        "recommendation": advice_value(Advice(TOO_FEW, None, None), why, None, "fresh"),
         "why": why,
     }

@@ -6,7 +6,10 @@ import numpy as np
 
 from pipeline.compare.model.estimate import members_at
 from pipeline.compare.model.prediction import NEEDED_FOR_MEAN
-from pipeline.compare.verdict.answer import Answer, Fitted
+from pipeline.compare.values.chance_lines import club_lines, interval, number, plain_chances, stopped_clocks
+from pipeline.compare.verdict.answer import Answer, Fitted, stopped_sentence
+from pipeline.compare.verdict.chances import SpreadChances
+from pipeline.compare.wording import MORE_ALIKE_THAN_POTS
 from schemas.results.component import (
     HeterogeneityValue,
     RefitsValue,
@@ -21,21 +24,9 @@ from schemas.trade.verdicts import TOO_FEW
 RE_ESTIMATED, HELD_FIXED = "re-estimated", "held fixed"
 
 
-def number(value: float) -> float | None:
-    """A finite number, else None."""
-    return float(value) if np.isfinite(value) else None
-
-
 def _degrees(value: float) -> float | None:
     """Degrees of freedom, None where no t distribution has them."""
     return float(value) if value >= 1.0 else None
-
-
-def interval(low: float, high: float) -> list[float] | None:
-    """Both ends as ratios, None where either is unknown or beyond any use."""
-    if not (np.isfinite(low) and np.isfinite(high)) or max(abs(low), abs(high)) > 50.0:
-        return None
-    return [float(np.exp(low)), float(np.exp(high))]
 
 
 def shares_value(given: Answer, ran_dry: dict[float, int], against: float = 0.0) -> list[ShareValue]:
@@ -66,23 +57,40 @@ def _share_value(given: Answer, share: float, ran_dry: int, shown_share: float) 
         else:
             if given.by_censored:
                 counts["members"] = int(fitted.estimate.units[column])
-            figures, verdict = _figures(fitted, column), fitted.verdicts[column]
+            figures, verdict = _figures(given, fitted, column), fitted.verdicts[column]
             why = _why(given, figures, verdict)
     return {**counts, **figures, "share": shown_share, "ran_dry": ran_dry, "verdict": verdict, "why": why}
 
 
-def _figures(fitted: Fitted, column: int) -> ShareFigures:
-    prediction = fitted.prediction
-    return {
+def figures_at(given: Answer, share: float) -> ShareFigures:
+    """What the model says at a share; None throughout where it says nothing."""
+    fitted = given.fitted
+    if fitted is None or share not in fitted.estimate.design.shares:
+        return _no_figures()
+    column = int(np.searchsorted(fitted.estimate.design.shares, share))
+    few = int(members_at(fitted.estimate.design)[column]) < NEEDED_FOR_MEAN
+    return _no_figures() if few else _figures(given, fitted, column)
+
+
+def _figures(given: Answer, fitted: Fitted, column: int) -> ShareFigures:
+    prediction, stated = fitted.prediction, fitted.stated
+    figures: ShareFigures = {
         "ratio": number(np.exp(fitted.estimate.mean[column])),
         "df": _degrees(prediction.new_series.degrees[column]),
         "ci": interval(prediction.low[column], prediction.high[column]),
-        "new_series": interval(prediction.new_low[column], prediction.new_high[column]),
-        "p_faster": number(prediction.p_faster[column]),
-        "p_clears": number(prediction.p_clears[column]),
-        "p_faster_pot": number(prediction.p_faster_pot[column]),
-        "p_clears_pot": number(prediction.p_clears_pot[column]),
+        "new_series": interval(stated.new_low[column], stated.new_high[column]),
+        "p_faster": number(stated.p_faster[column]),
+        "p_clears": number(stated.p_clears[column]),
+        "p_faster_pot": number(stated.p_faster_pot[column]),
+        "p_clears_pot": number(stated.p_clears_pot[column]),
+        "p_all": number(stated.p_all[column]),
+        "reml": plain_chances(given.plain_prediction, column),
+        "clubs": club_lines(given, fitted, column),
     }
+    readings = stopped_clocks(fitted, given.target_ratio, column)
+    if readings is not None:
+        figures["stopped_clocks"] = readings
+    return figures
 
 
 def _no_figures() -> ShareFigures:
@@ -95,12 +103,16 @@ def _no_figures() -> ShareFigures:
         "p_clears": None,
         "p_faster_pot": None,
         "p_clears_pot": None,
+        "p_all": None,
+        "reml": None,
+        "clubs": [],
     }
 
 
 def _why(given: Answer, figures: ShareFigures, verdict: str) -> str | None:
     """A sentence where a figure is missing or stopped runs forbid a verdict, else None."""
-    missing = any(figure is None for figure in figures.values())
+    apart = ("p_all", "reml")
+    missing = any(figure is None for name, figure in figures.items() if name not in apart)
     if missing and given.by_censored:
         return "Too many tests at this share were stopped before the water was out."
     if missing:
@@ -108,9 +120,11 @@ def _why(given: Answer, figures: ShareFigures, verdict: str) -> str | None:
             "The growers at this share are too few, or too tied to one another, for the figures left empty."
         )
     if given.stopped_runs_forbid_clears and verdict != TOO_FEW:
-        return "Tests stopped before the water was out forbid a verdict at any share."
+        return stopped_sentence(given.cells)
     if verdict == TOO_FEW:
         return "A verdict needs 5 independent growers in all and 4 at the share."
+    if given.by_censored:
+        return "Clocks were stopped: the chance for all larger shares together is not worked out."
     return None
 
 
@@ -144,16 +158,44 @@ def refits_value(given: Answer) -> RefitsValue:
 def heterogeneity_value(given: Answer) -> HeterogeneityValue:
     """Spread between growers and series at the reference share."""
     if given.fitted is None:
-        return {"sd_member": None, "sd_series": None, "i2": None, "why": given.why}
+        return {
+            "sd_member": None,
+            "sd_series": None,
+            "i2": None,
+            "sd_member_median": None,
+            "sd_series_median": None,
+            "prior_scale": None,
+            "alike": False,
+            "why": given.why,
+        }
+    posterior, alike, sentences = _posterior(given.fitted)
     spread = given.fitted.heterogeneity
     value: HeterogeneityValue = {
         "sd_member": spread.sd_member,
         "sd_series": spread.sd_series,
         "i2": spread.i2,
+        "sd_member_median": posterior[0],
+        "sd_series_median": posterior[1],
+        "prior_scale": posterior[2],
+        "alike": alike,
     }
-    if given.fitted.estimate.design.notes:
-        value["why"] = " ".join(given.fitted.estimate.design.notes)
+    sentences = [*given.fitted.estimate.design.notes, *sentences]
+    if sentences:
+        value["why"] = " ".join(sentences)
     return value
+
+
+def _posterior(fitted: Fitted) -> tuple[tuple[float | None, float | None, float | None], bool, list[str]]:
+    """(medians of both spreads and the prior's scale, whether numbers are too alike, sentences on what is missing)."""
+    chances = fitted.chances
+    if not isinstance(chances, SpreadChances):
+        return (None, None, None), False, ["With stopped clocks spreads are the likelihood's own."]
+    given = chances.companion
+    sentences = [MORE_ALIKE_THAN_POTS] if given.alike else []
+    if not chances.integrated:
+        sentences.append("With 100 growers or more the estimate of the spread stands for itself.")
+        return (None, None, None), given.alike, sentences
+    return (given.sd_member, given.sd_series, given.scale), given.alike, sentences
 
 
 def repeatability_value(given: Answer) -> RepeatabilityValue:

@@ -15,6 +15,7 @@ from pipeline.compare.model.estimate import Estimate, estimate, members_at
 from pipeline.compare.model.heterogeneity import Heterogeneity, heterogeneity
 from pipeline.compare.model.prediction import (
     NEEDED_FOR_MEAN,
+    NEEDED_IN_FIT,
     NewSeries,
     Prediction,
     predict,
@@ -30,6 +31,7 @@ from pipeline.compare.verdict.leave_one_out import (
     refit_at_shares,
 )
 from pipeline.compare.verdict.verdicts import Advice, Evidence, advise, clearing_run, share_verdicts
+from pipeline.compare.wording import counted
 from schemas.trade.verdicts import ANY_GROWER, TOO_FEW
 
 SMALLEST_POT_VARIANCE = 1e-8
@@ -66,7 +68,8 @@ class Fitted:
 class Answer:
     """Everything one subset of the pool says. `fitted` is None where growers are too few; then `why` says so.
     stopped_runs_forbid_clears: too many clocks were stopped for the plain model; by_censored: the censored likelihood
-    decided instead; plain: what the plain model said then."""
+    decided instead; plain: what the plain model said then; target_ratio: that the chances are of; plain_prediction:
+    of the estimate that stopped runs do not enter."""
 
     cells: Cells
     effects: Effects
@@ -78,7 +81,14 @@ class Answer:
     stopped_runs_forbid_clears: bool
     why: str
     by_censored: bool = False
+    target_ratio: float = 1.25
+    plain_prediction: Prediction | None = None
     plain: NewSeries | None = None
+
+    @property
+    def kept_back_by_clocks(self) -> bool:
+        """Whether it is stopped clocks, not too few growers, that keep a verdict back."""
+        return self.stopped_runs_forbid_clears and len(np.unique(self.cells.member)) >= NEEDED_IN_FIT
 
     @property
     def scope(self) -> str:
@@ -112,6 +122,8 @@ def answer(cells: Cells, ties: Ties, repeatability: Repeatability, numbers: Numb
             f"No share was measured by {NEEDED_FOR_MEAN} growers with a baseline of their own "
             f"({len(growers)} in all{tied}), so nothing is pooled."
         )
+        if stopped_runs_forbid_clears and len(np.unique(cells.member)) >= NEEDED_IN_FIT:
+            why = f"Nothing is pooled: {stopped_sentence(cells)}"
         return _without_model(cells, effects, repeatability, independent, stopped_runs_forbid_clears, why)
     fitted = _fitted(cells, design, independent, repeatability, numbers, stopped_runs_forbid_clears)
     shares = design.shares
@@ -125,6 +137,8 @@ def answer(cells: Cells, ties: Ties, repeatability: Repeatability, numbers: Numb
         run=tuple(clearing_run(shares, fitted.evidence, numbers.assurance)),
         stopped_runs_forbid_clears=stopped_runs_forbid_clears,
         why="",
+        target_ratio=numbers.target_ratio,
+        plain_prediction=fitted.prediction,
     )
 
 
@@ -167,8 +181,19 @@ def _why_no_contrast(cells: Cells, against: float) -> str:
     if not np.any(cells.merged != 0):
         return "Only baseline mixes were tested, so there is nothing to set beside them."
     if np.any(cells.stopped > 0) and not np.any(cells.timed & (cells.merged == 0)):
-        return "Every baseline test was stopped before the water was out, so no ratio is known."
+        return f"Every baseline test was stopped, so no ratio is known: {stopped_sentence(cells)}"
     return "No series holds both a timed baseline and a timed mix."
+
+
+def stopped_sentence(cells: Cells) -> str:
+    """Why stopped clocks forbid a verdict, how many there were, and what would help."""
+    stopped = int(cells.stopped.sum())
+    runs = stopped + int(cells.pots.sum())
+    clocks = "1 clock was" if stopped == 1 else f"{stopped} clocks were"
+    return (
+        f"{clocks} stopped before the water was out, of {counted(runs, 'run')}, and that forbids a verdict at any share. "
+        "A longer limit on the clock or a smaller pour would help."
+    )
 
 
 def too_many_stopped(cells: Cells) -> bool:

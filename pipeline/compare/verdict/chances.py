@@ -144,7 +144,9 @@ def spread_chances(
     )
     clubs = None
     if independent.offsets is not None and design.offsets:
-        clubs = club_chances(design, given.posterior, independent.offsets, target_ratio, np.asarray(supported))
+        clubs = club_chances(
+            design, given.posterior, independent.offsets, target_ratio, np.asarray(supported)
+        )
     return SpreadChances(prediction, given, integrated, clubs, pot_variance)
 
 

@@ -132,6 +132,4 @@ def larger_of(
     both = sorted(set(fresh_run) & set(settled_run) & {cleared for cleared in own if cleared >= share})
     clearing = both if both and both[0] == share else [cleared for cleared in own if cleared >= share]
     passed_over = sorted({*fresh.passed_over, *settled.passed_over})
-    return Advice(
-        ENOUGH, share, parts_for(share, clearing), tuple(one for one in passed_over if one > share)
-    )
+    return Advice(ENOUGH, share, parts_for(share, clearing), tuple(one for one in passed_over if one > share))
