@@ -194,7 +194,9 @@ def _not_reached(given: Answer, subject: Subject, goal: str) -> str:
     sentence = f"No tested share of {subject.mix} drains {goal}."
     if best is None:
         return sentence
+    line = None if given.fitted is None else _line(given.fitted, best[0])
+    apart = "" if line is None else clubs_apart(given, line)
     return (
-        f"{sentence} Nearest is {percent_words(best[0])}: {in_twenty(best[1])} {owner(given.scope)} would reach the "
+        f"{sentence}{apart} Nearest is {percent_words(best[0])}: {in_twenty(best[1])} {owner(given.scope)} would reach the "
         f"target, from {_counts(given, best[0])}."
     )

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from pipeline.compare.steps import compare_runs
+from pipeline.compare.stopped import answer as stopped_answer
 from pipeline.compare.stopped import mixed_likelihood
 from pipeline.compare.stopped.mixed_likelihood import Point, StoppedRuns, contributions
 from pipeline.settings import Settings
@@ -91,17 +92,53 @@ def test_capped_baselines_are_answered_by_the_censored_likelihood(frame: MakeFra
     assert "stopped_left_out" in checks
 
 
-def test_where_it_cannot_be_fitted_nothing_clears_and_the_reason_is_given(
-    frame: MakeFrame, pool: MakePool
-) -> None:
-    rows = pool(members=8, curve={30.0: 0.8, 60.0: 1.2})
-    stopped = [
-        {**row, "ended": "stopped"} if row["component_share"] == 0 and row["member"] > "fen-02" else row
-        for row in rows
-    ]
-    clubs = [{**row, "club": "a" if row["member"] < "fen-04" else "b"} for row in stopped]
-    block = compare_runs(frame(clubs), Settings()).components["perlite"]
+def test_where_it_cannot_be_fitted_nothing_clears_and_the_reason_is_given(frame, pool, monkeypatch):
+    monkeypatch.setattr(stopped_answer, "two_readings", lambda *_: None)
+    rows = pool(members=8, curve={30.0: 0.8, 60.0: 1.2}, series=1, pots=1)
+    given = stopped_at(rows, lambda row: row["member"] > "fen-03")
+    block = compare_runs(frame(given), Settings(), behind=False).components["perlite"]
     assert all(share["verdict"] in ("undecided", "too_few") for share in block["shares"])
-    assert any(
-        "stopped before the water was out" in (share["why"] or "") for share in block["shares"]
-    ) or all(share["verdict"] == "too_few" for share in block["shares"])
+    text = block["recommendation"]["text"]
+    assert "4 clocks were stopped before the water was out, of 24 runs" in text
+    assert "A longer limit on the clock or a smaller pour would help." in text
+
+
+def test_fixed_clubs_and_stopped_baselines_are_read_together(frame, pool):
+    rows = pool(members=8, curve={30.0: 0.8, 60.0: 1.2}, series=1, pots=1)
+    given = stopped_at(rows, lambda row: row["member"] > "fen-02")
+    clubs = [{**row, "club": "a" if row["member"] < "fen-04" else "b"} for row in given]
+    shares = compare_runs(frame(clubs), Settings(), behind=False).components["perlite"]["shares"]
+    for share, truth in zip(shares, (0.8, 1.2), strict=True):
+        assert share["ci"][0] < np.exp(truth) < share["ci"][1]
+        readings = [share["stopped_clocks"]["plain"], *share["stopped_clocks"]["related"]]
+        assert share["p_clears"] == pytest.approx(min(reading["p_clears"] for reading in readings))
+
+
+def stopped_at(rows, chosen):
+    """The rows with these baselines stopped at the time that they took."""
+    return [
+        {**row, "ended": "stopped"} if row["component_share"] == 0 and chosen(row) else row for row in rows
+    ]
+
+
+def test_one_stopped_baseline_of_many_takes_no_verdict_away_with_clubs(frame, pool):
+    rows = pool(members=24, series=1, pots=1, curve={40.0: 0.8})
+    rows = [{**row, "club": f"club-{int(row['member'][-2:]) % 6}"} for row in rows]
+    given = stopped_at(rows, lambda row: row["member"] == "fen-03")
+    share = compare_runs(frame(given), Settings(), behind=False).components["perlite"]["shares"][0]
+    assert share["verdict"] == "clears"
+    assert share["stopped_clocks"]["plain"]["rho"] == 0.0
+    lowest = min(
+        reading["p_clears"]
+        for reading in [share["stopped_clocks"]["plain"], *share["stopped_clocks"]["related"]]
+    )
+    assert share["p_clears"] == pytest.approx(lowest)
+    assert share["reml"]["p_clears"] >= 0.8
+
+
+def test_a_pool_with_every_baseline_stopped_is_told_of_clocks_not_of_growers(frame, pool):
+    given = stopped_at(pool(members=8, series=1, pots=1), lambda row: True)
+    block = compare_runs(frame(given), Settings(), behind=False).components["perlite"]
+    assert "8 clocks were stopped before the water was out" in block["recommendation"]["text"]
+    assert "a smaller pour would help" in block["recommendation"]["text"]
+    assert "Too few growers" not in block["recommendation"]["text"]
