@@ -107,7 +107,8 @@ def test_fixed_clubs_and_stopped_baselines_are_read_together(frame, pool):
     rows = pool(members=8, curve={30.0: 0.8, 60.0: 1.2}, series=1, pots=1)
     given = stopped_at(rows, lambda row: row["member"] > "fen-02")
     clubs = [{**row, "club": "a" if row["member"] < "fen-04" else "b"} for row in given]
-    shares = compare_runs(frame(clubs), Settings(), behind=False).components["perlite"]["shares"]
+    block = compare_runs(frame(clubs), Settings(), behind=False).components["perlite"]
+    shares = cast("list[dict[str, Any]]", block["shares"])
     for share, truth in zip(shares, (0.8, 1.2), strict=True):
         assert share["ci"][0] < np.exp(truth) < share["ci"][1]
         readings = [share["stopped_clocks"]["plain"], *share["stopped_clocks"]["related"]]
@@ -125,7 +126,8 @@ def test_one_stopped_baseline_of_many_takes_no_verdict_away_with_clubs(frame, po
     rows = pool(members=24, series=1, pots=1, curve={40.0: 0.8})
     rows = [{**row, "club": f"club-{int(row['member'][-2:]) % 6}"} for row in rows]
     given = stopped_at(rows, lambda row: row["member"] == "fen-03")
-    share = compare_runs(frame(given), Settings(), behind=False).components["perlite"]["shares"][0]
+    block = compare_runs(frame(given), Settings(), behind=False).components["perlite"]
+    share = cast("dict[str, Any]", block["shares"][0])
     assert share["verdict"] == "clears"
     assert share["stopped_clocks"]["plain"]["rho"] == 0.0
     lowest = min(
