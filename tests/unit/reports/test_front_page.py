@@ -44,7 +44,13 @@ def whole(page: Page) -> str:
 def with_recommendation(share: float | None, verdict: str, parts: str | None = None) -> Page:
     view = invented_view(30)
     perlite = view.results["components"]["perlite"].copy()
-    perlite["recommendation"] = {"share": share, "parts": parts, "verdict": verdict, "text": ""}
+    perlite["recommendation"] = {
+        **perlite["recommendation"],
+        "share": share,
+        "parts": parts,
+        "verdict": verdict,
+        "text": "",
+    }
     return front_page(replace(view, results={**view.results, "components": {"perlite": perlite}}))
 
 
