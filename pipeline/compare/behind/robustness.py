@@ -50,7 +50,7 @@ def robustness_lines(
     lines = [
         _line(
             "headline",
-            "as in the report, freshly filled pots",
+            "freshly filled pots by the plain model, as in every line below",
             given.fitted.prediction.new_series,
             given.fitted,
             share,
