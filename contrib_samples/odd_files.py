@@ -105,6 +105,22 @@ def workbook_sparse() -> bytes:
     return _packed({**parts, sheet: parts[sheet].replace("</sheetData>", far)})
 
 
+def formula_without_result() -> bytes:
+    """A workbook whose program left a formula under `poured` without its result."""
+    whole = zipfile.ZipFile(io.BytesIO(workbook_bytes(lines_of(PLAIN))))
+    parts = {name: whole.read(name).decode() for name in whole.namelist()}
+    sheet = "xl/worksheets/sheet1.xml"
+    cell = '<c r="L3" t="inlineStr"><is><t xml:space="preserve">300 ml</t></is></c>'
+    formula = '<c r="L3"><f>L2&amp;""</f></c>'
+    return _packed({**parts, sheet: parts[sheet].replace(cell, formula)})
+
+
+def code_letters_guessed() -> bytes:
+    """A sheet saved as Windows text of Middle Europe, with its letters in the member's code."""
+    rows = [{**row, "member": "břeh-71"} for row in PLAIN]
+    return text_of(lines_of(rows)).encode("cp1250")
+
+
 def letters_guessed() -> bytes:
     """A sheet saved as Windows text, with letters beyond ASCII."""
     rows = [{**row, "notes": f"am Nordfenster geprüft; {NOTE}"} for row in PLAIN]
@@ -191,6 +207,8 @@ FILES: dict[str, Callable[[], bytes]] = {
     "refused/workbook_sparse.xlsx": workbook_sparse,
     "refused/sheets_passed_over.xlsx": sheets_passed_over,
     "refused/letters_guessed.csv": letters_guessed,
+    "refused/code_letters_guessed.csv": code_letters_guessed,
+    "refused/formula_without_result.xlsx": formula_without_result,
     "accepted/german.csv": german_sheet,
     "accepted/american.txt": american_sheet,
     "accepted/workbook.xlsx": workbook_sheet,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 _WHITE = "\t\n\x0b\x0c\r\x1c\x1d\x1e\x1f \x85\xa0\u1680\u2028\u2029\u202f\u205f\u3000" + "".join(
     chr(code) for code in range(0x2000, 0x200B)
 )
@@ -13,6 +15,8 @@ _INVISIBLE = "\xad\u180e\ufeff" + "".join(
 
 SPACES = _WHITE + _INVISIBLE
 """Spaces of every kind, and marks that take no room: trimmed from both ends of every cell."""
+
+_SPLIT_NUMBER = re.compile(rf"[0-9.,:/][{_INVISIBLE}]+[0-9.,:/]")
 
 _FOLDED: dict[int, str | None] = {
     **{code: chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)},
@@ -32,6 +36,11 @@ _FOLDED: dict[int, str | None] = {
     ord("㎜"): "mm",
     ord("﹪"): "%",
 }
+
+
+def splits_a_number(text: str) -> bool:
+    """Whether a character that can't be seen stands inside a number, as a soft hyphen in a `3-4`: 34 for one reader."""
+    return not text.isascii() and _SPLIT_NUMBER.search(text) is not None
 
 
 def fold(text: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.intake.brackets import Said
-from pipeline.intake.characters import fold
+from pipeline.intake.characters import fold, splits_a_number
 from pipeline.intake.headings import Headings
 from pipeline.intake.readers import ColumnReader, readers_of
 from pipeline.intake.readings import Reading, Setting
@@ -68,6 +68,7 @@ def _settings(
             reader.choices,
             says.form,
             says.unread,
+            reader.kind == "code" and file_id in settled.letters_guessed,
         )
         if setting not in places:
             places[setting] = len(settings)
@@ -131,6 +132,8 @@ def _read_one(reader: ColumnReader, text: str, setting: Setting) -> Reading:
         return Reading(None, "heading_not_used", {"bracket": setting.unread_heading})
     if len(text) > LONGEST_CELL and not reader.free_text:
         return Reading(None, "cell_too_long", {"length": str(len(text)), "most": str(LONGEST_CELL)})
+    if not reader.free_text and splits_a_number(text):
+        return Reading(None, "invisible_inside")
     try:
         return reader.read(text if reader.free_text else fold(text), setting)
     except Exception:

@@ -58,6 +58,7 @@ def misplaced_rows(gathered: pl.DataFrame, tables: Mapping[int, TextTable], kind
         found.extend(
             (file_id, Finding("quote_swallows", {}, sheet_row=row)) for row in sorted(table.swallowed)
         )
+        found.extend((file_id, finding) for finding in _unfinished(gathered, file_id, table))
     for file_id, second in _second_headings(gathered, tables, kind).items():
         below = gathered.filter((pl.col("file_id") == file_id) & (pl.col("sheet_row") >= second))
         found.extend(
@@ -65,6 +66,24 @@ def misplaced_rows(gathered: pl.DataFrame, tables: Mapping[int, TextTable], kind
             for row in below["sheet_row"]
         )
     return problem_frame(found)
+
+
+def _unfinished(gathered: pl.DataFrame, file_id: int, table: TextTable) -> list[Finding]:
+    """What is said of each formula that its program left without a result."""
+    if not table.unfinished:
+        return []
+    rows = gathered.filter(file_id=file_id)
+    names = {position: name for name, position in table.headings.positions.items()}
+    cells = {
+        (row, name): text
+        for name in names.values()
+        for row, text in rows.select("sheet_row", name).iter_rows()
+    }
+    return [
+        Finding("formula_without_result", {}, row, names[at], cells.get((row, names[at])))
+        for row, at in sorted(table.unfinished)
+        if at in names
+    ]
 
 
 def _second_headings(

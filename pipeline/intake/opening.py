@@ -28,6 +28,14 @@ class Batch:
         self.found = [(one, said) for one, said in self.found if one != file_id]
         self.found.append((file_id, finding))
 
+    def files_with(self, rule: str) -> frozenset[int]:
+        """The files that a rule has something to say about."""
+        return frozenset(file_id for file_id, finding in self.found if finding.rule == rule)
+
+    def drop(self, rule: str, file_ids: Collection[int]) -> None:
+        """Takes back what a rule says of these files, where another says it better."""
+        self.found = [(one, said) for one, said in self.found if said.rule != rule or one not in file_ids]
+
     def only(self, file_ids: Collection[int]) -> Batch:
         """The same of these files alone."""
         return Batch(

@@ -41,7 +41,7 @@ class Setting:
     "". `date_order`: how the file's slashed dates are read ("day first", "month first", "both", "open").
     `kept_per`: how many ml, s or mm make one of the unit in which the pool keeps the column.
     `choices`: the column's vocabulary, "" where it has none. `heading_form`: the form of time or order of parts that
-    the heading names, `unread_heading`: what of it is not understood.
+    the heading names, `unread_heading`: what of it is not understood. `letters_guessed`: the file's letters were guessed.
     """
 
     column: str
@@ -52,3 +52,4 @@ class Setting:
     choices: str = ""
     heading_form: str = ""
     unread_heading: str = ""
+    letters_guessed: bool = False

@@ -23,12 +23,14 @@ LONGEST_NUMBER_CELL = 60
 @dataclass(frozen=True)
 class Settled:
     """By file_id: the decimal marks found ("" none, ".", "," or ".," both), and the order of slashed dates, with
-    the first cell that settled it; `date_column` is the sheet's first column of dates."""
+    the first cell that settled it; `date_column` is the sheet's first column of dates. `letters_guessed`: the files
+    whose letters were guessed."""
 
     marks: Mapping[int, str]
     orders: Mapping[int, str]
     order_settled_by: Mapping[int, str]
     date_column: str = ""
+    letters_guessed: frozenset[int] = frozenset()
 
     def decimal_mark(self, file_id: int) -> str:
         """The file's decimal mark; "" where nothing settles it, or its cells gainsay one another."""

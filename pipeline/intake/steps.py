@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from hashlib import sha256
 
 import polars as pl
@@ -13,6 +14,7 @@ from pipeline.intake.opening import Batch, open_all
 from pipeline.intake.received import Finding, ReceivedFile, Sheets, problem_frame
 from pipeline.intake.settle import Settled, settle, settled_findings
 from pipeline.intake.shape import KEYS, heading_findings, ragged_rows, whole_rows, without
+from pipeline.intake.split_numbers import split_numbers
 from pipeline.intake.typed import on_all_rows, typed_frame
 from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_SCHEMA
@@ -50,14 +52,18 @@ def _read(files: Sequence[ReceivedFile], batch: Batch, ids: Sequence[int], kind:
     cells = gathered.select(*KEYS, *(name for name in kind.by_name if name in gathered.columns))
     misplaced = misplaced_rows(gathered, batch.tables, kind)
     ragged = ragged_rows(without(gathered, misplaced), batch.tables)
-    untrusted = pl.concat([misplaced, ragged])
+    split = split_numbers(without(gathered, pl.concat([misplaced, ragged])), batch.tables, kind)
+    untrusted = pl.concat([misplaced, ragged, split])
     whole = whole_rows(cells, batch.tables, untrusted)
     trusted = cells if whole.all() else cells.filter(whole)
 
     headings = {file_id: table.headings for file_id, table in batch.tables.items() if table.headings.complete}
-    settled = settle(trusted, batch.workbooks, headings, kind)
+    settled = replace(
+        settle(trusted, batch.workbooks, headings, kind), letters_guessed=batch.files_with("letters_guessed")
+    )
     typed, problems, said_once = typed_frame(trusted, headings, settled, kind)
     batch.found.extend([*settled_findings(settled), *said_once])
+    batch.drop("letters_guessed", _files_with(problems, "code_letters_guessed"))
     return Sheets(
         kind=kind,
         files=_files_frame({file_id: files[file_id] for file_id in ids}, batch, rows, settled),
@@ -65,6 +71,13 @@ def _read(files: Sequence[ReceivedFile], batch: Batch, ids: Sequence[int], kind:
         typed=on_all_rows(typed, cells),
         problems=_in_order([problem_frame(batch.found), untrusted, *problems]),
     )
+
+
+def _files_with(problems: Sequence[pl.DataFrame], rule: str) -> set[int]:
+    """The files that a rule has something to say about."""
+    return {
+        file_id for frame in problems for file_id in frame.filter(pl.col("rule") == rule)["file_id"].unique()
+    }
 
 
 def _rows_by_file(gathered: pl.DataFrame) -> dict[int, int]:

@@ -34,7 +34,8 @@ class TextTable:
     `body`: the text below the heading line, lines ended by \\n, where no cell is quoted and each line is a row;
     else None, and `records` holds the rows below the heading, split into cells. `passed_over`: names of further
     sheets of the same workbook that hold run sheets too, and are not read. `above`: the records above the heading
-    that look like rows, the others emptied. `swallowed`: rows that stood inside one quoted cell.
+    that look like rows, the others emptied. `swallowed`: rows that stood inside one quoted cell. `unfinished`: row and
+    position of cells that hold a formula and no result.
     """
 
     separator: str
@@ -46,6 +47,7 @@ class TextTable:
     passed_over: tuple[str, ...] = ()
     above: Sequence[Sequence[str]] = ()
     swallowed: frozenset[int] = frozenset()
+    unfinished: frozenset[tuple[int, int]] = frozenset()
 
 
 def find_table(text: str, kind: SheetKind, own: OwnHeadings = ()) -> TextTable:

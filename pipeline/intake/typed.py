@@ -13,7 +13,7 @@ from pipeline.intake.readers import readers_of
 from pipeline.intake.received import Finding
 from pipeline.intake.settle import Settled
 from pipeline.intake.shape import KEYS
-from pipeline.intake.whole_files import kitchen_units, minutes_like_seconds
+from pipeline.intake.whole_files import kitchen_units, minutes_like_seconds, thousands_possible
 from pipeline.intake.whole_rows import pot_volumes, shares
 from schemas.frame_types import polars_type
 from schemas.kinds.kind import SheetKind
@@ -46,7 +46,11 @@ def typed_frame(
     )
     schema = typed_schema(kind)
     absent = [pl.lit(None, dtype).alias(name) for name, dtype in schema.items() if name not in typed.columns]
-    said_once = [*kitchen_units(cells, converted, kind), *minutes_like_seconds(cells, converted)]
+    said_once = [
+        *kitchen_units(cells, converted, kind),
+        *minutes_like_seconds(cells, converted),
+        *thousands_possible(cells, converted, kind),
+    ]
     return typed.with_columns(absent).select(*schema), problems, said_once
 
 

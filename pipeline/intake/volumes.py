@@ -11,6 +11,9 @@ from schemas.units import Unit, find_unit
 
 POT_VOLUME_HELD_ML = (Fraction(20), Fraction(500_000))
 POT_VOLUME_USUAL_ML = (Fraction(50), Fraction(50_000))
+LONGEST_LENGTH = 300
+"""The longest length in the unit that the pool keeps for it: 3 m of a pot, 300 mm of grains and holes (common
+practice)."""
 WATER_TEMPERATURE_C = (Fraction(0), Fraction(45))
 
 _POT_WORDS = re.compile(r"#|\bno\.? ?[0-9]|^p ?[0-9]+$|\b(?:pot|container|size|trade)\b", re.IGNORECASE)
@@ -57,6 +60,10 @@ def read_length(text: str, setting: Setting) -> Reading:
         return found.reading()
     if found.value <= 0:
         return Reading(None, "not_above_zero", {"what": "a length"})
+    longest = LONGEST_LENGTH * setting.kept_per
+    if found.value > longest:
+        details = {"read": _metres(found.value), "longest": _metres(longest)}
+        return Reading(None, "length_outside", details)
     return Reading(float(found.value / setting.kept_per))
 
 
@@ -77,6 +84,10 @@ def _as_fahrenheit(text: str, found: Quantity) -> str:
     if found.unit.name != "°C" or not 45 < found.value <= 113:
         return ""
     return f"{split_number(text)[0]} °F would be {float((found.value - 32) / Fraction(9, 5)):.3g} °C. "
+
+
+def _metres(millimetres: Fraction | int) -> str:
+    return f"{float(millimetres) / 1000:g} m"
 
 
 def _is_length(text: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import polars as pl
@@ -9,12 +10,49 @@ import polars as pl
 from pipeline.intake.convert import Converted
 from pipeline.intake.readers import readers_of
 from pipeline.intake.received import Finding
+from schemas.column import UNIT_KINDS
 from schemas.kinds.kind import SheetKind
 from schemas.trade.durations import duration_in_words
-from schemas.units import Unit, find_unit
+from schemas.units import Unit, UnitKind, find_unit
 
 FEWEST_DECIMAL_MINUTES = 2
 """So many numbers of minutes with decimals make a habit."""
+
+
+_THREE_DIGITS = r"^([0-9]{1,3})([.,])([0-9]{3})(?: ?[^0-9., ].*)?$"
+_SMALL: dict[UnitKind | None, float] = {"volume": 50, "time": 5}
+"""Below so many ml or s an amount is unusual, and a thousand times as much is not (common practice)."""
+
+
+def thousands_possible(
+    cells: pl.DataFrame, converted: Converted, kind: SheetKind
+) -> list[tuple[int, Finding]]:
+    """One question per file that has small amounts with three digits behind the mark, such as 4.000 ml."""
+    parts = []
+    for reader in readers_of(kind):
+        unit_kind = UNIT_KINDS.get(reader.kind)
+        if reader.column not in cells.columns or unit_kind not in _SMALL:
+            continue
+        small = (converted.values[reader.column] < _SMALL[unit_kind]) & (converted.values[reader.column] >= 1)
+        meant = small.fill_null(False) & cells[reader.column].str.contains(_THREE_DIGITS).fill_null(False)
+        parts.append(cells.filter(meant).select("file_id", "sheet_row", typed=reader.column))
+    if not parts:
+        return []
+    found = []
+    first = pl.concat(parts).sort("file_id", "sheet_row").group_by("file_id", maintain_order=True).first()
+    for file_id, typed in first.select("file_id", "typed").iter_rows():
+        match = re.match(_THREE_DIGITS, typed)
+        if match is None:
+            continue
+        unit = typed[match.end(3) :].strip()
+        details = {
+            "example": typed,
+            "read": f"{float(f'{match[1]}.{match[3]}'):g} {unit}".strip(),
+            "large": f"{match[1]}{match[3]} {unit}".strip(),
+            "mark": "point" if match[2] == "." else "comma",
+        }
+        found.append((file_id, Finding("thousands_possible", details)))
+    return found
 
 
 def minutes_like_seconds(cells: pl.DataFrame, converted: Converted) -> list[tuple[int, Finding]]:

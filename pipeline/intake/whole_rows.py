@@ -26,11 +26,28 @@ def shares(cells: pl.DataFrame, converted: Converted) -> tuple[pl.Series, list[p
     given = [_given(cells, name) for name in ("component_share", "parts", "base_parts", "component_parts")]
     none = ~(given[0] | given[1] | given[2] | given[3])
     problems.append(row_problems(cells, none, _share_column(cells), "share_missing"))
+    ones = _ones_among_fractions(cells)
+    problems.append(row_problems(cells, ones, "component_share", "share_is_fraction", _percent_of_one(cells)))
+    percent = percent.zip_with(~ones, pl.Series([None], dtype=pl.Float64))
     share = percent.zip_with(percent.is_not_null(), parts)
     problems.append(_disagreeing(cells, percent, parts, "parts"))
     problems.append(_disagreeing(cells, share, columns, "base_parts"))
     share = share.zip_with(share.is_not_null(), columns)
     return share.round(1, mode="half_away_from_zero").alias("component_share"), problems
+
+
+def _ones_among_fractions(cells: pl.DataFrame) -> pl.Series:
+    """True for a bare 1 in a file that has shares such as 0.4: it may be the whole, 100 %."""
+    if "component_share" not in cells.columns:
+        return pl.Series([False], dtype=pl.Boolean).new_from_index(0, cells.height)
+    share = pl.col("component_share")
+    fraction = share.str.contains(r"^0?[.,]0*[1-9][0-9]*$").fill_null(False)
+    one = share.str.contains(r"^1(?:[.,]0+)?$").fill_null(False)
+    return cells.select(one & fraction.any().over("file_id"))["component_share"]
+
+
+def _percent_of_one(cells: pl.DataFrame) -> pl.Series:
+    return pl.Series([details_text({"percent": "100"})]).new_from_index(0, cells.height)
 
 
 def _share_column(cells: pl.DataFrame) -> str:

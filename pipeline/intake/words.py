@@ -6,8 +6,10 @@ import re
 import unicodedata
 from difflib import get_close_matches
 
+from pipeline.intake.letters import before_garbling, reads_alike
 from pipeline.intake.readings import Reading, Setting
-from schemas.trade.labels import HYPHENS, label_key
+from schemas.trade.formula_guards import unguarded
+from schemas.trade.labels import HYPHENS, label_key, mixes_alphabets
 from schemas.vocabulary import (
     CHOICES,
     CLASSES_OF_OTHER_SCHEMES,
@@ -60,16 +62,26 @@ def read_code(text: str, setting: Setting) -> Reading:
     """A code as spelled: 2-32 letters, digits or hyphens, starting with a letter or digit. The mark is the code
     as it is compared."""
     code = unicodedata.normalize("NFC", text.translate(HYPHENS))
-    if not _CODE.match(code) or not all(one == "-" or one.isalpha() or one in "0123456789" for one in code):
-        return Reading(None, "code_form", {})
+    if setting.letters_guessed and not all(map(reads_alike, code)):
+        return Reading(None, "code_letters_guessed", {})
+    likely = before_garbling(code)
+    in_form = _CODE.match(code) and all(one == "-" or one.isalpha() or one in "0123456789" for one in code)
+    if likely or not in_form:
+        return Reading(None, "code_form", {"hint": f"It was probably {likely}. " if likely else ""})
+    if mixes_alphabets(code):
+        return Reading(None, "code_mixes_alphabets", {})
     return Reading(code, mark=label_key(code))
 
 
 def read_series(text: str, setting: Setting) -> Reading:
-    """A series label as spelled: at most 64 characters. The mark is the label as it is compared."""
+    """A series label as spelled, without the apostrophe that a download set in front: at most 64 characters. The mark is the label as it is compared."""
     if len(text) > LONGEST_SERIES:
         return Reading(None, "series_length", {"length": str(len(text))})
-    return Reading(text, mark=label_key(text))
+    label = unguarded(text)
+    likely = before_garbling(label)
+    if likely:
+        return Reading(label, "label_garbled", {"likely": likely}, mark=label_key(label))
+    return Reading(label, mark=label_key(label))
 
 
 def read_notes(text: str, setting: Setting) -> Reading:

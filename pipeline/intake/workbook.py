@@ -99,7 +99,18 @@ def _first_sheet(content: bytes, marks: Sequence[SheetMarks], kind: SheetKind, o
         ]
         refuse_too_many(sum(1 for record in records if any(record)))
         further = _further_sheets(content, marks, position + 1, kind, own)
-        return TextTable("", headings, "", heading_row, None, records, further)
+        return TextTable(
+            "",
+            headings,
+            "",
+            heading_row,
+            None,
+            records,
+            further,
+            unfinished=frozenset(
+                (row, column - mark.first_column) for row, column in mark.unfinished if row > heading_row
+            ),
+        )
     raise UnreadableError("no_heading", looked=str(LINES_LOOKED_AT))
 
 

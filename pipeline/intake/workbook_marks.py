@@ -35,6 +35,10 @@ _CELL = re.compile(
     r"<(?:\w+:)?c\b([^>]*[^/>])>\s*(?:<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?f>)\s*)?"
     r"<(?:\w+:)?(?:v|is)\b[^>]*>([^<]*)"
 )
+_NO_RESULT = re.compile(
+    r"<(?:\w+:)?c\b([^>]*[^/>])>\s*<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>([^<]*)</(?:\w+:)?f>)\s*"
+    r"(?:<(?:\w+:)?v\b[^>]*/>\s*|<(?:\w+:)?v\b[^>]*>\s*</(?:\w+:)?v>\s*)?</(?:\w+:)?c>"
+)
 _SINGLE_QUOTED = re.compile(r"(\s[\w:]+)\s*=\s*'([^'<]*)'")
 _ROW_OR_CELL = re.compile(r"<(?:\w+:)?(row|c)\b[^>]*>")
 _NO_REFERENCE = re.compile(r"<(?:\w+:)?c\b(?![^>]*\br=)[^>]*>")
@@ -50,7 +54,7 @@ _TYPE = re.compile(r"\bt=\"(\w+)\"")
 class SheetMarks:
     """Of one sheet, rows and columns counted from 1: the used range, (row, column) of its percent cells and of its
     number cells with three decimals, what its error cells show (`#DIV/0!`), and what the formats of its time cells
-    show. `from_1904`: its days count from 1904."""
+    show. `unfinished`: places of formulas without a result, which `errors` shows too. `from_1904`: its days count from 1904."""
 
     first_column: int
     last_column: int
@@ -60,6 +64,7 @@ class SheetMarks:
     errors: Mapping[tuple[int, int], str] = field(default_factory=dict)
     times: Mapping[tuple[int, int], str] = field(default_factory=dict)
     from_1904: bool = False
+    unfinished: frozenset[tuple[int, int]] = frozenset()
 
 
 NOTHING = SheetMarks(1, 0, 0, frozenset(), frozenset())
@@ -192,9 +197,27 @@ def _marks(sheet: str, percent_styles: frozenset[int], time_styles: Mapping[int,
             times[row, column] = time_styles[int(style[1])]
         elif _has_three_decimals(value):
             three_decimals.add((row, column))
+    unfinished = _formulas_without_result(sheet)
     return SheetMarks(
-        first_column, last_column, last_row, frozenset(percent), frozenset(three_decimals), errors, times
+        min([first_column, *(column for _, column in unfinished)]),
+        max([last_column, *(column for _, column in unfinished)]),
+        max([last_row, *(row for row, _ in unfinished)]),
+        frozenset(percent),
+        frozenset(three_decimals),
+        {**errors, **unfinished},
+        times,
+        unfinished=frozenset(unfinished),
     )
+
+
+def _formulas_without_result(sheet: str) -> dict[tuple[int, int], str]:
+    """The formulas that the program that wrote them has not computed, by place; a text result may be empty."""
+    found = {}
+    for attributes, formula in _NO_RESULT.findall(sheet):
+        reference, kind = _REFERENCE.search(attributes), _TYPE.search(attributes)
+        if reference is not None and (kind is None or kind[1] != "str"):
+            found[int(reference[2]), _column_number(reference[1])] = f"={unescape(formula) or '…'}"
+    return found
 
 
 def _has_three_decimals(value: str) -> bool:

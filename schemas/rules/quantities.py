@@ -96,6 +96,15 @@ NUMBERS: tuple[Rule, ...] = (
         "Write the number alone, in digits, such as 1 or 2.",
     ),
     Rule(
+        "length_outside",
+        "Length out of range",
+        "No inside length of a pot is above 3 m, no grain or hole above 300 mm.",
+        "held",
+        "row",
+        "{column} “{value}” was read as {read}, and {longest} is the most.",
+        "Look at the number and its unit: m is metres, cm and mm are read too.",
+    ),
+    Rule(
         "temperature_outside",
         "Water temperature out of range",
         "Water in a drain test is between 0 and 45 °C.",

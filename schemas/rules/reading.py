@@ -194,6 +194,15 @@ SHAPE: tuple[Rule, ...] = (
         "a cell, or save the sheet as .xlsx.",
     ),
     Rule(
+        "comma_splits_number",
+        "Decimal comma that splits a number",
+        "In a file with commas between its cells a decimal comma makes two cells of one number.",
+        "held",
+        "row",
+        "The cells from {column} on fit your other rows if “{value}” is one number, split at its comma.",
+        "Write {point}, or put the number in quotation marks. If the row is right as it stands, tell your coordinator.",
+    ),
+    Rule(
         "row_above_heading",
         "Row above the heading",
         "The first complete heading line is the heading; rows stand below it.",
@@ -296,6 +305,15 @@ HOW_READ: tuple[Rule, ...] = (
         "file",
         "Read as US customary: {units}.",
         "If yours are others, write so: metric cup, imp fl oz, imp pint, imp gal; or write ml.",
+    ),
+    Rule(
+        "thousands_possible",
+        "Decimals that may be thousands",
+        "4.000 ml is read as 4 ml where the sheet has a decimal point, and may have been meant as 4000 ml.",
+        "advice",
+        "file",
+        "Read with a decimal {mark}, as other numbers of the sheet have: {example} as {read}. It can also be {large}.",
+        "If thousands were meant, write {large}, and the others likewise.",
     ),
     Rule(
         "minutes_like_seconds",

@@ -11,9 +11,9 @@ import polars as pl
 
 from reports.words import percent, two_figures
 from schemas.kinds.run import RUN
+from schemas.trade.formula_guards import guarded
 from schemas.trade.labels import label_key, same_label
 
-RISKY = ("=", "+", "-", "@", "\t", "\r", "|")
 FEWEST_OTHERS = 3
 
 
@@ -111,5 +111,4 @@ def _cell(value: Any) -> str:
         return ""
     if isinstance(value, float):
         return f"{value:.10g}"
-    text = str(value)
-    return f"'{text}" if isinstance(value, str) and text.startswith(RISKY) else text
+    return guarded(value) if isinstance(value, str) else str(value)

@@ -9,10 +9,12 @@ from __future__ import annotations
 import polars as pl
 
 from schemas.kinds.run import RUN
+from schemas.trade.formula_guards import GUARD
 
 MEMBERS_TO_NAME_A_GROUP = 3
 RATE = "rate_ml_min_l"
-RUNS_AS_FORMULA = r"^[=+\-@\t\r|]"
+RUNS_AS_FORMULA = rf"^{GUARD}*[=+\-@\t\r|]"
+"""A text that begins with one of STARTS_A_FORMULA of `schemas.trade.formula_guards`, or looks guarded already."""
 PLAIN_NUMBER = r"^[+-]?[0-9]+(\.[0-9]+)?$"
 ORDER = ("member", "series", "component_share", "pot_no", "pour_no")
 
@@ -62,4 +64,4 @@ def _harmless(name: str) -> pl.Expr:
     """Text that a spreadsheet would run as a formula gets an apostrophe in front, plain numbers excepted."""
     cells = pl.col(name)
     risky = cells.str.contains(RUNS_AS_FORMULA) & ~cells.str.contains(PLAIN_NUMBER)
-    return pl.when(risky).then(pl.lit("'") + cells).otherwise(cells).alias(name)
+    return pl.when(risky).then(pl.lit(GUARD) + cells).otherwise(cells).alias(name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from typing import Any
 
 import pytest
 
@@ -19,6 +20,10 @@ LINES = sheet({}).split("\r\n")
 HEADING, ROW = LINES[:2]
 SWALLOWED = f'{HEADING},notes\n{ROW},"good\n{ROW},x\n{ROW},fine"\n'
 
+SPLIT: list[dict[str, Any]] = [
+    {"drain_time": None, "drain_time_s": "310", "water_temp_c": "18", "taps": "2"},
+    {"drain_time": None, "drain_time_s": "205", "water_temp_c": "5", "taps": "18"},
+]
 MET: dict[str, str | bytes] = {
     "file_empty": b"",
     "not_text": b"%PDF-1.7",
@@ -34,10 +39,12 @@ MET: dict[str, str | bytes] = {
     "column_twice": sheet({"drain time (min)": "3"}),
     "row_too_short": "\r\n".join([LINES[0], LINES[1].rsplit(",", 3)[0]]),
     "row_too_long": "\r\n".join([LINES[0], LINES[1] + ",x"]),
+    "comma_splits_number": sheet(*SPLIT),
     "row_above_heading": f"{ROW}\n{HEADING}\n{ROW}\n",
     "second_heading": f"{HEADING}\n{ROW}\n{HEADING}\n{ROW}\n",
     "quote_swallows": SWALLOWED,
     "total_left_out": f"{HEADING}\n{ROW}\nMean,,,\n",
+    "thousands_possible": sheet({"poured": "40.000 ml", "collected": "20.5 ml"}),
     "minutes_like_seconds": sheet({"drain_time": "3.25 min"}, {"drain_time": "2.15 min"}),
     "column_unknown": sheet({"weather": "rain"}),
     "headings_understood": sheet({}).replace("drain_time", "Ablaufzeit"),
@@ -50,6 +57,10 @@ MET: dict[str, str | bytes] = {
     "cell_too_long": sheet({"drain_time": "205 s" + " " * 200 + "(no: 20 min)"}),
     "blank_cell": sheet({"member": ""}),
     "code_form": sheet({"member": "fen 07"}),
+    "code_mixes_alphabets": sheet({"member": "f\u0435n-07"}),
+    "code_letters_guessed": sheet({"member": "břeh-07"}).encode("cp1250"),
+    "label_garbled": sheet({"series": "FrÃ¼hling"}),
+    "invisible_inside": sheet({"drain_time": "3\xad4 min"}),
     "series_length": sheet({"series": "s" * 65}),
     "notes_length": sheet({"notes": "n" * 501}),
     "word_unknown": sheet({"setup_type": "bucket"}),
@@ -76,6 +87,7 @@ MET: dict[str, str | bytes] = {
     "unit_clash": sheet({}).replace("poured", "poured_l"),
     "not_above_zero": sheet({"poured": "0 ml"}, {"drain_time": "0:00"}, {"fill_depth": "0 cm"}),
     "whole_number": sheet({"pot_no": "1.5"}),
+    "length_outside": sheet({"fill_depth": "10 m"}),
     "temperature_outside": sheet({"water_temp": "64 °C"}, {"water_temp": "-1 °C"}),
     "time_unit_missing": sheet({"drain_time": "205"}),
     "time_with_point": sheet({"drain_time": "1.30"}),
@@ -106,6 +118,7 @@ ELSEWHERE = {
     "workbook_too_large": "test_workbook.py, with a smaller limit",
     "workbook_sparse": "test_workbook.py",
     "sheets_passed_over": "test_workbook.py",
+    "formula_without_result": "test_workbook.py",
     "not_opened": "tests/story/test_commands_check.py: a file that is not there",
     "beside_the_pool": "tests/story/test_commands_load.py: a mended sheet",
     "file_not_read": "test_steps.py",

@@ -9,8 +9,18 @@ from hypothesis import strategies as st
 from pipeline.intake.characters import fold
 from pipeline.intake.readings import Setting
 from pipeline.intake.shares import read_one_part, read_parts, read_share
+from tests.unit.intake.writing import read, rules, sheet, values
 
 SHARE, PARTS, ONE = Setting("component_share"), Setting("parts"), Setting("base_parts")
+
+
+@pytest.mark.parametrize("one", ["1", "1.0", "1.00"])
+def test_a_one_among_fractions_is_held_too(one: str) -> None:
+    sheets = read(sheet({"component_share": "0.1"}, {"component_share": one, "pot_no": "2"}))
+    assert rules(sheets) == ["share_is_fraction", "share_is_fraction"]
+    assert values(sheets, "component_share") == [None, None]
+    alone = read(sheet({"component_share": "10"}, {"component_share": one, "pot_no": "2"}))
+    assert values(alone, "component_share") == [10.0, 1.0]
 
 
 @pytest.mark.parametrize(

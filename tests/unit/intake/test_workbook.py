@@ -306,3 +306,24 @@ def test_percent_cells_are_known_however_the_file_is_written(change: Callable[[s
 def test_a_percent_sign_that_is_only_text_multiplies_nothing(shown: str) -> None:
     content = workbook({"component_share": 25}, formats={"component_share": shown})
     assert values(read(content), "component_share") == [25.0]
+
+
+@pytest.mark.parametrize("left_out", ["", "<v></v>", "<v/>"])
+@pytest.mark.parametrize("name", ["base", "ended"])
+def test_a_formula_without_its_result_is_held_never_blank(name: str, left_out: str) -> None:
+    content = with_formula(workbook({name: "coir"}, {}), f"<f>A1&amp;A2</f>{left_out}")
+    found = read(content).problems.select("sheet_row", "column", "value", "rule").rows()
+    assert found == [(2, name, "=A1&A2", "formula_without_result")]
+
+
+def test_a_formula_whose_result_is_an_empty_text_is_blank() -> None:
+    sheets = read(with_formula(workbook({"base": "coir"}), '<f>""</f><v></v>', 't="str"'))
+    assert rules(sheets) == [] and values(sheets, "base") == ["sphagnum_peat"]
+
+
+def with_formula(content: bytes, inside: str, kind: str = "") -> bytes:
+    """The workbook with another inside in row 2 of the first column behind the plain ones."""
+    place = chr(ord("A") + len(PLAIN)) + "2"
+    return rewritten(
+        content, lambda text: re.sub(rf'<c r="{place}".*?</c>', f'<c r="{place}" {kind}>{inside}</c>', text)
+    )
