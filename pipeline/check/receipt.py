@@ -41,6 +41,11 @@ SECTIONS = (
     ("advice", "Good to know. Nothing below holds a row back."),
 )
 
+HELD_ALONE = (
+    "Held back. This row waits until it is mended; the others do not wait for it. Mend it in your sheet and send it "
+    "again, whole or only this row: nothing is counted twice."
+)
+
 
 def as_json_value(
     checked: Checked,
@@ -220,6 +225,8 @@ def _file_lines(file: Mapping[str, Any], notes: Iterable[str], told: _Groups) ->
     lines.append("")
     for section, heading in SECTIONS:
         groups = told.get(section, [])
+        if section == "held" and file["held"] == 1:
+            heading = HELD_ALONE
         if groups and file["readable"]:
             lines += [*_wrapped(heading, "  ", "  "), ""]
         for group in groups:
@@ -237,6 +244,8 @@ def _result(file: Mapping[str, Any], anything_told: bool, refused: str | None) -
         return f"Not received: {refused} Its rows were only looked at: {counted}."
     told = f"{_count(file['rows'], 'row')}: {file['accepted']} accepted, {file['held']} held."
     if file["held"] == 0:
+        if file["rows"] == 1:
+            return told + " Your row is accepted; thank you."
         return told + (" Every row is accepted; thank you." if anything_told else " Thank you.")
     return told
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import re
 import unicodedata
 from collections.abc import Mapping
 from string import Formatter
@@ -11,12 +12,16 @@ from string import Formatter
 import polars as pl
 
 from schemas.kinds.kind import SheetKind
-from schemas.rules import RULES, rule
+from schemas.rules import RULES, cells, rule
 
 SHOWN_CHARACTERS = 80
 SHOWN_DETAIL = 400
 WORDED_COLUMNS = ("file_id", "file", "row", "column", "value", "rule", "level", "message", "fix")
 HELD_RULES: tuple[str, ...] = tuple(one.id for one in RULES if one.level == "held")
+MAY_BE_LEFT_BLANK = frozenset(
+    one.id for one in cells.RULES if one.level == "held" and not re.search("blank|neither", one.fix)
+)
+"""Rules of single cells that hold a row for an optional cell too, and do not say yet that it may be blank."""
 
 _RANKS = {one.id: place for place, one in enumerate(RULES)}
 
@@ -79,7 +84,17 @@ def _words(
     message, fix = one.worded(
         column, None if value is None else shown(value), {**_blanks(rule_id), **kind.words, **safe}
     )
+    if value and one.id in MAY_BE_LEFT_BLANK and column in _optional(kind):
+        fix += " Leaving it blank is fine."
     return one.level, message, " ".join(fix.split())
+
+
+@functools.cache
+def _optional(kind: SheetKind) -> frozenset[str]:
+    """The columns whose cells may be blank."""
+    return frozenset(
+        column.name for column in kind.columns if column.required == "no" and column.kind != "text"
+    )
 
 
 @functools.cache

@@ -46,7 +46,7 @@ def convert(
         converted.marks[reader.column] = found["mark"]
         converted.problems.append(_problems(cells, found, reader.column))
         if reader.required:
-            converted.problems.append(_blank_cells(cells, reader.column))
+            converted.problems.append(_blank_cells(cells, reader))
     return converted
 
 
@@ -184,5 +184,6 @@ def row_problems(
     ).filter(where)
 
 
-def _blank_cells(cells: pl.DataFrame, column: str) -> pl.DataFrame:
-    return row_problems(cells, cells[column].is_null(), column, "blank_cell")
+def _blank_cells(cells: pl.DataFrame, reader: ColumnReader) -> pl.DataFrame:
+    write = pl.Series([details_text({"write": reader.write})]).new_from_index(0, cells.height)
+    return row_problems(cells, cells[reader.column].is_null(), reader.column, "blank_cell", write)

@@ -12,6 +12,7 @@ DAY_FIRST, MONTH_FIRST, BOTH_ORDERS, OPEN_ORDER = "day first", "month first", "b
 
 _NO_TIME = r"(?:[ T]0?0:00(?::00(?:\.0+)?)?)?\Z"
 _YEAR_FIRST = re.compile(rf"([0-9]{{4}})-([0-9]{{1,2}})-([0-9]{{1,2}}){_NO_TIME}")
+_SHORT_YEAR = re.compile(r"([0-9]{1,2}([./-]) ?[0-9]{1,2}\2 ?)([0-9]{2})\Z")
 _POINTED = re.compile(rf"([0-9]{{1,2}})\. ?([0-9]{{1,2}})\. ?([0-9]{{4}}){_NO_TIME}")
 _SLASHED = re.compile(rf"([0-9]{{1,2}})/([0-9]{{1,2}})/([0-9]{{4}}){_NO_TIME}")
 
@@ -39,7 +40,13 @@ def read_date(text: str, setting: Setting) -> Reading:
     slashed = _SLASHED.match(text)
     if slashed:
         return _slashed(int(slashed[1]), int(slashed[2]), int(slashed[3]), setting.date_order)
-    return Reading(None, "date_form")
+    short = _SHORT_YEAR.match(text)
+    if short:
+        century = 19 if int(short[3]) >= EARLIEST_YEAR % 100 else 20
+        return Reading(
+            None, "date_form", {"hint": f"The year needs four digits: {short[1]}{century}{short[3]}. "}
+        )
+    return Reading(None, "date_form", {"hint": ""})
 
 
 def _slashed(first: int, second: int, year: int, order: str) -> Reading:
@@ -49,7 +56,7 @@ def _slashed(first: int, second: int, year: int, order: str) -> Reading:
         return _day(year, first, second)
     readings = [day for day in (_date(year, second, first), _date(year, first, second)) if day is not None]
     if not readings:
-        return Reading(None, "date_form")
+        return Reading(None, "date_form", {"hint": ""})
     either = " or ".join(dict.fromkeys(day.isoformat() for day in readings))
     return Reading(
         None, "date_orders_clash" if order == BOTH_ORDERS else "date_order_open", {"readings": either}
@@ -66,7 +73,7 @@ def _date(year: int, month: int, day: int) -> date | None:
 def _day(year: int, month: int, day: int) -> Reading:
     found = _date(year, month, day)
     if found is None:
-        return Reading(None, "date_form")
+        return Reading(None, "date_form", {"hint": ""})
     if found.year < EARLIEST_YEAR:
         return Reading(None, "date_too_early", {"read": found.isoformat()})
     return Reading(found)

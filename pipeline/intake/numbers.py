@@ -133,4 +133,6 @@ def _marked(number: str, decimal_mark: str, grouped: bool = False) -> Fraction |
 
 def _both_readings(number: str) -> dict[str, str]:
     small = number.replace(",", ".")
-    return {"small": small, "large": small.replace(".", ""), "mended": f"{small}0"}
+    short = small.rstrip("0").removesuffix(".")
+    mended = f"{small}0" if short == small else short
+    return {"small": small, "large": small.replace(".", ""), "mended": mended}

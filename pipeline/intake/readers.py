@@ -26,7 +26,8 @@ Reader = Callable[[str, Setting], Reading]
 @dataclass(frozen=True)
 class ColumnReader:
     """How one sheet column is read. `into`: its name in the typed frame; `free_text`: the cell is a member's own
-    words, not folded; `choices`: its vocabulary; `when_blank`: the value that a blank cell means; `has_number`, `has_unit`: what of the file's or heading's settling bears on it."""
+    words, not folded; `choices`: its vocabulary; `when_blank`: the value that a blank cell means; `has_number`, `has_unit`: what of the file's or heading's settling
+    bears on it; `write`: what a member is asked for where a required cell is blank."""
 
     column: str
     into: str
@@ -41,6 +42,7 @@ class ColumnReader:
     when_blank: str | None = None
     has_number: bool = False
     has_unit: bool = False
+    write: str = ""
 
 
 _KINDS: dict[ValueKind, tuple[Reader, FrameType]] = {
@@ -85,6 +87,7 @@ def readers_of(kind: SheetKind) -> tuple[ColumnReader, ...]:
                 when_blank=column.when_blank,
                 has_number=column.kind in NUMBER_KINDS,
                 has_unit=column.unit_kind is not None,
+                write=column.when_asked or f"it, such as {column.example}",
             )
         )
     return tuple(readers)

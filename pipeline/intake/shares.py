@@ -30,6 +30,9 @@ def read_share(text: str, setting: Setting) -> Reading:
     """Percent of a folded cell, unrounded. A number between 0 and 1 is held: it looks like a fraction."""
     number, spelling = split_number(text)
     value = _percent(number, setting)
+    parts = split_parts(text)
+    if parts is not None and parts.divider != "/" and not parts.padded:
+        return _parts_for_percent(parts, setting)
     if is_date_like(text):
         return number_fault(Fault("number_is_date", {}), "share").reading()
     if has_fraction(number):
@@ -43,6 +46,15 @@ def read_share(text: str, setting: Setting) -> Reading:
     if not 0 <= value <= 100:
         return Reading(None, "share_outside", {})
     return Reading(float(value))
+
+
+def _parts_for_percent(parts: TypedParts, setting: Setting) -> Reading:
+    """What is said about parts where percent are asked for."""
+    read = _read_both(parts, setting)
+    if not isinstance(read.value, float):
+        return read
+    details = {"percent": f"{round(read.value, 1):g}", "parts": f"{parts.first}+{parts.second}"}
+    return Reading(None, "share_is_parts", details)
 
 
 def _percent(number: str, setting: Setting) -> Fraction | Fault:
@@ -64,7 +76,8 @@ def read_parts(text: str, setting: Setting) -> Reading:
     parts = split_parts(text)
     if parts is None:
         rule = "parts_three" if is_more_than_two(text) else "parts_form"
-        return Reading(None, rule, {"expected": PARTS_EXPECTED})
+        expected = "straight base as 1+0" if text == "0" else PARTS_EXPECTED
+        return Reading(None, rule, {"expected": expected})
     if parts.padded:
         return Reading(None, "parts_form", {"expected": f"{PARTS_EXPECTED}, without a zero in front"})
     if parts.divider == "/":

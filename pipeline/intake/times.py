@@ -27,6 +27,7 @@ _POINT_FOR_COLON = re.compile(r"([0-9]{1,4})[.,]([0-5]?[0-9])\Z")
 _COMPOUND = re.compile(
     r"(?:[0-9]+(?:[.,][0-9]+)? ?[a-z]+\.?,? ?)+[0-9]+(?:[.,][0-9]+)? ?[a-z]+\.?\Z", re.IGNORECASE
 )
+_BARE_SECONDS = re.compile(r"([0-9]{1,4}) ?(?:m|mins?|minutes?)\.?,? ?([0-9]{1,2})\Z", re.IGNORECASE)
 _PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?) ?([a-z]+\.?)", re.IGNORECASE)
 
 
@@ -133,6 +134,11 @@ def _better_said(text: str, fault: Fault, setting: Setting) -> Fault:
         return fault
     if ":" in text:
         return Fault("time_fields", {})
+    bare_seconds = _BARE_SECONDS.match(text)
+    if bare_seconds and int(bare_seconds[2]) < 60:
+        whole, rest = int(bare_seconds[1]), int(bare_seconds[2])
+        expected = f"{whole}:{rest:02d} or {whole} min {rest} s"
+        return Fault("number_form", {"what": "a time", "expected": expected})
     if fault.rule == "unit_missing":
         point = _POINT_FOR_COLON.match(text)
         if point:

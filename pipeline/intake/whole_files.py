@@ -84,7 +84,9 @@ def minutes_like_seconds(cells: pl.DataFrame, converted: Converted) -> list[tupl
 
 def _in_ml(unit: str) -> str:
     found = find_unit(unit, "volume", "pot_volume")
-    return f"1 {unit} = {float(found.factor):.4g} ml" if isinstance(found, Unit) else unit
+    imperial = find_unit(f"imp {unit}", "volume", "pot_volume")
+    beside = f" (imperial {float(imperial.factor):.4g} ml)" if isinstance(imperial, Unit) else ""
+    return f"1 {unit} = {float(found.factor):.4g} ml{beside}" if isinstance(found, Unit) else unit
 
 
 def kitchen_units(cells: pl.DataFrame, converted: Converted, kind: SheetKind) -> list[tuple[int, Finding]]:

@@ -48,7 +48,9 @@ def read_climate(text: str, setting: Setting) -> Reading:
         return Reading(
             None, "climate_other_scheme", {"class": other, "instead": CLASSES_OF_OTHER_SCHEMES[other]}
         )
-    return Reading(None, "climate_unknown_class", {})
+    zone = match_choice("hardiness_zone", text)
+    hint = f"{zone} is a hardiness zone: that stands in hardiness_zone. " if zone else ""
+    return Reading(None, "climate_unknown_class", {"hint": hint})
 
 
 def _nearest(text: str, listed: list[str]) -> str:

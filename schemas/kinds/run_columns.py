@@ -31,6 +31,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         kept=Kept("climate_zone", "text", False, "", "Köppen-Geiger class, or unknown."),
         choices="climate_zone",
         example="Cfb",
+        when_asked="your climate class, such as Cfb, or unknown",
         not_given=UNKNOWN_CLIMATE,
         same_in_series="held",
         takes_series_own=True,
@@ -45,6 +46,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         kept=Kept("setup_type", "text", False, "", "How the pot was held."),
         choices="setup_type",
         example="rack",
+        when_asked="rack, strainer, sieve, jug_rim, cut_cup or other",
         same_in_series="held",
         form="once",
     ),
@@ -162,6 +164,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
             "pot_no", "whole", False, "", "Which filling of this share in this series.", limits=Limits(1)
         ),
         example="1",
+        when_asked="1 for the first pot of this mix, 2 for the next",
         form="each pour",
     ),
     Column(
@@ -172,6 +175,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         meaning="How many times this pot has been poured in this series: 1 = freshly filled.",
         kept=Kept("pour_no", "whole", False, "", "Which pour of this filling.", limits=Limits(1)),
         example="1",
+        when_asked="1 for a freshly filled pot, 2 where it was poured once before",
         form="each pour",
     ),
     Column(

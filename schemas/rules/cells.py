@@ -12,8 +12,8 @@ WORDS: tuple[Rule, ...] = (
         "Cells of required columns are filled in every row.",
         "held",
         "row",
-        "{column} is blank; every row needs it. The row is held.",
-        "Fill the cell in.",
+        "{column} is blank; every row needs it.",
+        "Write {write}.",
     ),
     Rule(
         "code_form",
@@ -57,7 +57,7 @@ WORDS: tuple[Rule, ...] = (
         "A series label has at most 64 characters.",
         "held",
         "row",
-        "The series label has {length} characters, and 64 is the most; the row is held.",
+        "The series label has {length} characters, and 64 is the most.",
         "Shorten it, the same way in all rows of the series; what does not fit may stand in notes.",
     ),
     Rule(
@@ -66,7 +66,7 @@ WORDS: tuple[Rule, ...] = (
         "Notes have at most 500 characters.",
         "held",
         "row",
-        "The notes have {length} characters, and 500 is the most; the row is held.",
+        "The notes have {length} characters, and 500 is the most.",
         "Shorten the notes.",
     ),
     Rule(
@@ -75,7 +75,7 @@ WORDS: tuple[Rule, ...] = (
         "Columns with set words allow those words only, in any letter case.",
         "held",
         "row",
-        "{column} “{value}” is none of the words for this column; the row is held.",
+        "{column} “{value}” is none of the words for this column.",
         "{hint}Write one of: {words}.",
     ),
     Rule(
@@ -84,8 +84,8 @@ WORDS: tuple[Rule, ...] = (
         "The climate zone is one of the 30 Köppen-Geiger classes, such as Cfb, or unknown.",
         "held",
         "row",
-        "{column} “{value}” is none of the 30 Köppen-Geiger classes; the row is held.",
-        "Write the class of your place, such as Cfb, Csb or Dfb, or unknown.",
+        "{column} “{value}” is none of the 30 Köppen-Geiger classes.",
+        "{hint}Write the class of your place, such as Cfb, Csb or Dfb, or unknown.",
     ),
     Rule(
         "climate_other_scheme",
@@ -93,8 +93,7 @@ WORDS: tuple[Rule, ...] = (
         "Some schemes have more classes than the 30 used here.",
         "held",
         "row",
-        "{column} “{value}”: the class {class} is not among the 30 used here, which count such places as {instead}; "
-        "the row is held.",
+        "{column} “{value}”: the class {class} is not among the 30 used here, which count such places as {instead}.",
         "Write {instead}, or look your place up on a current Köppen-Geiger map.",
     ),
     Rule(
@@ -112,7 +111,7 @@ WORDS: tuple[Rule, ...] = (
         "What a heading says in brackets is used (a unit, the order of parts or of dates), or the column is held.",
         "held",
         "row",
-        "{column} “{value}” stands under a heading that says “{bracket}”, which is not understood; the row is held.",
+        "{column} “{value}” stands under a heading that says “{bracket}”, which is not understood.",
         "Take the brackets out of the heading if the column means the same without; else give what the column asks for.",
     ),
     Rule(
@@ -121,7 +120,7 @@ WORDS: tuple[Rule, ...] = (
         "Cells other than labels and notes have at most 200 characters.",
         "held",
         "row",
-        "{column} has {length} characters, and {most} is the most; the row is held.",
+        "{column} has {length} characters, and {most} is the most.",
         "Write the answer alone; the rest can stand in notes.",
     ),
     Rule(
@@ -148,7 +147,7 @@ WORDS: tuple[Rule, ...] = (
         "Reading the cell stopped for a reason that drainpool did not foresee. That is a fault of the tool.",
         "held",
         "row",
-        "drainpool could not read {column} “{value}”, and that is a fault of the tool; the row is held.",
+        "drainpool could not read {column} “{value}”, and that is a fault of the tool.",
         "Please show the sheet to your coordinator. Writing the cell in a plainer form may help.",
     ),
 )
@@ -160,8 +159,8 @@ DATES: tuple[Rule, ...] = (
         "The day of the test is written year-month-day, 2026-03-14, or day.month.year, 14.3.2026.",
         "held",
         "row",
-        "{column} “{value}” can't be read as a day of the calendar; the row is held.",
-        "Write it as year-month-day, such as 2026-03-14.",
+        "{column} “{value}” can't be read as a day of the calendar.",
+        "{hint}Write it as year-month-day, such as 2026-03-14.",
     ),
     Rule(
         "date_order_open",
@@ -169,7 +168,7 @@ DATES: tuple[Rule, ...] = (
         "Dates with slashes are read only where the sheet shows which number is the month.",
         "held",
         "row",
-        "{column} “{value}” could be {readings}, and no date of the sheet tells which; the row is held.",
+        "{column} “{value}” could be {readings}, and no date of the sheet tells which.",
         "Write all dates as year-month-day, such as 2026-03-14.",
     ),
     Rule(
@@ -179,7 +178,7 @@ DATES: tuple[Rule, ...] = (
         "held",
         "row",
         "{column} “{value}” would be {readings}, but the sheet has dates with slashes in both orders, day first and "
-        "month first; the row is held.",
+        "month first.",
         "Write all dates as year-month-day, such as 2026-03-14.",
     ),
     Rule(
@@ -188,7 +187,7 @@ DATES: tuple[Rule, ...] = (
         "No test is older than 1980.",
         "held",
         "row",
-        "{column} “{value}” was read as {read}, which is before 1980; the row is held.",
+        "{column} “{value}” was read as {read}, which is before 1980.",
         "Write the day on which the test was made, year-month-day, such as 2026-03-14.",
     ),
 )

@@ -11,7 +11,7 @@ NUMBERS: tuple[Rule, ...] = (
         "Numbers are plain digits with at most one decimal mark, or a fraction such as 1 1/2.",
         "held",
         "row",
-        "{column} “{value}” can't be read as {what}; the row is held.",
+        "{column} “{value}” can't be read as {what}.",
         "Write {expected}.",
     ),
     Rule(
@@ -20,7 +20,7 @@ NUMBERS: tuple[Rule, ...] = (
         "Fractions such as 1 1/2 are read in kitchen units and inches; elsewhere 2/4 is a range.",
         "held",
         "row",
-        "{column} “{value}”: fractions are read in kitchen units and inches only; the row is held.",
+        "{column} “{value}”: fractions are read in kitchen units and inches only.",
         "Write one number with its unit, such as {example}; the other end of a range can stand in notes.",
     ),
     Rule(
@@ -29,7 +29,7 @@ NUMBERS: tuple[Rule, ...] = (
         "Spreadsheets turn entries such as 1/2 into dates.",
         "held",
         "row",
-        "{column} “{value}” looks like a date: a spreadsheet may have made it from a fraction or a decimal. The row is held.",
+        "{column} “{value}” looks like a date: a spreadsheet may have made it from a fraction or a decimal.",
         "Set the column to text, then write {expected}.",
     ),
     Rule(
@@ -38,8 +38,8 @@ NUMBERS: tuple[Rule, ...] = (
         "1.234 can be one and a bit or a thousand and some; it is read only where another number of the sheet tells.",
         "held",
         "row",
-        "{column} “{value}” could mean {small} or {large}, and no other number of the sheet tells which; the row is held.",
-        "Write one digit more behind the mark ({mended}), or no mark at all ({large}).",
+        "{column} “{value}” could mean {small} or {large}, and no other number of the sheet tells which.",
+        "Write {large} or {mended}, whichever is meant.",
     ),
     Rule(
         "unit_missing",
@@ -47,7 +47,7 @@ NUMBERS: tuple[Rule, ...] = (
         "Units are never guessed: the cell or its heading names the unit.",
         "held",
         "row",
-        "{column} “{value}” has no unit, and the heading names none; the row is held.",
+        "{column} “{value}” has no unit, and the heading names none.",
         "Write the unit behind the number, such as {example}, or into the heading. Units read here: {units}.",
     ),
     Rule(
@@ -56,7 +56,7 @@ NUMBERS: tuple[Rule, ...] = (
         "Only the units in the dictionary are read.",
         "held",
         "row",
-        "{column} “{value}”: “{unit}” is no unit that is read here; the row is held.",
+        "{column} “{value}”: “{unit}” is no unit that is read here.",
         "Write a number and one of these units: {units}.",
     ),
     Rule(
@@ -65,7 +65,7 @@ NUMBERS: tuple[Rule, ...] = (
         "oz, c, T and t alone, and a few more, can mean several units.",
         "held",
         "row",
-        "{column} “{value}”: {unit} can mean {choices}; the row is held.",
+        "{column} “{value}”: {unit} can mean {choices}.",
         "Write which one: {examples}.",
     ),
     Rule(
@@ -74,7 +74,7 @@ NUMBERS: tuple[Rule, ...] = (
         "A unit in the cell must be the one in the heading, where the heading names one.",
         "held",
         "row",
-        "{column} “{value}” is in {unit}, but the heading says {heading_unit}; the row is held.",
+        "{column} “{value}” is in {unit}, but the heading says {heading_unit}.",
         "Write the cell in {heading_unit}, or take the unit out of the heading and write it in every cell.",
     ),
     Rule(
@@ -83,7 +83,7 @@ NUMBERS: tuple[Rule, ...] = (
         "Volumes, times and lengths are greater than 0.",
         "held",
         "row",
-        "{column} “{value}”: {what} must be greater than 0; the row is held.",
+        "{column} “{value}”: {what} must be greater than 0.",
         "Write what was measured; where nothing was measured and the column may be blank, leave the cell blank.",
     ),
     Rule(
@@ -92,7 +92,7 @@ NUMBERS: tuple[Rule, ...] = (
         "Counts are whole numbers.",
         "held",
         "row",
-        "{column} “{value}” is not a whole number from {lowest} up; the row is held.",
+        "{column} “{value}” is not a whole number from {lowest} up.",
         "Write the number alone, in digits, such as 1 or 2.",
     ),
     Rule(
@@ -110,7 +110,7 @@ NUMBERS: tuple[Rule, ...] = (
         "Water in a drain test is between 0 and 45 °C.",
         "held",
         "row",
-        "{column} “{value}” was read as {read} °C, which is not between 0 and 45 °C; the row is held.",
+        "{column} “{value}” was read as {read} °C, which is not between 0 and 45 °C.",
         "{hint}Look at the number and its unit (°C or °F), or leave the cell blank.",
     ),
 )
@@ -122,7 +122,7 @@ TIMES: tuple[Rule, ...] = (
         "A bare number is no time: it could be seconds or minutes.",
         "held",
         "row",
-        "{column} “{value}” has no unit, and the heading names none; the row is held.",
+        "{column} “{value}” has no unit, and the heading names none.",
         "Write {number} s or {number} min, or minutes and seconds such as 3:25.",
     ),
     Rule(
@@ -131,7 +131,7 @@ TIMES: tuple[Rule, ...] = (
         "1.30 can be 1 min 30 s or 1.3 minutes.",
         "held",
         "row",
-        "{column} “{value}” has no unit: it could be meant as {clock} or as {minutes} min. The row is held.",
+        "{column} “{value}” has no unit: it could be meant as {clock} or as {minutes} min.",
         "Write minutes and seconds with a colon, {clock}, or a number with its unit, {minutes} min.",
     ),
     Rule(
@@ -140,8 +140,7 @@ TIMES: tuple[Rule, ...] = (
         "m:ss has two digits of seconds, 00 to 59; h:mm:ss two of minutes as well.",
         "held",
         "row",
-        "{column} “{value}” can't be read as minutes and seconds (m:ss) or hours, minutes and seconds (h:mm:ss); "
-        "the row is held.",
+        "{column} “{value}” can't be read as minutes and seconds (m:ss) or hours, minutes and seconds (h:mm:ss).",
         "Write two digits of seconds from 00 to 59 and nothing behind them, such as 3:05 or 75:00, or a number with "
         "its unit, such as 205 s.",
     ),
@@ -151,7 +150,7 @@ TIMES: tuple[Rule, ...] = (
         "A spreadsheet makes 3:25:00, hours and minutes, of 3:25; a time of three fields that ends in :00 is not read.",
         "held",
         "row",
-        "{column} “{value}” can be {offer}, which a spreadsheet turned into hours, or {literal}; the row is held.",
+        "{column} “{value}” can be {offer}, which a spreadsheet turned into hours, or {literal}.",
         "Write {offer} or {literal}.",
     ),
     Rule(
@@ -160,7 +159,7 @@ TIMES: tuple[Rule, ...] = (
         "Under a heading such as (hh:mm) it can't be told whether 3:25 is minutes and seconds.",
         "held",
         "row",
-        "{column} “{value}” stands under a heading of hours and minutes, and can be {literal} or {offer}; the row is held.",
+        "{column} “{value}” stands under a heading of hours and minutes, and can be {literal} or {offer}.",
         "Write {offer} or {literal}, or take the brackets out of the heading if all are minutes and seconds.",
     ),
     Rule(
@@ -169,7 +168,7 @@ TIMES: tuple[Rule, ...] = (
         "A spreadsheet makes a time of day, 3:25:00 AM, of 3:25.",
         "held",
         "row",
-        "{column} “{value}” is a time of day: your spreadsheet made that of it. The row is held.",
+        "{column} “{value}” is a time of day: your spreadsheet made that of it.",
         "Write {offer}.",
     ),
 )
@@ -181,7 +180,7 @@ POTS: tuple[Rule, ...] = (
         "13 cm or #1 is what a pot is called; the volume of mix in it is another number.",
         "held",
         "row",
-        "{column} “{value}” is a pot's label, not a volume; the row is held.",
+        "{column} “{value}” is a pot's label, not a volume.",
         "Line the pot with a bag, fill it with water to the line up to which you fill mix, and measure that water, "
         "such as 1.1 l. Or leave the cell blank and give the three inside lengths.",
     ),
@@ -191,7 +190,7 @@ POTS: tuple[Rule, ...] = (
         "The pot volume may be blank only where all three inside lengths are given.",
         "held",
         "row",
-        "pot_volume is blank, and the three inside lengths to compute it from are not all given; the row is held.",
+        "pot_volume is blank, and the three inside lengths to compute it from are not all given.",
         "Fill in pot_volume, or all of pot_top_diameter, pot_base_diameter and fill_depth.",
     ),
     Rule(
@@ -200,7 +199,7 @@ POTS: tuple[Rule, ...] = (
         "Pots hold between 0.02 and 500 litres of mix.",
         "held",
         "row",
-        "The pot volume was read as {litres} l, which is not between 0.02 and 500 l; the row is held.",
+        "The pot volume was read as {litres} l, which is not between 0.02 and 500 l.",
         "Look at the number and its unit; ml and l are easily swapped.",
     ),
     Rule(
@@ -230,8 +229,17 @@ SHARES: tuple[Rule, ...] = (
         "Every row gives the share of component in percent or in parts; 0 for straight base.",
         "held",
         "row",
-        "The row gives no share of component, neither in percent nor in parts; the row is held.",
+        "The row gives no share of component, neither in percent nor in parts.",
         "Write the percent by volume, such as 40, or the parts, base first, such as 3+2. Straight base is 0 or 1+0.",
+    ),
+    Rule(
+        "share_is_parts",
+        "Parts under the share in percent",
+        "component_share is percent; parts stand in a column of their own.",
+        "held",
+        "row",
+        "{column} “{value}” looks like parts.",
+        "Write {percent}, or {parts} in the column parts.",
     ),
     Rule(
         "share_is_fraction",
@@ -239,7 +247,7 @@ SHARES: tuple[Rule, ...] = (
         "Shares are in percent: 40, not 0.4.",
         "held",
         "row",
-        "{column} “{value}” looks like a fraction; shares are in percent. The row is held.",
+        "{column} “{value}” looks like a fraction; shares are in percent.",
         "If {percent} % is meant, write {percent} or {percent} %.",
     ),
     Rule(
@@ -248,7 +256,7 @@ SHARES: tuple[Rule, ...] = (
         "Shares are between 0 and 100 percent.",
         "held",
         "row",
-        "{column} “{value}” is not between 0 and 100 percent; the row is held.",
+        "{column} “{value}” is not between 0 and 100 percent.",
         "Write the percent of component by loose bulk volume before mixing, such as 40.",
     ),
     Rule(
@@ -257,7 +265,7 @@ SHARES: tuple[Rule, ...] = (
         "Where a share is given twice, both agree within half a point.",
         "held",
         "row",
-        "{column} “{value}” says {other} %, but the row gives the share as {one} % too; the row is held.",
+        "{column} “{value}” says {other} %, but the row gives the share as {one} % too.",
         "Correct the wrong one, or leave one of the two blank.",
     ),
     Rule(
@@ -266,7 +274,7 @@ SHARES: tuple[Rule, ...] = (
         "Parts are two numbers, base first, with :, + or to between them.",
         "held",
         "row",
-        "{column} “{value}” can't be read as parts; the row is held.",
+        "{column} “{value}” can't be read as parts.",
         "Write {expected}.",
     ),
     Rule(
@@ -275,7 +283,7 @@ SHARES: tuple[Rule, ...] = (
         "1/3 can be one part to three, or one third; parts are written with a plus sign, a colon or to.",
         "held",
         "row",
-        "{column} “{value}” can be a ratio or a fraction; the row is held.",
+        "{column} “{value}” can be a ratio or a fraction.",
         "Write {readings}.",
     ),
     Rule(
@@ -284,7 +292,7 @@ SHARES: tuple[Rule, ...] = (
         "Spreadsheets turn 3:1 into the time 03:01.",
         "held",
         "row",
-        "{column} “{value}” looks like parts that a spreadsheet turned into a time; the row is held.",
+        "{column} “{value}” looks like parts that a spreadsheet turned into a time.",
         "Write the parts with a plus sign, which no spreadsheet changes: {offer}.",
     ),
     Rule(
@@ -293,7 +301,7 @@ SHARES: tuple[Rule, ...] = (
         "Spreadsheets turn 3/1 into a day in January or March.",
         "held",
         "row",
-        "{column} “{value}” looks like parts that a spreadsheet turned into a date; the row is held.",
+        "{column} “{value}” looks like parts that a spreadsheet turned into a date.",
         "Write the parts with a plus sign, which no spreadsheet changes: {offer}.",
     ),
     Rule(
@@ -302,8 +310,7 @@ SHARES: tuple[Rule, ...] = (
         "For now a sheet takes one component beside the base.",
         "held",
         "row",
-        "{column} “{value}” has more than two parts, and for now a sheet takes one component beside the base; the row "
-        "is held.",
+        "{column} “{value}” has more than two parts, and for now a sheet takes one component beside the base.",
         "Only mixes of base and one component can be sent, such as 3+1.",
     ),
     Rule(
@@ -312,7 +319,7 @@ SHARES: tuple[Rule, ...] = (
         "At least one of the two parts is above 0; straight base is 1:0.",
         "held",
         "row",
-        "{column} “{value}”: both parts are 0, which is no mix; the row is held.",
+        "{column} “{value}”: both parts are 0, which is no mix.",
         "Write straight base as 1+0, and a mix base first, such as 3+2.",
     ),
     Rule(
@@ -321,7 +328,7 @@ SHARES: tuple[Rule, ...] = (
         "base_parts and component_parts are given together.",
         "held",
         "row",
-        "{column} “{value}” is given without the other part; the row is held.",
+        "{column} “{value}” is given without the other part.",
         "Fill in base_parts and component_parts, or neither; straight base has 0 component_parts.",
     ),
 )

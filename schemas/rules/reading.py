@@ -180,8 +180,8 @@ SHAPE: tuple[Rule, ...] = (
         "A row has a cell for every required column.",
         "held",
         "row",
-        "The row has {cells} cells, the heading line {width}, and required columns are among those missing; the row is held.",
-        "Look where a cell or a separator was lost, and give the row as many cells as the heading has.",
+        "The row has {cells} cells and the heading line {width}: they do not belong together.",
+        "Look where a cell or a separator was lost; if it is so in every row, put the heading line of these rows above them.",
     ),
     Rule(
         "row_too_long",
@@ -189,7 +189,7 @@ SHAPE: tuple[Rule, ...] = (
         "A row has no filled cells beyond the heading line's last column.",
         "held",
         "row",
-        "The row has {cells} cells, the heading line {width}; “{value}” stands beyond the last column. The row is held.",
+        "The row has {cells} cells, the heading line {width}; “{value}” stands beyond the last column.",
         "Look for a separator too many, such as a comma inside a number or a note; put quotation marks round such "
         "a cell, or save the sheet as .xlsx.",
     ),
@@ -208,7 +208,7 @@ SHAPE: tuple[Rule, ...] = (
         "The first complete heading line is the heading; rows stand below it.",
         "held",
         "row",
-        "The row stands above the heading line, which is row {heading}; the row is held.",
+        "The row stands above the heading line, which is row {heading}.",
         "Move the heading line to the top, as before the sheet was sorted.",
     ),
     Rule(
@@ -226,7 +226,7 @@ SHAPE: tuple[Rule, ...] = (
         "A quotation mark that opens in one row and closes in a later one makes one cell of all between.",
         "held",
         "row",
-        "A lone quotation mark made one cell of this row and others beside it; the row is held.",
+        "A lone quotation mark made one cell of this row and others beside it.",
         "Take the quotation marks out of the first and the last of these rows.",
     ),
     Rule(

@@ -13,7 +13,7 @@ FITTING: tuple[Rule, ...] = (
         "A test can't have been made after the day on which the sheet is checked (UTC).",
         "held",
         "row",
-        "tested_on “{value}” was read as {read}, which is later than today; the row is held.",
+        "tested_on “{value}” was read as {read}, which is later than today.",
         "Type the day on which the test was made, year-month-day, such as 2026-03-14.",
     ),
     Rule(
@@ -23,8 +23,8 @@ FITTING: tuple[Rule, ...] = (
         "held",
         "row",
         "collected “{value}” was read as {collected} ml, but poured “{poured_cell}” as {poured} ml. No more "
-        "can be collected than was poured; the row is held.",
-        "Look at both numbers and their units. poured is all the water poured on, collected the part of it "
+        "can be collected than was poured.",
+        "Were the two columns swapped? Look at both numbers and their units: poured is all the water poured on, collected the part of it "
         "at which you stop the clock, best half of it.",
     ),
     Rule(
@@ -34,7 +34,7 @@ FITTING: tuple[Rule, ...] = (
         "held",
         "row",
         "component is blank, but the share of component is {share} %. At any share above 0 % the sheet must "
-        "say what the component was; the row is held.",
+        "say what the component was.",
         "Write perlite, pumice, silica_sand, vermiculite, fine_bark or other. If the pot held straight base, "
         "write 0 as the share.",
     ),
@@ -45,7 +45,7 @@ FITTING: tuple[Rule, ...] = (
         "held",
         "row",
         "component_grade is blank, but the share of component is {share} %. At any share above 0 % the sheet "
-        "must say which grade it was; the row is held.",
+        "must say which grade it was.",
         "Write fine, medium or coarse, as the bag says. Where you know the grain size: under 2 mm is fine, "
         "2-4 mm medium, above that coarse.",
     ),
@@ -56,7 +56,7 @@ FITTING: tuple[Rule, ...] = (
         "held",
         "row",
         "ended says ran_dry, but came_out “{value}” ({came_out} ml) is more than collected “{collected_cell}” "
-        "({collected} ml). If that much came out, the mark was reached; the row is held.",
+        "({collected} ml). If that much came out, the mark was reached.",
         "If the water reached the mark, write reached and the time at which it did. If the pot did run dry, "
         "look at came_out and its unit again.",
     ),
@@ -67,7 +67,7 @@ FITTING: tuple[Rule, ...] = (
         "advice",
         "row",
         "came_out “{value}” is given, but ended says {ended}. came_out is kept and not used: it tells how much "
-        "came where a pot ran dry. The row is not held for this.",
+        "came where a pot ran dry.",
         "If dripping ended before the collected volume was out, write ran_dry under ended. Otherwise nothing "
         "needs to be done.",
     ),
@@ -77,8 +77,7 @@ FITTING: tuple[Rule, ...] = (
         "The smallest grain size can't be above the largest.",
         "held",
         "row",
-        "component_min_size “{value}” ({low} mm) is larger than component_max_size “{high_cell}” ({high} mm); "
-        "the row is held.",
+        "component_min_size “{value}” ({low} mm) is larger than component_max_size “{high_cell}” ({high} mm).",
         "Swap the two sizes, or look at their units; leave both blank if you do not know them.",
     ),
     Rule(
@@ -87,7 +86,7 @@ FITTING: tuple[Rule, ...] = (
         "For setup_type other the notes should say how the pot was held.",
         "advice",
         "row",
-        "setup_type is other, and the notes are blank. The row is not held for this.",
+        "setup_type is other, and the notes are blank.",
         "Say in notes how the pot was held over the vessel, so that others can be told apart from it.",
     ),
     Rule(
@@ -96,8 +95,7 @@ FITTING: tuple[Rule, ...] = (
         "How wet a mix is just before the pour changes how it drains more than most things.",
         "advice",
         "row",
-        "start_moisture is blank. The row is not held for this; the start is counted as moist, or as dry where "
-        "pre_wetted is no.",
+        "start_moisture is blank; the start is counted as moist, or as dry where pre_wetted is no.",
         "Next time write dry, moist or soaked: the same mix drains differently from a dry and from a moist "
         "start. If you remember it, fill it in and send the sheet again.",
     ),
@@ -133,7 +131,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "advice",
         "row",
         "pot_volume “{value}” is {given} ml, but the three inside lengths make {cone} ml, {percent} % {way}. "
-        "pot_volume is used as given; the row is not held for this.",
+        "pot_volume is used as given.",
         "Measure both inside widths, the top one at the fill line, and the depth of the mix; or fill the "
         "lined pot with water to the line and measure that. {hint}",
     ),
@@ -145,7 +143,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "held",
         "row",
         "pot_volume “{value}” is {given} ml, but the three inside lengths make {cone} ml, {times} times "
-        "that. Both can't be right; the row is held.",
+        "that. Both can't be right.",
         "Look at pot_volume, at the two inside widths (whole width across, not from the middle) and at "
         "fill_depth, with their units. {hint}",
     ),
@@ -155,7 +153,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "A drain time above the setting long_time_held_s, a week unless changed, is not believed.",
         "held",
         "row",
-        "drain_time “{value}” was read as {time} s, which is more than {limit} days; the row is held.",
+        "drain_time “{value}” was read as {time} s, which is more than {limit} days.",
         "Look at the unit: 3 min 25 s, written so, is always read as meant. A run whose clock you stopped "
         "while it still dripped is written stopped under ended. " + _BELIEVE,
     ),
@@ -165,7 +163,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "A drain time above the setting long_time_advice_s, a day unless changed, is unusual.",
         "advice",
         "row",
-        "drain_time “{value}” was read as {time} s, which is more than {limit} hours. The row is not held for this.",
+        "drain_time “{value}” was read as {time} s, which is more than {limit} hours.",
         "If that is what the clock said, nothing needs to be done. A run that still dripped when you gave up "
         "is written stopped under ended.",
     ),
@@ -175,7 +173,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "A drain time below the setting short_time_advice_s can't be stopped exactly by hand.",
         "advice",
         "row",
-        "drain_time “{value}” was read as {time} s: too short for a hand clock. The row is not held for this.",
+        "drain_time “{value}” was read as {time} s: too short for a hand clock.",
         "Pour more next time, the same volume for all mixes of the series, so that the time is longer.",
     ),
     Rule(
@@ -185,7 +183,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "advice",
         "row",
         "drain_time “{value}” ({time} s) is less than twice pour_time “{pour_cell}” ({pour} s): too short "
-        "to tell the mix from the pouring. The row is not held for this.",
+        "to tell the mix from the pouring.",
         "Pour more next time, and pour it within 10 seconds.",
     ),
     Rule(
@@ -195,7 +193,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "held",
         "row",
         "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water would move at "
-        "{speed} cm/s, and above {limit} cm/s no potting mix is known to drain; the row is held.",
+        "{speed} cm/s, and above {limit} cm/s no potting mix is known to drain.",
         "Look at drain_time, collected and pot_volume and their units.{hint} " + _BELIEVE,
     ),
     Rule(
@@ -205,7 +203,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "advice",
         "row",
         "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water moved at "
-        "{speed} cm/s, and above {limit} cm/s is unusual. The row is not held for this.",
+        "{speed} cm/s, and above {limit} cm/s is unusual.",
         "If it is right, nothing needs to be done. Look for water running down a gap at the wall, and pour "
         "more next time: so fast, pouring and holes set the pace.{hint}",
     ),
@@ -216,7 +214,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "advice",
         "row",
         "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water moved at "
-        "{speed} cm/s, and below {limit} cm/s is unusual. The row is not held for this.",
+        "{speed} cm/s, and below {limit} cm/s is unusual.",
         "If it is right, nothing needs to be done: a slow pot may be true. Otherwise mend drain_time, "
         "collected or pot_volume and send the row again.{hint}",
     ),
@@ -227,7 +225,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "held",
         "row",
         "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water would move at "
-        "{speed} cm/s, and below {limit} cm/s not even dense field peat is known to drain; the row is held.",
+        "{speed} cm/s, and below {limit} cm/s not even dense field peat is known to drain.",
         "Look at drain_time, collected and pot_volume and their units.{hint} A run whose clock was stopped "
         "while it still dripped is written stopped under ended. " + _BELIEVE,
     ),
@@ -241,7 +239,7 @@ KEEPING: tuple[Rule, ...] = (
         "held",
         "row",
         "{column} “{value}” does not fit what the pool keeps there ({expected}), and no other rule has said "
-        "so; the row is held.",
+        "so.",
         "Look at this cell. If it is right, tell your coordinator, and name the row: the tool may be wrong.",
     ),
     Rule(

@@ -38,7 +38,7 @@ RULES: tuple[Rule, ...] = (
         "advice",
         "series",
         "pot_volume “{value}” is {own} ml, but {others} of series “{series}” {say} {other} ml: {percent} % "
-        "{way}. The row is not held for this.",
+        "{way}.",
         "Use one kind of pot, filled to one line, through a whole series; if this was another pot, a series "
         "label of its own tells it apart.",
     ),
@@ -58,8 +58,7 @@ RULES: tuple[Rule, ...] = (
         "A drain time 8 times as long as the middle one of its series, or an eighth of it, is asked about.",
         "advice",
         "series",
-        "drain_time “{value}” is about {times} times {way} the middle one of series “{series}”.{slip} The row is "
-        "not held for this.",
+        "drain_time “{value}” is about {times} times {way} the middle one of series “{series}”.{slip}",
         "Compare it with your notes. If it is a slip, write minutes and seconds so, 3 min 25 s, and send the sheet "
         "again; if it is true, nothing needs to be done.",
     ),
@@ -70,7 +69,7 @@ RULES: tuple[Rule, ...] = (
         "series.",
         "advice",
         "series",
-        "{column} is {own}, but {elsewhere}, all in series “{series}”. The row is not held for this.",
+        "{column} is {own}, but {elsewhere}, all in series “{series}”.",
         "Keep it the same through a series, so that only the share of component differs between its mixes; "
         "or give the rows that differ a series label of their own.",
     ),
@@ -80,8 +79,7 @@ RULES: tuple[Rule, ...] = (
         "Where some rows of a series name the climate zone and others say unknown, those take the class.",
         "advice",
         "series",
-        "climate_zone “{value}” was read as {taken}, because other rows of series “{series}” say {taken}. "
-        "The row is not held for this.",
+        "climate_zone “{value}” was read as {taken}, because other rows of series “{series}” say {taken}.",
         "If that is right, nothing needs to be done; otherwise give these rows a series label of their own.",
     ),
     Rule(

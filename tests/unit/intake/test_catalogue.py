@@ -101,6 +101,7 @@ MET: dict[str, str | bytes] = {
     "pot_volume_unusual": sheet({"pot_volume": "0.04 l"}, {**LENGTHS, "fill_depth": "3 mm"}),
     "pot_volume_computed": sheet(LENGTHS),
     "share_missing": sheet({"component_share": ""}),
+    "share_is_parts": sheet({"component_share": "1:1"}),
     "share_is_fraction": sheet({"component_share": "0.4"}),
     "share_outside": sheet({"component_share": "101"}),
     "shares_differ": sheet({"parts": "3:1"}),

@@ -60,7 +60,7 @@ def test_three_digits_behind_the_only_mark_are_held_when_nothing_settles_it() ->
     assert (fault.details["small"], fault.details["large"]) == ("1.000", "1000")
     assert read_number(fault.details["mended"], "") == 1
     assert read_number("12,500", "") == Fault(
-        "decimal_mark_open", {"small": "12.500", "large": "12500", "mended": "12.5000"}
+        "decimal_mark_open", {"small": "12.500", "large": "12500", "mended": "12.5"}
     )
 
 

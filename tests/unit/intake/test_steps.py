@@ -222,7 +222,9 @@ def test_kitchen_units_are_said_once_per_file() -> None:
     assert [(one["file_id"], one["sheet_row"], one["rule"]) for one in told] == [
         (0, None, "kitchen_units_us")
     ]
-    assert json.loads(told[0]["details"]) == {"units": "1 cup = 236.6 ml, 1 fl oz = 29.57 ml"}
+    assert json.loads(told[0]["details"]) == {
+        "units": "1 cup = 236.6 ml, 1 fl oz = 29.57 ml (imperial 28.41 ml)"
+    }
 
 
 def test_kitchen_units_of_the_heading_are_said_too() -> None:
