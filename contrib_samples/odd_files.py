@@ -115,6 +115,14 @@ def formula_without_result() -> bytes:
     return _packed({**parts, sheet: parts[sheet].replace(cell, formula)})
 
 
+def rows_hidden() -> bytes:
+    """A workbook that hides its third row."""
+    whole = zipfile.ZipFile(io.BytesIO(workbook_bytes(lines_of(PLAIN))))
+    parts = {name: whole.read(name).decode() for name in whole.namelist()}
+    sheet = "xl/worksheets/sheet1.xml"
+    return _packed({**parts, sheet: parts[sheet].replace('<row r="3">', '<row r="3" hidden="1">')})
+
+
 def code_letters_guessed() -> bytes:
     """A sheet saved as Windows text of Middle Europe, with its letters in the member's code."""
     rows = [{**row, "member": "břeh-71"} for row in PLAIN]
@@ -207,6 +215,7 @@ FILES: dict[str, Callable[[], bytes]] = {
     "refused/workbook_sparse.xlsx": workbook_sparse,
     "refused/sheets_passed_over.xlsx": sheets_passed_over,
     "refused/letters_guessed.csv": letters_guessed,
+    "refused/rows_hidden.xlsx": rows_hidden,
     "refused/code_letters_guessed.csv": code_letters_guessed,
     "refused/formula_without_result.xlsx": formula_without_result,
     "accepted/german.csv": german_sheet,

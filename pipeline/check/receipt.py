@@ -41,6 +41,8 @@ SECTIONS = (
     ("advice", "Good to know. Nothing below holds a row back."),
 )
 
+ASKED_FIRST = ("sheets_passed_over", "rows_hidden", "label_counts_up")
+"""What may mean that a sheet was not read as it was meant: said before the counts, in place of thanks."""
 HELD_ALONE = (
     "Held back. This row waits until it is mended; the others do not wait for it. Mend it in your sheet and send it "
     "again, whole or only this row: nothing is counted twice."
@@ -138,7 +140,7 @@ def _parts(
         rules = told.get(file_id, {})
         lines = [
             f"Receipt for {name}",
-            *_wrapped(_result(one, bool(rules), refused.get(file_id)), "  ", "  "),
+            *_wrapped(_result(one, rules, refused.get(file_id)), "  ", "  "),
         ]
         lines += _file_lines(one, notes.get(file_id, ()), rules)
         lines += _reading_lines(readings.get(file_id, []))
@@ -188,6 +190,7 @@ def _overview(files: pl.DataFrame) -> list[str]:
 class _Said:
     """The same words on one or more rows (none for the whole file)."""
 
+    rule: str
     rows: Sequence[int]
     column: str | None
     value: str | None
@@ -211,7 +214,7 @@ def _told(problems: pl.DataFrame) -> dict[int, _Groups]:
     told: dict[int, _Groups] = {}
     for one in groups.iter_rows(named=True):
         group = [
-            _Said(rows, one["column"], *texts)
+            _Said(one["rule"], rows, one["column"], *texts)
             for rows, *texts in zip(one["row"], *(one[word] for word in words), strict=True)
         ]
         told.setdefault(one["file_id"], {}).setdefault(one["section"], []).append(group)
@@ -234,7 +237,7 @@ def _file_lines(file: Mapping[str, Any], notes: Iterable[str], told: _Groups) ->
     return lines
 
 
-def _result(file: Mapping[str, Any], anything_told: bool, refused: str | None) -> str:
+def _result(file: Mapping[str, Any], told_of: _Groups, refused: str | None) -> str:
     if not file["readable"]:
         return (
             f"This file could not be read as a {kind_named(file['kind']).title}, so nothing of it was taken."
@@ -243,10 +246,15 @@ def _result(file: Mapping[str, Any], anything_told: bool, refused: str | None) -
         counted = f"{_count(file['rows'], 'row')}, {file['accepted']} in order, {file['held']} to mend"
         return f"Not received: {refused} Its rows were only looked at: {counted}."
     told = f"{_count(file['rows'], 'row')}: {file['accepted']} accepted, {file['held']} held."
+    asked = [
+        said.message for group in told_of.get("advice", []) for said in group if said.rule in ASKED_FIRST
+    ]
+    if asked:
+        return " ".join([*asked, told])
     if file["held"] == 0:
         if file["rows"] == 1:
             return told + " Your row is accepted; thank you."
-        return told + (" Every row is accepted; thank you." if anything_told else " Thank you.")
+        return told + (" Every row is accepted; thank you." if told_of else " Thank you.")
     return told
 
 

@@ -12,6 +12,8 @@ from pipeline.intake.table import TextTable, find_table
 from pipeline.intake.workbook import SIGNATURE, read_workbook
 from schemas.kinds.kind import SheetKind
 
+MOST_ROWS_NAMED = 10
+
 
 @dataclass
 class Batch:
@@ -73,12 +75,24 @@ def _open(file_id: int, file: ReceivedFile, batch: Batch, kinds: Sequence[SheetK
         if workbook.passed_over:
             names = ", ".join(f"“{name}”" for name in workbook.passed_over)
             batch.found.append((file_id, Finding("sheets_passed_over", {"names": names})))
+        hidden = [row for row in workbook.hidden if row > workbook.heading_row]
+        if hidden:
+            batch.found.append((file_id, Finding("rows_hidden", {"rows": _rows_in_words(hidden)})))
         return workbook
     decoded = decode(content)
     table, batch.kinds[file_id] = _best_fitting(kinds, partial(find_table, decoded.text, own=file.columns))
     if decoded.guessed:
         batch.found.append((file_id, Finding("letters_guessed", {})))
     return table
+
+
+def _rows_in_words(rows: Sequence[int]) -> str:
+    """`Row 4 is`, `Rows 4, 5 and 8 are`; of more than ten, how many."""
+    if len(rows) == 1:
+        return f"Row {rows[0]} is"
+    if len(rows) > MOST_ROWS_NAMED:
+        return f"{len(rows)} rows, the first of them row {rows[0]}, are"
+    return f"Rows {', '.join(map(str, rows[:-1]))} and {rows[-1]} are"
 
 
 def _best_fitting(

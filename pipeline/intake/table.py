@@ -35,7 +35,7 @@ class TextTable:
     else None, and `records` holds the rows below the heading, split into cells. `passed_over`: names of further
     sheets of the same workbook that hold run sheets too, and are not read. `above`: the records above the heading
     that look like rows, the others emptied. `swallowed`: rows that stood inside one quoted cell. `unfinished`: row and
-    position of cells that hold a formula and no result.
+    position of cells that hold a formula and no result. `hidden`: filled rows that the workbook hides.
     """
 
     separator: str
@@ -48,6 +48,7 @@ class TextTable:
     above: Sequence[Sequence[str]] = ()
     swallowed: frozenset[int] = frozenset()
     unfinished: frozenset[tuple[int, int]] = frozenset()
+    hidden: Sequence[int] = ()
 
 
 def find_table(text: str, kind: SheetKind, own: OwnHeadings = ()) -> TextTable:

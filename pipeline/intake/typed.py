@@ -13,7 +13,12 @@ from pipeline.intake.readers import readers_of
 from pipeline.intake.received import Finding
 from pipeline.intake.settle import Settled
 from pipeline.intake.shape import KEYS
-from pipeline.intake.whole_files import kitchen_units, minutes_like_seconds, thousands_possible
+from pipeline.intake.whole_files import (
+    kitchen_units,
+    labels_counted_up,
+    minutes_like_seconds,
+    thousands_possible,
+)
 from pipeline.intake.whole_rows import pot_volumes, shares
 from schemas.frame_types import polars_type
 from schemas.kinds.kind import SheetKind
@@ -49,6 +54,7 @@ def typed_frame(
     said_once = [
         *kitchen_units(cells, converted, kind),
         *minutes_like_seconds(cells, converted),
+        *labels_counted_up(cells),
         *thousands_possible(cells, converted, kind),
     ]
     return typed.with_columns(absent).select(*schema), problems, said_once

@@ -82,6 +82,35 @@ def minutes_like_seconds(cells: pl.DataFrame, converted: Converted) -> list[tupl
     return found
 
 
+FEWEST_COUNTED = 3
+"""So many labels in a row that count up are no chance."""
+
+
+def labels_counted_up(cells: pl.DataFrame) -> list[tuple[int, Finding]]:
+    """One question per file each of whose rows has a label of its own, one number higher than the row before."""
+    if "series" not in cells.columns:
+        return []
+    split = cells.select(
+        "file_id",
+        label="series",
+        stem=pl.col("series").str.extract(r"^(.*?)[0-9]{1,6}$"),
+        number=pl.col("series").str.extract(r"([0-9]{1,6})$").cast(pl.Int64),
+    )
+    step = pl.col("number").diff().drop_nulls()
+    counted = split.group_by("file_id", maintain_order=True).agg(
+        up=(step == 1).all() & (pl.col("stem").n_unique() == 1) & pl.col("number").is_not_null().all(),
+        rows=pl.len(),
+        first=pl.col("label").first(),
+        second=pl.col("label").slice(1, 1).first(),
+        last=pl.col("label").last(),
+    )
+    found = counted.filter(pl.col("up") & (pl.col("rows") >= FEWEST_COUNTED))
+    return [
+        (file_id, Finding("label_counts_up", {"first": first, "second": second, "last": last}))
+        for file_id, first, second, last in found.select("file_id", "first", "second", "last").iter_rows()
+    ]
+
+
 def _in_ml(unit: str) -> str:
     found = find_unit(unit, "volume", "pot_volume")
     imperial = find_unit(f"imp {unit}", "volume", "pot_volume")

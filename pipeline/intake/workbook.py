@@ -18,7 +18,7 @@ import polars as pl
 
 from pipeline.intake.headings import count_known, read_headings
 from pipeline.intake.received import UnreadableError
-from pipeline.intake.table import FEWEST_KNOWN, LINES_LOOKED_AT, TextTable, refuse_too_many
+from pipeline.intake.table import LINES_LOOKED_AT, TextTable, heading_place, refuse_too_many, rows_above
 from pipeline.intake.workbook_marks import (
     ALL_MINUTES,
     CLOCK,
@@ -84,33 +84,51 @@ def _refuse_if_too_large(archive: zipfile.ZipFile) -> None:
 def _first_sheet(content: bytes, marks: Sequence[SheetMarks], kind: SheetKind, own: OwnHeadings) -> TextTable:
     if not marks:
         raise UnreadableError("workbook_damaged")
-    for position, mark in enumerate(marks):
-        if _is_sparse(mark):
-            raise UnreadableError("workbook_sparse", row=f"{mark.last_row:,}")
-        rows = _sheet_rows(content, position)
-        known = [count_known(row, kind, own) for row in rows[:LINES_LOOKED_AT]]
-        best = max(known, default=0)
-        if best < FEWEST_KNOWN:
-            continue
-        heading_row = known.index(best) + 1
-        headings = read_headings(rows[heading_row - 1], kind, own)
-        records = [
-            _as_typed(row, number, mark) for number, row in enumerate(rows[heading_row:], heading_row + 1)
-        ]
-        refuse_too_many(sum(1 for record in records if any(record)))
-        further = _further_sheets(content, marks, position + 1, kind, own)
-        return TextTable(
-            "",
-            headings,
-            "",
-            heading_row,
-            None,
-            records,
-            further,
-            unfinished=frozenset(
-                (row, column - mark.first_column) for row, column in mark.unfinished if row > heading_row
-            ),
-        )
+    position, rows, heading_row = _chosen_sheet(content, marks, kind, own)
+    mark = marks[position]
+    typed = [_as_typed(row, number, mark) for number, row in enumerate(rows, 1)]
+    headings = read_headings(rows[heading_row - 1], kind, own)
+    records = typed[heading_row:]
+    refuse_too_many(sum(1 for record in records if any(record)))
+    return TextTable(
+        "",
+        headings,
+        "",
+        heading_row,
+        None,
+        records,
+        _further_sheets(content, marks, position, kind, own),
+        above=rows_above(typed[: heading_row - 1]),
+        unfinished=frozenset(
+            (row, column - mark.first_column) for row, column in mark.unfinished if row > heading_row
+        ),
+        hidden=tuple(row for row in sorted(mark.hidden_rows) if any(typed[row - 1 : row])),
+    )
+
+
+def _chosen_sheet(
+    content: bytes, marks: Sequence[SheetMarks], kind: SheetKind, own: OwnHeadings
+) -> tuple[int, list[list[str]], int]:
+    """Position, rows and heading row of the first sheet with a complete heading line; where none has one, of the first
+    that names columns. Hidden sheets are looked at only where no other names columns. Raises UnreadableError where
+    none does."""
+    chosen: tuple[int, list[list[str]], int] | None = None
+    for hidden in (False, True):
+        for position, mark in enumerate(marks):
+            if mark.hidden is not hidden:
+                continue
+            if _is_sparse(mark):
+                raise UnreadableError("workbook_sparse", row=f"{mark.last_row:,}")
+            rows = _sheet_rows(content, position)
+            try:
+                _, heading_row = heading_place([("", rows[:LINES_LOOKED_AT])], kind, own)
+            except UnreadableError:
+                continue
+            if read_headings(rows[heading_row - 1], kind, own).complete:
+                return position, rows, heading_row
+            chosen = chosen or (position, rows, heading_row)
+        if chosen is not None:
+            return chosen
     raise UnreadableError("no_heading", looked=str(LINES_LOOKED_AT))
 
 
@@ -119,13 +137,13 @@ def _is_sparse(mark: SheetMarks) -> bool:
 
 
 def _further_sheets(
-    content: bytes, marks: Sequence[SheetMarks], start: int, kind: SheetKind, own: OwnHeadings
+    content: bytes, marks: Sequence[SheetMarks], chosen: int, kind: SheetKind, own: OwnHeadings
 ) -> tuple[str, ...]:
-    """Names of the sheets from `start` on that have every required column and something below the heading. One
+    """Names of the sheets beside the chosen one that have every required column and something below the heading. One
     that is damaged or sparse is passed by: it never costs the sheet that was read."""
     found: list[str] = []
-    for position, mark in enumerate(marks[start:], start):
-        if _is_sparse(mark):
+    for position, mark in enumerate(marks):
+        if position == chosen or _is_sparse(mark):
             continue
         try:
             name, rows = _named_rows(content, position, LINES_LOOKED_AT + 1)

@@ -25,7 +25,9 @@ TIME_FORMATS = {18: CLOCK, 19: CLOCK, 20: HOURS_MINUTES, 45: MINUTES_SECONDS, 47
 ERROR = "e"
 """Cell type of an error (ECMA-376 part 1, 18.18.11)."""
 
-_SHEET = re.compile(r"<(?:\w+:)?sheet\b[^>]*?\s\w+:id=\"([^\"]+)\"")
+_SHEET = re.compile(r"(<(?:\w+:)?sheet\b[^>]*?\s\w+:id=\"([^\"]+)\"[^>]*>)")
+_HIDDEN_SHEET = re.compile(r"\bstate\s*=\s*\"(?:hidden|veryHidden)\"")
+_HIDDEN_ROW = re.compile(r"<(?:\w+:)?row\b(?=[^>]*\bhidden=\"(?:1|true)\")[^>]*\br=\"([0-9]{1,7})\"")
 _RELATION = re.compile(r"<(?:\w+:)?Relationship\b[^>]*>")
 _FORMAT = re.compile(r"<(?:\w+:)?numFmt\b[^>]*>")
 _CELL_FORMATS = re.compile(r"<(?:\w+:)?cellXfs\b.*?</(?:\w+:)?cellXfs>", re.DOTALL)
@@ -54,7 +56,8 @@ _TYPE = re.compile(r"\bt=\"(\w+)\"")
 class SheetMarks:
     """Of one sheet, rows and columns counted from 1: the used range, (row, column) of its percent cells and of its
     number cells with three decimals, what its error cells show (`#DIV/0!`), and what the formats of its time cells
-    show. `unfinished`: places of formulas without a result, which `errors` shows too. `from_1904`: its days count from 1904."""
+    show. `unfinished`: places of formulas without a result, which `errors` shows too. `hidden`: the sheet itself is hidden, `hidden_rows`: rows of it
+    are. `from_1904`: its days count from 1904."""
 
     first_column: int
     last_column: int
@@ -65,6 +68,8 @@ class SheetMarks:
     times: Mapping[tuple[int, int], str] = field(default_factory=dict)
     from_1904: bool = False
     unfinished: frozenset[tuple[int, int]] = frozenset()
+    hidden: bool = False
+    hidden_rows: frozenset[int] = frozenset()
 
 
 NOTHING = SheetMarks(1, 0, 0, frozenset(), frozenset())
@@ -79,10 +84,10 @@ def sheet_marks(archive: zipfile.ZipFile) -> list[SheetMarks]:
     workbook = _text(archive, names, "xl/workbook.xml")
     from_1904 = bool(_FROM_1904.search(workbook))
     found = []
-    for relation in _SHEET.findall(workbook):
+    for tag, relation in _SHEET.findall(workbook):
         part = relations.get(relation, "")
         marks = _marks(_text(archive, names, part), percent, times) if part in names else NOTHING
-        found.append(replace(marks, from_1904=from_1904))
+        found.append(replace(marks, from_1904=from_1904, hidden=bool(_HIDDEN_SHEET.search(tag))))
     return found
 
 
@@ -207,6 +212,7 @@ def _marks(sheet: str, percent_styles: frozenset[int], time_styles: Mapping[int,
         {**errors, **unfinished},
         times,
         unfinished=frozenset(unfinished),
+        hidden_rows=frozenset(map(int, _HIDDEN_ROW.findall(sheet))),
     )
 
 

@@ -327,3 +327,58 @@ def with_formula(content: bytes, inside: str, kind: str = "") -> bytes:
     return rewritten(
         content, lambda text: re.sub(rf'<c r="{place}".*?</c>', f'<c r="{place}" {kind}>{inside}</c>', text)
     )
+
+
+def pages(*sheets: tuple[str, bool, list[dict[str, Any]]]) -> bytes:
+    """A workbook of several pages: name, whether it is hidden, rows by heading."""
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    for name, hidden, rows in sheets:
+        page = book.add_worksheet(name)
+        if hidden:
+            page.hide()
+        for at, heading in enumerate(rows[0]):
+            page.write(0, at, heading)
+            for down, row in enumerate(rows, 1):
+                page.write(down, at, row[heading])
+    book.worksheets()[-1].activate()
+    book.worksheets()[-1].set_first_sheet()
+    book.close()
+    return out.getvalue()
+
+
+def test_a_cover_page_that_names_two_columns_is_not_the_sheet() -> None:
+    sheets = read(pages(("cover", False, [{"Member": "fen-07", "Club": "Bogs"}]), ("runs", False, [PLAIN])))
+    assert rules(sheets) == [] and values(sheets, "series") == ["bench A"]
+
+
+def test_a_hidden_page_is_not_read_for_the_visible_one() -> None:
+    old, new = {**PLAIN, "series": "old"}, {**PLAIN, "series": "new"}
+    sheets = read(pages(("last year", True, [old]), ("runs", False, [new])))
+    assert values(sheets, "series") == ["new"]
+    assert rules(sheets) == ["sheets_passed_over"]
+
+
+def test_rows_above_the_heading_of_a_workbook_are_held() -> None:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    page = book.add_worksheet()
+    for down, cells in enumerate((PLAIN.values(), PLAIN, {**PLAIN, "pot_no": "2"}.values())):
+        page.write_row(down, 0, list(cells))
+    book.close()
+    sheets = read(out.getvalue())
+    assert rules(sheets, 1) == ["row_above_heading"] and sheets.files["rows"].item() == 2
+
+
+def test_hidden_rows_are_read_and_asked_about() -> None:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    page = book.add_worksheet()
+    for down, cells in enumerate((PLAIN, PLAIN.values(), {**PLAIN, "pot_no": "2"}.values())):
+        page.write_row(down, 0, list(cells))
+    page.set_row(2, None, None, {"hidden": True})
+    page.set_row(9, None, None, {"hidden": True})
+    book.close()
+    sheets = read(out.getvalue())
+    assert sheets.problems.select("rule", "details").rows() == [("rows_hidden", '{"rows": "Row 3 is"}')]
+    assert values(sheets, "pot_no") == [1, 2]
