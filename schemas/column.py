@@ -110,7 +110,7 @@ class Column:
     `not_given`: the word that says that the value is not known. `same_in_series`: whether a change inside a
     series holds the row, gets advice, or nothing; `same_within`: kept columns that must agree as well before
     two rows are compared. `takes_series_own`: a blank cell takes the value of the series. `same_run_may_differ`:
-    two rows are the same run though this differs. `when_asked`: what a receipt asks for where a required cell is blank; "" for its example. `form`: whether the bench form has it, once or for each
+    two rows are the same run though this differs. `when_asked`: what a receipt asks for where a required cell is blank; "" for its example. `longest`: the longest length that is believed, in the kept unit. `form`: whether the bench form has it, once or for each
     pour, and `form_units` what it offers beside it. `blank_sheet`: stands in the blank sheet.
     """
 
@@ -130,6 +130,7 @@ class Column:
     takes_series_own: bool = False
     same_run_may_differ: bool = False
     when_asked: str = ""
+    longest: int | None = None
     form: FormPlace = ""
     form_units: tuple[str, ...] = ()
     blank_sheet: bool = True

@@ -69,6 +69,7 @@ def _settings(
             says.form,
             says.unread,
             reader.kind == "code" and file_id in settled.letters_guessed,
+            reader.longest_length,
         )
         if setting not in places:
             places[setting] = len(settings)

@@ -43,6 +43,7 @@ class ColumnReader:
     has_number: bool = False
     has_unit: bool = False
     write: str = ""
+    longest_length: int | None = None
 
 
 _KINDS: dict[ValueKind, tuple[Reader, FrameType]] = {
@@ -87,6 +88,7 @@ def readers_of(kind: SheetKind) -> tuple[ColumnReader, ...]:
                 when_blank=column.when_blank,
                 has_number=column.kind in NUMBER_KINDS,
                 has_unit=column.unit_kind is not None,
+                longest_length=column.longest,
                 write=column.when_asked or f"it, such as {column.example}",
             )
         )

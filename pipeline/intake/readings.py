@@ -42,6 +42,7 @@ class Setting:
     `kept_per`: how many ml, s or mm make one of the unit in which the pool keeps the column.
     `choices`: the column's vocabulary, "" where it has none. `heading_form`: the form of time or order of parts that
     the heading names, `unread_heading`: what of it is not understood. `letters_guessed`: the file's letters were guessed.
+    `longest`: the longest length that is believed, in the kept unit.
     """
 
     column: str
@@ -53,3 +54,4 @@ class Setting:
     heading_form: str = ""
     unread_heading: str = ""
     letters_guessed: bool = False
+    longest: int | None = None

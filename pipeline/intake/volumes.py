@@ -11,9 +11,6 @@ from schemas.units import Unit, find_unit
 
 POT_VOLUME_HELD_ML = (Fraction(20), Fraction(500_000))
 POT_VOLUME_USUAL_ML = (Fraction(50), Fraction(50_000))
-LONGEST_LENGTH = 300
-"""The longest length in the unit that the pool keeps for it: 3 m of a pot, 300 mm of grains and holes (common
-practice)."""
 WATER_TEMPERATURE_C = (Fraction(0), Fraction(45))
 
 _POT_WORDS = re.compile(r"#|\bno\.? ?[0-9]|^p ?[0-9]+$|\b(?:pot|container|size|trade)\b", re.IGNORECASE)
@@ -60,9 +57,8 @@ def read_length(text: str, setting: Setting) -> Reading:
         return found.reading()
     if found.value <= 0:
         return Reading(None, "not_above_zero", {"what": "a length"})
-    longest = LONGEST_LENGTH * setting.kept_per
-    if found.value > longest:
-        details = {"read": _metres(found.value), "longest": _metres(longest)}
+    if setting.longest is not None and found.value > setting.longest * setting.kept_per:
+        details = {"read": _metres(found.value), "longest": _metres(setting.longest * setting.kept_per)}
         return Reading(None, "length_outside", details)
     return Reading(float(found.value / setting.kept_per))
 

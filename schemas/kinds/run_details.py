@@ -7,6 +7,9 @@ from schemas.kinds.every_sheet import CODE
 from schemas.kinds.run_columns import POSITIVE
 from schemas.kinds.run_spellings import SPELLINGS
 
+LONGEST_LENGTH = 300
+"""cm of a pot, mm of grains and holes: nothing longer is believed (common practice)."""
+
 RUN_DETAILS: tuple[Column, ...] = (
     Column(
         name="water_temp",
@@ -23,6 +26,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         name="pot_top_diameter",
         required="no",
         kind="length",
+        longest=LONGEST_LENGTH,
         spellings=SPELLINGS["pot_top_diameter"],
         meaning="Inside width of the pot at the fill line.",
         kept=Kept(
@@ -34,6 +38,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         name="pot_base_diameter",
         required="no",
         kind="length",
+        longest=LONGEST_LENGTH,
         spellings=SPELLINGS["pot_base_diameter"],
         meaning="Inside width of the pot at its base.",
         kept=Kept("pot_base_diameter_cm", "number", True, "cm", "Inside width at the base.", limits=POSITIVE),
@@ -43,6 +48,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         name="fill_depth",
         required="no",
         kind="length",
+        longest=LONGEST_LENGTH,
         spellings=SPELLINGS["fill_depth"],
         meaning="Depth of mix in the pot.",
         kept=Kept("fill_depth_cm", "number", True, "cm", "Depth of mix.", limits=POSITIVE),
@@ -108,6 +114,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         name="component_min_size",
         required="no",
         kind="length",
+        longest=LONGEST_LENGTH,
         spellings=SPELLINGS["component_min_size"],
         meaning="Smallest grains of the component, where known.",
         kept=Kept("component_min_size_mm", "number", True, "mm", "Smallest grains.", limits=POSITIVE),
@@ -117,6 +124,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         name="component_max_size",
         required="no",
         kind="length",
+        longest=LONGEST_LENGTH,
         spellings=SPELLINGS["component_max_size"],
         meaning="Largest grains of the component, where known.",
         kept=Kept("component_max_size_mm", "number", True, "mm", "Largest grains.", limits=POSITIVE),
@@ -135,6 +143,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         name="hole_size",
         required="no",
         kind="length",
+        longest=LONGEST_LENGTH,
         spellings=SPELLINGS["hole_size"],
         meaning="Width of a drain hole.",
         kept=Kept("hole_size_mm", "number", True, "mm", "Width of a hole.", limits=POSITIVE),
