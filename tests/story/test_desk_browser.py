@@ -133,8 +133,8 @@ def test_a_new_member_goes_from_invitation_to_receipt_on_a_phone(chromium: Any, 
         someone.read()
         assert someone.heading() == "All 4 rows can be taken"
         readings = someone.page.inner_text("ul.readings")
-        assert re.search(r"2 cups\s*=\s*473 ml", readings)
-        assert re.search(r"3:05\s*=\s*185 s", readings)
+        assert re.search(r"2 cups\s*=\s*473\.176473 ml", readings)
+        assert re.search(r"3:05\s*=\s*3 min 5 s", readings)
         someone.tap("main button.main")
         assert "/receipts/" in someone.page.url
         assert "Sent on" in someone.page.inner_text("main")
