@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import unicodedata
+
 _OLDER = ("cp1252", "cp1250", "mac_roman")
 """The encodings that older spreadsheets of the West, of Middle Europe and of the Mac save in."""
 _FIRST_SHARED_BYTE = 0xA0
@@ -15,10 +17,18 @@ def before_garbling(text: str) -> str:
         return ""
     for encoding in _OLDER:
         try:
-            return b"".join(_byte(letter, encoding) for letter in text).decode("utf-8")
+            before = b"".join(_byte(letter, encoding) for letter in text).decode("utf-8")
         except UnicodeError:
             continue
+        if all(map(_of_a_word, before)):
+            return before
     return ""
+
+
+def _of_a_word(letter: str) -> bool:
+    """Whether a letter may stand in a word of Latin letters. Two letters such as `ßŁ` are the bytes of one letter of
+    a script that nobody here writes; that is chance, not a word that was changed."""
+    return not letter.isalpha() or unicodedata.name(letter, "").startswith("LATIN")
 
 
 def _byte(letter: str, encoding: str) -> bytes:
