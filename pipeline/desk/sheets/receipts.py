@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -91,12 +91,12 @@ class KeptSheets:
     def keep_check(self, kept: KeptSheet, content: bytes, at: datetime) -> str | None:
         """Keeps a check and the sheet's bytes for 24 hours; answers the link's token. None when too much waits."""
         self._checked.mkdir(parents=True, exist_ok=True)
-        waiting = sum(path.stat().st_size for path in self._current(at))
-        if waiting + len(content) > MOST_WAITING_BYTES:
+        if self._waiting_bytes(at) + len(content) > MOST_WAITING_BYTES:
             return None
         token = self._token(TOKEN_LENGTH)
-        write_whole(self._sheet_file(token), content, OWNER_ONLY)
-        write_whole(self._receipt_file(token), _as_bytes(kept), OWNER_ONLY)
+        # a check lives for a day and can be made again: nobody waits for the folder's flush
+        write_whole(self._sheet_file(token), content, OWNER_ONLY, lasting=False)
+        write_whole(self._receipt_file(token), _as_bytes(kept), OWNER_ONLY, lasting=False)
         return token
 
     def check(self, token: str, at: datetime) -> KeptSheet | None:
@@ -150,16 +150,20 @@ class KeptSheets:
                 path.unlink(missing_ok=True)
                 path.with_suffix(".sheet").unlink(missing_ok=True)
 
-    def _current(self, at: datetime) -> Iterator[Path]:
-        """What waits; what waits longer than its time is taken away first."""
+    def _waiting_bytes(self, at: datetime) -> int:
+        """How much waits; what waits longer than its time is taken away first. A file that another request moves or
+        takes away meanwhile counts for nothing."""
+        size = 0
         for path in self._checked.iterdir():
             try:
-                if at.timestamp() - path.stat().st_mtime > LINK_LIVES.total_seconds():
-                    path.unlink(missing_ok=True)
-                else:
-                    yield path
+                facts = path.stat()
             except FileNotFoundError:
                 continue
+            if at.timestamp() - facts.st_mtime > LINK_LIVES.total_seconds():
+                path.unlink(missing_ok=True)
+            else:
+                size += facts.st_size
+        return size
 
     def _receipt_file(self, token: str) -> Path:
         return self._checked / f"{sha256(token.encode()).hexdigest()}.json"

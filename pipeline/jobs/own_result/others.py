@@ -22,25 +22,36 @@ class OtherGrowers:
             (str(key[0]), str(key[1])): rows
             for key, rows in contrasts.group_by("component", "base", maintain_order=True)
         }
+        self._averages: dict[tuple[str, str, float], dict[str, float]] = {}
 
     def beside(
         self, mix: tuple[str | None, str | None], share: float, ratio: float, member_key: str
     ) -> OthersBeside | None:
         """How many other growers measured this component in this base at this share (those within 2 points count), and
         how many of them found a smaller ratio, a grower's series averaged first. None from fewer than 3 of them."""
-        contrasts = self._by_mix.get((str(mix[0]), str(mix[1])))
-        if contrasts is None:
+        averages = self._averages_at(str(mix[0]), str(mix[1]), share)
+        others = [average for key, average in averages.items() if key != member_key]
+        if len(others) < FEWEST_MEMBERS:
             return None
-        near = (pl.col("component_share") - share).abs() <= JOINS_WITHIN + ROUNDING
-        averages = (
-            contrasts.filter(near, pl.col("member_key") != member_key)
-            .group_by("member_key")
-            .agg(pl.col("effect").mean())["effect"]
-            .exp()
-        )
-        if len(averages) < FEWEST_MEMBERS:
-            return None
-        return {"members": len(averages), "less": int((averages < ratio).sum())}
+        return {"members": len(others), "less": sum(average < ratio for average in others)}
+
+    def _averages_at(self, component: str, base: str, share: float) -> dict[str, float]:
+        """Each grower's average ratio near a share, worked out once: a batch of sheets asks the same many times."""
+        place = (component, base, share)
+        if place not in self._averages:
+            contrasts = self._by_mix.get((component, base))
+            near = (pl.col("component_share") - share).abs() <= JOINS_WITHIN + ROUNDING
+            self._averages[place] = (
+                {}
+                if contrasts is None
+                else dict(
+                    contrasts.filter(near)
+                    .group_by("member_key", maintain_order=True)
+                    .agg(pl.col("effect").mean().exp())
+                    .iter_rows()
+                )
+            )
+        return self._averages[place]
 
 
 def other_growers(pool: Path | None, settings: Settings) -> OtherGrowers | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -35,6 +36,17 @@ def checked_sheet(*members: str) -> KeptSheet:
 @pytest.fixture
 def kept(tmp_path: Path) -> KeptSheets:
     return KeptSheets(tmp_path, random_token)
+
+
+def test_many_at_once_keep_their_checks(kept: KeptSheets) -> None:
+    """One request's file may be moved into place while another counts what waits."""
+    with ThreadPoolExecutor(8) as requests:
+        links = list(
+            requests.map(
+                lambda member: kept.keep_check(checked_sheet(member), b"bytes", NOW), ["fen-07"] * 160
+            )
+        )
+    assert None not in links and len(set(links)) == 160
 
 
 def test_a_check_opens_for_a_day_and_only_by_its_token(kept: KeptSheets) -> None:
