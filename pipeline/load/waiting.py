@@ -22,9 +22,9 @@ from pipeline.load.status import known_lines, place_shares, ranked_receipts, wit
 from schemas.column import Column
 from schemas.kinds.kind import SheetKind
 from schemas.trade.labels import label_key
+from schemas.trade.parts import percent_in
 from schemas.trade.shares import same_share
 
-PARTS = r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:[:+/]|to)\s*([0-9]+(?:[.,][0-9]+)?)$"
 FRACTION = r"^([0-9]+)\s*/\s*([0-9]+)$"
 DAYS = ("%Y-%m-%d", "%d.%m.%Y")
 """How a day in a held cell is read."""
@@ -131,11 +131,7 @@ def _percent(cell: pl.Expr) -> pl.Expr:
 
 
 def _from_parts(cell: pl.Expr) -> pl.Expr:
-    base, component = (
-        cell.str.extract(PARTS, at).str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
-        for at in (1, 2)
-    )
-    return pl.when(base + component > 0).then((100.0 * component / (base + component)).round(1))
+    return cell.map_elements(percent_in, return_dtype=pl.Float64).round(1)
 
 
 def _cleared_by_key(

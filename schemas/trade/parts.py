@@ -12,6 +12,7 @@ _PART = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _DIVIDER = r" ?(?::|\+|/|\bto\b|(?<=[0-9])to(?=[0-9.,])) ?"
 _TWO_PARTS = re.compile(rf"({_PART})({_DIVIDER})({_PART})\Z", re.IGNORECASE)
 _MORE_PARTS = re.compile(rf"{_PART}(?:{_DIVIDER}{_PART}){{2,}}\Z", re.IGNORECASE)
+_DIVIDED = re.compile(_DIVIDER, re.IGNORECASE)
 _PADDED = re.compile(r"0[0-9]")
 _NAMED_PARTS = {
     2: ("half", "halves"),
@@ -54,6 +55,21 @@ def percent_of_parts(base: Fraction, component: Fraction) -> Fraction:
     """Percent of component in a mix of these parts by volume: 3 and 2 is 40 (common practice of the trade).
     Raises ZeroDivisionError where both are 0."""
     return 100 * component / (base + component)
+
+
+def percent_in(text: str) -> float | None:
+    """Percent of component that a text of parts gives, base first, either decimal mark. None where it holds no two
+    parts, where both are 0, and where a slash stands between them, which has two readings."""
+    parts = split_parts(text.strip())
+    if parts is None or parts.divider == "/":
+        return None
+    base, component = (Fraction(part.replace(",", ".")) for part in (parts.first, parts.second))
+    return float(percent_of_parts(base, component)) if base + component else None
+
+
+def says_parts(text: str) -> bool:
+    """Whether somebody who may write percent or parts wrote parts, well formed or not."""
+    return bool(_DIVIDED.search(text))
 
 
 def slashed_readings(first: str, second: str, component_first: bool = False) -> str:

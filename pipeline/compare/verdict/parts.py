@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 from math import gcd
+
+from schemas.trade.parts import percent_of_parts
 
 LARGEST_PART = 5
 AT_MOST_OFF = 3.0
@@ -11,15 +14,10 @@ NEAR = 1.5
 ROUNDING = 0.05
 
 
-def share_of(base: int, component: int) -> float:
-    """Percent of component in a mix of these parts by volume."""
-    return 100.0 * component / (base + component)
-
-
 def ratios() -> list[tuple[float, str]]:
     """(share in percent, "base:component") of every ratio of whole numbers up to 5 in lowest terms, rising."""
     by_share = [
-        (share_of(base, component), f"{base}:{component}")
+        (float(percent_of_parts(Fraction(base), Fraction(component))), f"{base}:{component}")
         for base in range(LARGEST_PART + 1)
         for component in range(1, LARGEST_PART + 1)
         if gcd(base, component) == 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
@@ -10,7 +11,6 @@ from pipeline.compare.posterior.claims import NEAR_POINTS, stands_beside
 from pipeline.compare.posterior.clubs import APART, MEMBERS_OF_A_CLUB
 from pipeline.compare.verdict.answer import Answer, Fitted, Numbers, reached_best, stopped_sentence
 from pipeline.compare.verdict.chances import SpreadChances
-from pipeline.compare.verdict.parts import share_of
 from pipeline.compare.verdict.verdicts import Advice
 from pipeline.compare.wording import (
     BASE_WORDS,
@@ -24,6 +24,7 @@ from pipeline.compare.wording import (
     ratio_words,
     two_figures,
 )
+from schemas.trade.parts import percent_of_parts
 from schemas.trade.verdicts import CLEARS, ENOUGH, GRADES_DIFFER, HINGES_ON_ONE, TOO_FEW, UNDECIDED
 
 NOT_YET_SETTLED = "not yet known for settled pots"
@@ -86,7 +87,7 @@ def _enough(advice: Advice, given: Answer, subject: Subject, goal: str) -> str:
     )
     if advice.parts:
         base, component = (int(part) for part in advice.parts.split(":"))
-        mixed = percent_words(round(share_of(base, component), 1))
+        mixed = percent_words(round(float(percent_of_parts(Fraction(base), Fraction(component))), 1))
         sentence += f" In parts by volume: {base} base to {component} {subject.mix} ({mixed})."
     sentence += _passed_over(advice)
     line = None if given.fitted is None else _line(given.fitted, share or 0.0)

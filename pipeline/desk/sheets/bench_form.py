@@ -12,10 +12,10 @@ from typing import Any
 from schemas.column import Column
 from schemas.kinds.kind import SheetKind
 from schemas.kinds.run import RUN
+from schemas.trade.parts import percent_in, says_parts
 from schemas.vocabulary import CHOICES, Choice
 
 FIRST_POURS, MORE_POURS, MOST_POURS = 6, 6, 48
-SAYS_PARTS = re.compile(r"[:+/]|\bto\b", re.IGNORECASE)
 NUMBERS = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 PLAIN_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?\Z")
 
@@ -91,7 +91,7 @@ def _of_pour(pour: Pour, fillings: dict[str, int]) -> dict[str, str]:
         pot = str(fillings[key])
     elif pot.isascii() and pot.isdigit() and len(pot) < 6:
         fillings[key] = max(fillings.get(key, 0), int(pot))
-    is_parts = bool(SAYS_PARTS.search(mix))
+    is_parts = says_parts(mix)
     return {
         "component_share": "" if is_parts else mix,
         "parts": mix if is_parts else "",
@@ -104,10 +104,10 @@ def _of_pour(pour: Pour, fillings: dict[str, int]) -> dict[str, str]:
 
 def mix_key(mix: str) -> str:
     """The same word for the same mix, as a share or as parts: 3+2 and 40 % are one mix. Only for counting fillings."""
-    numbers = [float(number.replace(",", ".")) for number in NUMBERS.findall(mix)]
-    if SAYS_PARTS.search(mix) and len(numbers) == 2 and sum(numbers) > 0:
-        return f"{100 * numbers[1] / sum(numbers):.1f}"
-    return f"{numbers[0]:.1f}" if len(numbers) == 1 else mix
+    percent = percent_in(mix)
+    if percent is None and len(numbers := NUMBERS.findall(mix)) == 1:
+        percent = float(numbers[0].replace(",", "."))
+    return mix if percent is None else f"{percent:.1f}"
 
 
 def _with_unit(fields: Mapping[str, str], name: str) -> str:

@@ -38,6 +38,7 @@ def test_member_and_series_are_evened_out() -> None:
         ({"parts": "2 to 1"}, 33.3),
         ({"parts": "1+0"}, 0.0),
         ({"parts": "0:0"}, None),
+        ({"parts": "1/3"}, None),
         ({"parts": "03:01:00"}, None),
         ({"component_share": "a lot"}, None),
         ({"component_share": "0.25"}, 25.0),

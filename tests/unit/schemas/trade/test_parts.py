@@ -8,7 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schemas.trade.parts import is_more_than_two, percent_of_parts, slashed_readings, split_parts
+from schemas.trade.parts import (
+    is_more_than_two,
+    percent_in,
+    percent_of_parts,
+    says_parts,
+    slashed_readings,
+    split_parts,
+)
 
 
 @pytest.mark.parametrize(
@@ -53,3 +60,16 @@ def test_the_fraction_offered_has_that_share(share: int, whole: int) -> None:
     if share < whole:
         base, component = slashed_readings(str(share), str(whole)).split("or ")[1].split(" ")[0].split("+")
         assert percent_of_parts(Fraction(base), Fraction(component)) == Fraction(100 * share, whole)
+
+
+@pytest.mark.parametrize(
+    ("text", "percent"),
+    [("3+2", 40.0), (" 1,5 : 0.5 ", 25.0), ("1:0", 0.0), ("0:0", None), ("1/3", None), ("40", None)],
+)
+def test_percent_in_a_text_of_parts(text: str, percent: float | None) -> None:
+    assert percent_in(text) == percent
+
+
+def test_parts_are_told_from_percent_though_badly_formed() -> None:
+    assert all(map(says_parts, ("3+2", "3:", "3 to 2", "1/3", "2:1:1")))
+    assert not any(map(says_parts, ("40", "40 %", "33,3", "half", "tomorrow")))
