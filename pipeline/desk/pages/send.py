@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -122,9 +122,8 @@ async def check_and_keep(
 
 def as_kept_sheet(name: str, checked: CheckedSheet, made: str, form: dict[str, str] | None) -> KeptSheet:
     """A checked sheet as it is kept."""
-    values: dict[str, Any] = asdict(checked)
-    values["readings"] = [list(one) for one in checked.readings]
-    return KeptSheet(name=name, made=made, form=form, **values)
+    readings = [list(reading) for reading in checked.readings]
+    return KeptSheet(name=name, made=made, form=form, **{**vars(checked), "readings": readings})
 
 
 async def take_columns(request: Request) -> Response:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -183,4 +183,4 @@ def _read(path: Path, at: datetime | None = None) -> KeptSheet | None:
 
 
 def _as_bytes(kept: KeptSheet) -> bytes:
-    return json.dumps(asdict(kept), ensure_ascii=False).encode("utf-8", "surrogatepass")
+    return json.dumps(vars(kept), ensure_ascii=False).encode("utf-8", "surrogatepass")
