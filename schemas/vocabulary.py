@@ -153,7 +153,7 @@ CHOICES: dict[str, tuple[Choice, ...]] = {
         Choice("other", "Another layer; say which in notes."),
     ),
 }
-"""Allowed words by the `choices` name of the columns in `schemas.columns`."""
+"""Allowed words by the `choices` name of the columns in `schemas.kinds`."""
 
 _SPACING = re.compile(r"[\s_-]+")
 

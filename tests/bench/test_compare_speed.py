@@ -20,7 +20,7 @@ from pipeline.compare.model.layout import Layout, no_columns, rising_codes
 from pipeline.compare.model.reml import fit_layout
 from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 
 KINDS = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
 SHARES = np.array([15.0, 25.0, 35.0, 45.0, 55.0, 65.0])
@@ -94,7 +94,7 @@ def drawn_runs(members: int) -> pl.DataFrame:
             given.get(column.name, [same.get(column.name)] * len(rows)),
             dtype=KINDS[column.frame],
         )
-        for column in RUN_COLUMNS
+        for column in RUN.kept
     }
     return pl.DataFrame(columns).with_columns(
         (pl.col("collected_ml") / pl.col("drain_time_s") * 60).alias("rate_ml_min_l")

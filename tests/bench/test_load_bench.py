@@ -20,8 +20,8 @@ from pipeline.load.receiving import receive
 from pipeline.load.records import Arrival
 from pipeline.load.verifying import store_findings
 from schemas.column import FrameType
-from schemas.columns import RUN_COLUMNS
 from schemas.frame_types import polars_type
+from schemas.kinds.run import RUN
 from tests.store.plain_sheets import PlainChecked, check, opened
 
 SHEETS, ROWS, SHEETS_AT_ONCE = 5000, 200, 500
@@ -35,7 +35,7 @@ def drawn(first: int, sheets: int) -> tuple[list[bytes], PlainChecked]:
     contents = [f"sheet {first + at}\n".encode() + rng.bytes(12_000) for at in range(sheets)]
     hashes = [hashlib.sha256(content).hexdigest() for content in contents]
     file_id, row = np.repeat(np.arange(sheets), ROWS), np.tile(np.arange(ROWS), sheets)
-    columns = {column.name: _column(rng, column.frame, column.nullable, len(row)) for column in RUN_COLUMNS}
+    columns = {column.name: _column(rng, column.frame, column.nullable, len(row)) for column in RUN.kept}
     series = pl.Series((file_id + first) * SERIES_PER_SHEET + row // 40).cast(pl.String)
     member = pl.Series((file_id + first) // 3).cast(pl.String)
     runs = pl.DataFrame({name: series_.cast(polars_type(_frame(name))) for name, series_ in columns.items()})
@@ -67,7 +67,7 @@ def drawn(first: int, sheets: int) -> tuple[list[bytes], PlainChecked]:
 
 
 def _frame(name: str) -> FrameType:
-    return next(column.frame for column in RUN_COLUMNS if column.name == name)
+    return next(column.frame for column in RUN.kept if column.name == name)
 
 
 def _column(rng: np.random.Generator, frame: FrameType, nullable: bool, rows: int) -> pl.Series:

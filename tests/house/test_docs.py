@@ -74,9 +74,9 @@ def test_every_setting_is_described_once_and_read() -> None:
 
 
 def test_every_column_has_a_meaning_and_one_name() -> None:
-    from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
+    from schemas.kinds.run import RUN
 
-    for table in (SHEET_COLUMNS, RUN_COLUMNS):
+    for table in (RUN.columns, RUN.kept):
         names = [column.name for column in table]
         assert len(names) == len(set(names))
         assert all(column.meaning.endswith((".", "?")) for column in table)

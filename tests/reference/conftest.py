@@ -15,7 +15,7 @@ import polars as pl
 import pytest
 
 from pipeline.compare.model.layout import Layout, nest, no_columns
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 
 HERE = Path(__file__).parent
 KINDS = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
@@ -48,7 +48,7 @@ class Case:
         """runs.csv as the canonical run frame with rates (what the normalise stage hands on)."""
         frame = pl.DataFrame(
             [_run(position, row) for position, row in enumerate(self.rows("runs.csv"))],
-            schema={column.name: KINDS[column.frame] for column in RUN_COLUMNS},
+            schema={column.name: KINDS[column.frame] for column in RUN.kept},
         )
         litres = pl.col("pot_volume_ml") / 1000
         rate = pl.col("collected_ml") / pl.col("drain_time_s") * 60 / litres

@@ -18,13 +18,13 @@ from scipy.stats import norm, t
 
 from pipeline.compare.steps import compare_runs
 from pipeline.settings import Settings
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 
 Floats = NDArray[np.float64]
 KINDS = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
 CURVE = {0.0: 0.0, 10.0: -0.05, 25.0: 0.15, 40.0: 0.55, 60.0: 0.9, 80.0: 1.1}
 SETTINGS = Settings()
-RUN = ("member", "series", "club", "component_lot", "component_share", "pot_no", "drain_time_s")
+NAMED = ("member", "series", "club", "component_lot", "component_share", "pot_no", "drain_time_s")
 POT = {"setup_type": "rack", "pot_volume_ml": 1000.0, "base": "sphagnum_peat", "component": "perlite"}
 POUR = {"pour_no": 1, "collected_ml": 150.0, "ended": "reached", "part_marked": False, "unlike_pour": False}
 
@@ -103,14 +103,14 @@ def invented_runs(seed: int, clubs: list[str], pots: int, bag: tuple[int, ...] =
             mix = own + effect + rng.normal(0, 0.08)
             for pot in range(1 + (i + k) % pots):
                 seconds = round(150 * math.exp(-mix - rng.normal(0, 0.07)), 1)
-                runs.append(dict(zip(RUN, (*who, share, pot + 1, seconds), strict=True)))
+                runs.append(dict(zip(NAMED, (*who, share, pot + 1, seconds), strict=True)))
     return runs
 
 
 def run_frame(runs: list[dict[str, Any]]) -> pl.DataFrame:
     """The runs as the canonical frame that the tool reads."""
     rows = [{**POT, **POUR, **run, "member_key": run["member"], "series_key": run["series"]} for run in runs]
-    frame = pl.DataFrame(rows, schema={column.name: KINDS[column.frame] for column in RUN_COLUMNS})
+    frame = pl.DataFrame(rows, schema={column.name: KINDS[column.frame] for column in RUN.kept})
     return frame.with_columns((150 / pl.col("drain_time_s") * 60).alias("rate_ml_min_l"))
 
 

@@ -92,13 +92,25 @@ def predict(estimated: Estimate, pot_variance: float, target_ratio: float) -> Pr
         else None
     )
     half = _half_width(estimated, robust)
+    mean = (estimated.mean - half, estimated.mean + half)
+    return prediction_of(new_series, robust, mean, pot_variance, target_ratio)
+
+
+def prediction_of(
+    new_series: NewSeries,
+    robust: Robust | None,
+    mean: tuple[Floats, Floats],
+    pot_variance: float,
+    target_ratio: float,
+) -> Prediction:
+    """What a new series and one pot beside one pot may show; `mean`: the 95 % interval of the mean, low and high."""
     new_low, new_high = new_series.range()
     pot = new_series.plus(2.0 * pot_variance)
     return Prediction(
         new_series=new_series,
         robust=robust,
-        low=estimated.mean - half,
-        high=estimated.mean + half,
+        low=mean[0],
+        high=mean[1],
         new_low=new_low,
         new_high=new_high,
         deviation=new_series.deviation,

@@ -14,7 +14,7 @@ from pipeline.compare.arrays import Flags, Floats, Whole
 from pipeline.compare.model.estimate import Without
 from pipeline.compare.model.heterogeneity import Heterogeneity, typical_sampling_variance
 from pipeline.compare.model.leave_out import Refits
-from pipeline.compare.model.prediction import NewSeries, Prediction
+from pipeline.compare.model.prediction import NewSeries, Prediction, prediction_of
 from pipeline.compare.model.robust import Robust
 from pipeline.compare.posterior.claims import pot_errors_to_try
 from pipeline.compare.posterior.clubs import CLUB_BELOW, MEMBERS_OF_A_CLUB
@@ -262,23 +262,11 @@ def _predicted(found: StoppedFit, new_series: NewSeries, sd: float, target_ratio
     """Intervals of the mean and the first reading's probabilities."""
     reading = found.readings.plain
     count = len(reading.shares)
-    robust = np.sqrt(np.maximum(np.diag(found.fit.robust)[1 : 1 + count], 0.0))
-    low, high = new_series.range()
-    pot = new_series.plus(2.0 * sd**2)
-    return Prediction(
-        new_series=new_series,
-        robust=Robust(
-            np.diag(found.at_all_shares(robust) ** 2),
-            np.maximum(new_series.degrees, 1.0),
-            len(found.fit.scores),
-        ),
-        low=found.at_all_shares(reading.low),
-        high=found.at_all_shares(reading.high),
-        new_low=low,
-        new_high=high,
-        deviation=new_series.deviation,
-        p_faster=new_series.above(1.0),
-        p_clears=new_series.above(target_ratio),
-        p_faster_pot=pot.above(1.0),
-        p_clears_pot=pot.above(target_ratio),
+    error = np.sqrt(np.maximum(np.diag(found.fit.robust)[1 : 1 + count], 0.0))
+    robust = Robust(
+        np.diag(found.at_all_shares(error) ** 2),
+        np.maximum(new_series.degrees, 1.0),
+        len(found.fit.scores),
     )
+    mean = (found.at_all_shares(reading.low), found.at_all_shares(reading.high))
+    return prediction_of(new_series, robust, mean, sd**2, target_ratio)

@@ -10,7 +10,6 @@ import polars as pl
 
 from pipeline.check.steps import Checked, check_sheets
 from pipeline.settings import Settings
-from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
 from schemas.frame_types import polars_type
 from schemas.kinds.run import RUN
 from schemas.problems import PROBLEM_SCHEMA
@@ -18,10 +17,10 @@ from schemas.problems import PROBLEM_SCHEMA
 TODAY = date(2026, 6, 1)
 TYPED = {
     column.name: polars_type(column.frame)
-    for column in RUN_COLUMNS
+    for column in RUN.kept
     if column.name not in ("submission", "sheet_row", "part_marked", "unlike_pour")
 }
-UNITS = {column.name.removesuffix(f"_{column.unit}"): column for column in RUN_COLUMNS if column.unit}
+UNITS = {column.name.removesuffix(f"_{column.unit}"): column for column in RUN.kept if column.unit}
 MIX: dict[str, Any] = {
     "member": "fen-07",
     "series": "bench A",
@@ -83,14 +82,14 @@ def frames(*sheets: Sequence[Mapping[str, Any]]) -> tuple[pl.DataFrame, pl.DataF
     for file_id, rows in enumerate(sheets):
         for sheet_row, row in enumerate(rows, 2):
             key = {"file_id": file_id, "sheet_row": row.get("sheet_row", sheet_row)}
-            as_typed = {column.name: cell_of(row, column.name) for column in SHEET_COLUMNS}
+            as_typed = {column.name: cell_of(row, column.name) for column in RUN.columns}
             cells.append({**key, **as_typed, **row.get("cells", {})})
             values = {name: row.get(name) for name in TYPED}
             for name in ("member", "series"):
                 values[f"{name}_key"] = " ".join(str(row[name]).casefold().split()) if row.get(name) else None
             typed.append({**key, **values})
     keys = {"file_id": pl.UInt32, "sheet_row": pl.UInt32}
-    names = dict.fromkeys((column.name for column in SHEET_COLUMNS), pl.String)
+    names = dict.fromkeys((column.name for column in RUN.columns), pl.String)
     return files, pl.DataFrame(cells, schema={**keys, **names}), pl.DataFrame(typed, schema={**keys, **TYPED})
 
 

@@ -8,7 +8,7 @@ import polars as pl
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from schemas.columns import RUN_COLUMN_NAMES
+from schemas.kinds.run import RUN
 from schemas.rules import rule
 from tests.rounds import examples
 from tests.unit.check.sheets import MIX, check_many, problems
@@ -48,7 +48,7 @@ def test_rows_are_accepted_or_held(sheets: list[list[dict[str, Any]]], data: st.
         assert counts["rows"] == len(rows) == counts["accepted"] + counts["held"]
         assert sorted(accepted + held) == list(range(2, len(rows) + 2))
         assert counts["accepted"] == len(accepted)
-    assert tuple(checked.accepted.columns) == ("file_id", *RUN_COLUMN_NAMES)
+    assert tuple(checked.accepted.columns) == ("file_id", *RUN.kept_names)
     assert all(reasons for reasons in checked.held["reasons"].to_list()), "every held row says why"
     _every_held_row_is_told(checked.problems, checked.held)
 

@@ -11,7 +11,6 @@ import pytest
 
 from pipeline.check.findings import sheet_rows
 from pipeline.check.shape import Shape, as_runs
-from schemas.columns import RUN_COLUMN_NAMES, RUN_COLUMNS
 from schemas.kinds.run import RUN
 from schemas.row_model import BETWEEN, expected, row_model
 from tests.unit.check.sheets import base, check, frames, message, mix, said
@@ -80,18 +79,18 @@ def test_what_holds_between_columns_is_looked_at() -> None:
 
 def test_the_model_has_every_column_once_in_order() -> None:
     model = row_model(RUN)
-    assert tuple(model.columns) == RUN_COLUMN_NAMES
+    assert tuple(model.columns) == RUN.kept_names
     assert isinstance(model, pa.DataFrameSchema)
     accepted = check(base(), mix()).accepted
-    assert tuple(accepted.columns) == ("file_id", *RUN_COLUMN_NAMES)
+    assert tuple(accepted.columns) == ("file_id", *RUN.kept_names)
     model.validate(accepted.drop("file_id"), lazy=True)
 
 
 def test_every_number_has_limits_and_every_column_words() -> None:
-    numbers = {column.name for column in RUN_COLUMNS if column.frame in ("number", "whole")}
-    assert {kept.name for kept in RUN_COLUMNS if kept.limits is not None} == numbers
-    assert set(BETWEEN) <= set(RUN_COLUMN_NAMES)
-    assert all(expected(RUN, name) for name in RUN_COLUMN_NAMES)
+    numbers = {column.name for column in RUN.kept if column.frame in ("number", "whole")}
+    assert {kept.name for kept in RUN.kept if kept.limits is not None} == numbers
+    assert set(BETWEEN) <= set(RUN.kept_names)
+    assert all(expected(RUN, name) for name in RUN.kept_names)
     assert expected(RUN, "pot_volume_ml") == "a number from 20 to 500000 ml"
 
 

@@ -11,7 +11,7 @@ import polars as pl
 import pytest
 
 from pipeline.compare.model.layout import Layout, no_columns
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 
 Rows = list[dict[str, Any]]
 MakeFrame = Callable[[Rows], pl.DataFrame]
@@ -44,7 +44,7 @@ PLAIN: dict[str, Any] = {
 def run_frame(rows: Rows) -> pl.DataFrame:
     """Runs in canonical form from rows of `member`, `series`, `component_share`, `drain_time_s` and what differs."""
     filled = [{**PLAIN, "member_key": row["member"], "series_key": row["series"], **row} for row in rows]
-    frame = pl.DataFrame(filled, schema={column.name: KINDS[column.frame] for column in RUN_COLUMNS})
+    frame = pl.DataFrame(filled, schema={column.name: KINDS[column.frame] for column in RUN.kept})
     rate = pl.col("collected_ml") / pl.col("drain_time_s") * 60 / (pl.col("pot_volume_ml") / 1000)
     return frame.with_columns(pl.when(pl.col("ended") != "ran_dry").then(rate).alias("rate_ml_min_l"))
 

@@ -24,7 +24,7 @@ from pipeline.desk.pool.own import as_sheet, dots, everything, of_member, series
 from pipeline.desk.pool.reports import ReportFolders
 from pipeline.desk.web.refusals import RefusedError
 from pipeline.load.records import View
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 
 KINDS = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
 
@@ -33,14 +33,14 @@ def runs(*members: str) -> pl.DataFrame:
     """One accepted run of each member, every column there."""
     rows = []
     for at, member in enumerate(members):
-        row = dict.fromkeys(column.name for column in RUN_COLUMNS)
+        row = dict.fromkeys(column.name for column in RUN.kept)
         row |= {
             "member": member, "member_key": member.casefold(), "series": "=Sill", "series_key": "=sill", "tested_on": date(2026, 3, 14),
             "component": "perlite", "component_grade": "medium", "component_share": 40.0, "pot_volume_ml": 1000.0, "setup_type": "rack",
             "pot_no": 1, "pour_no": 1, "submission": f"{at}" * 64, "sheet_row": 2, "notes": "@home", "drain_time_s": 205.0,
         }  # fmt: skip
         rows.append(row)
-    return pl.DataFrame(rows, schema={column.name: KINDS[column.frame] for column in RUN_COLUMNS})
+    return pl.DataFrame(rows, schema={column.name: KINDS[column.frame] for column in RUN.kept})
 
 
 @pytest.mark.parametrize(

@@ -7,14 +7,13 @@ import pytest
 from pipeline.intake.brackets import BASE_FIRST, COMPONENT_FIRST, HOURS_AND_MINUTES, OTHER_CLOCK
 from pipeline.intake.dates import DAY_FIRST, MONTH_FIRST
 from pipeline.intake.headings import count_known, read_heading, read_headings
-from schemas.columns import RUN_COLUMNS, SHEET_COLUMNS
 from schemas.kinds.kind import SheetKind
 from schemas.kinds.registry import KINDS
 from schemas.kinds.run import RUN
 from schemas.units import UNITS, AmbiguousUnit, Unit
 
-NAMES = [column.name for column in SHEET_COLUMNS]
-WHOLE = [column.name for column in SHEET_COLUMNS if column.required != "no"]
+NAMES = [column.name for column in RUN.columns]
+WHOLE = [column.name for column in RUN.columns if column.required != "no"]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -134,7 +133,7 @@ def test_other_headings_name_nothing(heading: str) -> None:
 
 def test_the_public_pool_columns_with_units_are_headings_too() -> None:
     """pool.csv writes `pot_volume_ml`; a member who starts from it need not rename anything."""
-    for column in RUN_COLUMNS:
+    for column in RUN.kept:
         if column.unit and column.frame == "number" and column.name != "component_share":
             found = read_heading(column.name, RUN)
             assert found is not None and isinstance(found.unit, Unit), column.name

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from pipeline.intake.readers import readers_of
 from pipeline.intake.steps import ReceivedFile, Sheets, read_sheets
-from schemas.columns import SHEET_COLUMNS
 from schemas.kinds.run import RUN
 from schemas.rules import rule
 from tests.unit.intake.writing import PLAIN, read, sheet
@@ -92,7 +91,7 @@ TYPED = [
 ]
 CELLS = st.one_of(st.sampled_from(TYPED), st.text(max_size=6))
 ROWS = st.lists(
-    st.dictionaries(st.sampled_from([one.name for one in SHEET_COLUMNS]), CELLS, max_size=8), max_size=4
+    st.dictionaries(st.sampled_from([one.name for one in RUN.columns]), CELLS, max_size=8), max_size=4
 )
 
 

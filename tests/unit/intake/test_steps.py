@@ -11,7 +11,6 @@ import pytest
 
 from pipeline.intake.steps import ReceivedFile, read_sheets
 from pipeline.intake.typed import typed_schema
-from schemas.columns import SHEET_COLUMNS
 from schemas.kinds.run import RUN
 from tests.unit.intake.writing import PLAIN, read, rules, sheet, values
 
@@ -73,7 +72,7 @@ def test_values_in_canonical_units() -> None:
     assert {name: row[name] for name in expected} == expected
 
 
-@pytest.mark.parametrize("column", [column.name for column in SHEET_COLUMNS if column.required == "yes"])
+@pytest.mark.parametrize("column", [column.name for column in RUN.columns if column.required == "yes"])
 def test_a_blank_required_cell_is_held_once(column: str) -> None:
     sheets = read(sheet({}, {column: " \u00a0"}))
     assert sheets.problems.select("sheet_row", "column", "value", "rule").rows() == [

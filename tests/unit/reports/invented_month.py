@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline.jobs.month.shown import MonthFrames, shown
 from reports.view import MonthView
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 from schemas.results.whole import ResultsValue
 from schemas.settings import SETTINGS
 
@@ -114,7 +114,7 @@ def _runs(effects: list[dict[str, Any]], draw: random.Random) -> pl.DataFrame:
         "whole": pl.Int64,
         "flag": pl.Boolean,
     }
-    schema = {column.name: kinds[column.frame] for column in RUN_COLUMNS if column.published}
+    schema = {column.name: kinds[column.frame] for column in RUN.kept if column.published}
     schema["rate_ml_min_l"] = pl.Float64
     rows = []
     for effect in [

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from schemas.columns import SHEET_COLUMNS
+from schemas.kinds.run import RUN
 from schemas.vocabulary import CHOICES, CLIMATE_CLASSES, choice_key, match_choice, match_other_scheme
 
 # domain.md section 6
@@ -15,9 +15,9 @@ ZONE_FORM = re.compile(r"^(1[0-3]|[1-9])[ab]$")
 
 
 def test_every_choice_column_has_its_words() -> None:
-    named = {column.choices for column in SHEET_COLUMNS if column.choices}
+    named = {column.choices for column in RUN.columns if column.choices}
     assert named == set(CHOICES)
-    assert {column.choices is not None for column in SHEET_COLUMNS if column.kind == "choice"} == {True}
+    assert {column.choices is not None for column in RUN.columns if column.kind == "choice"} == {True}
 
 
 @pytest.mark.parametrize("name", sorted(CHOICES))

@@ -8,13 +8,13 @@ from datetime import date
 import polars as pl
 
 from pipeline.jobs.month.public_pool import RATE, coarsened, public_runs
-from schemas.columns import RUN_COLUMNS
+from schemas.kinds.run import RUN
 
 EMPTY = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
 
 
 def runs(*rows: Mapping[str, object]) -> pl.DataFrame:
-    schema = {column.name: EMPTY[column.frame] for column in RUN_COLUMNS} | {RATE: pl.Float64}
+    schema = {column.name: EMPTY[column.frame] for column in RUN.kept} | {RATE: pl.Float64}
     plain = {
         "series": "a",
         "series_key": "a",
