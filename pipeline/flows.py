@@ -32,7 +32,7 @@ from pipeline.jobs.month.flow_home import log_file
 from pipeline.jobs.month.server import ready_server
 from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
 from pipeline.jobs.receiving.inbox import TakenIn, take_in, waiting
-from pipeline.load.records import Edition
+from pipeline.load.truth.records import Edition
 
 FILES_A_TASK = 50
 WAITS_S = [1.0, 4.0]

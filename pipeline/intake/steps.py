@@ -8,14 +8,14 @@ from hashlib import sha256
 
 import polars as pl
 
-from pipeline.intake.gather import gather
-from pipeline.intake.misplaced import misplaced_rows, without_totals
-from pipeline.intake.opening import Batch, open_all
+from pipeline.intake.files.opening import Batch, open_all
 from pipeline.intake.received import Finding, ReceivedFile, Sheets, problem_frame
-from pipeline.intake.settle import Settled, settle, settled_findings
-from pipeline.intake.shape import KEYS, heading_findings, ragged_rows, whole_rows, without
-from pipeline.intake.split_numbers import split_numbers
-from pipeline.intake.typed import on_all_rows, typed_frame
+from pipeline.intake.rows.gather import gather
+from pipeline.intake.rows.misplaced import misplaced_rows, without_totals
+from pipeline.intake.rows.settle import Settled, settle, settled_findings
+from pipeline.intake.rows.shape import KEYS, heading_findings, ragged_rows, whole_rows, without
+from pipeline.intake.rows.split_numbers import split_numbers
+from pipeline.intake.rows.typed import on_all_rows, typed_frame
 from schemas.kinds.kind import SheetKind
 from schemas.problems import PROBLEM_SCHEMA
 

@@ -6,7 +6,7 @@ import re
 from datetime import date, datetime
 
 from pipeline.errors import WrongUseError
-from pipeline.load.moments import month_end, month_of
+from pipeline.load.truth.moments import month_end, month_of
 
 
 def read_month(typed: str, now: datetime) -> str:

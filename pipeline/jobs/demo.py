@@ -11,9 +11,9 @@ from pipeline.jobs.receiving.checking import SETTINGS_FILE
 from pipeline.jobs.receiving.sheets import INBOX, moment_file
 from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.jobs.samples import demo_sheets
-from pipeline.load.editions import editions, is_invented
-from pipeline.load.moments import month_end
-from pipeline.load.opening import is_pool
+from pipeline.load.changes.editions import editions, is_invented
+from pipeline.load.keeping.opening import is_pool
+from pipeline.load.truth.moments import month_end
 from schemas.trade.moments import moment_text
 
 POOL_NAME = "The invented federation"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipeline.load.decisions import SHORTEST_HASH
-from pipeline.load.editions import editions, is_invented
-from pipeline.load.opening import MAY_STAND_IN_A_NEW_POOL, is_pool
-from pipeline.load.reading import view
-from pipeline.load.records import View
-from pipeline.load.store import PUBLISHED
+from pipeline.load.changes.decisions import SHORTEST_HASH
+from pipeline.load.changes.editions import editions, is_invented
+from pipeline.load.database.store import PUBLISHED
+from pipeline.load.keeping.opening import MAY_STAND_IN_A_NEW_POOL, is_pool
+from pipeline.load.truth.records import View
+from pipeline.load.views.reading import view
 
 __all__ = [
     "SHORTEST_HASH",

@@ -15,10 +15,10 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from pipeline.load.reading import view
-from pipeline.load.receiving import receive
-from pipeline.load.records import Arrival
-from pipeline.load.verifying import store_findings
+from pipeline.load.changes.receiving import receive
+from pipeline.load.keeping.verifying import store_findings
+from pipeline.load.truth.records import Arrival
+from pipeline.load.views.reading import view
 from schemas.column import FrameType
 from schemas.frame_types import polars_type
 from schemas.kinds.run import RUN

@@ -14,8 +14,8 @@ from pathlib import Path
 import pint
 import pytest
 
-from pipeline.intake.readings import Setting
-from pipeline.intake.shares import read_parts
+from pipeline.intake.cells.readings import Setting
+from pipeline.intake.cells.shares import read_parts
 from schemas.trade.pots import truncated_cone_ml
 from schemas.units import UNITS, Unit, find_unit
 

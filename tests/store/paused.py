@@ -15,21 +15,21 @@ from typing import Any
 
 POINTS: dict[str, tuple[str, str, str]] = {
     # name: (module, function, before or after it or halfway through)
-    "first sheet archived": ("pipeline.load.archive", "_put_one", "after"),
-    "all sheets archived": ("pipeline.load.archive", "put", "after"),
-    "transaction begun": ("pipeline.load.store", "insert_lines", "before"),
-    "journal lines in the store": ("pipeline.load.store", "insert_lines", "after"),
-    "receipts to go in": ("pipeline.load.receiving", "receipt_rows", "before"),
-    "receipts made": ("pipeline.load.receiving", "receipt_rows", "after"),
-    "first rows to go in": ("pipeline.load.store", "insert", "before"),
-    "first rows gone in": ("pipeline.load.store", "insert", "after"),
-    "before the journal": ("pipeline.load.journal", "append", "before"),
-    "journal torn": ("pipeline.load.journal", "os.write", "halfway"),
-    "journal torn again": ("pipeline.load.journal", "os.write", "nine tenths"),
-    "journal not flushed": ("pipeline.load.journal", "os.fsync", "before"),
-    "journal written": ("pipeline.load.journal", "append", "after"),
-    "store to be published": ("pipeline.load.store", "publish", "before"),
-    "copy made": ("pipeline.load.store", "shutil.copyfile", "after"),
+    "first sheet archived": ("pipeline.load.truth.archive", "_put_one", "after"),
+    "all sheets archived": ("pipeline.load.truth.archive", "put", "after"),
+    "transaction begun": ("pipeline.load.database.store", "insert_lines", "before"),
+    "journal lines in the store": ("pipeline.load.database.store", "insert_lines", "after"),
+    "receipts to go in": ("pipeline.load.changes.receiving", "receipt_rows", "before"),
+    "receipts made": ("pipeline.load.changes.receiving", "receipt_rows", "after"),
+    "first rows to go in": ("pipeline.load.database.store", "insert", "before"),
+    "first rows gone in": ("pipeline.load.database.store", "insert", "after"),
+    "before the journal": ("pipeline.load.truth.journal", "append", "before"),
+    "journal torn": ("pipeline.load.truth.journal", "os.write", "halfway"),
+    "journal torn again": ("pipeline.load.truth.journal", "os.write", "nine tenths"),
+    "journal not flushed": ("pipeline.load.truth.journal", "os.fsync", "before"),
+    "journal written": ("pipeline.load.truth.journal", "append", "after"),
+    "store to be published": ("pipeline.load.database.store", "publish", "before"),
+    "copy made": ("pipeline.load.database.store", "shutil.copyfile", "after"),
 }
 IN_TRANSACTION = tuple(POINTS)[2:13]
 
@@ -41,7 +41,7 @@ def main() -> int:
 
     from pipeline.cli import main as drainpool
 
-    importlib.import_module("pipeline.load.receiving")
+    importlib.import_module("pipeline.load.changes.receiving")
     module_name, name, when = POINTS[point]
     owner: Any = importlib.import_module(module_name)
     *path, last = name.split(".")

@@ -17,10 +17,10 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.load.opening import writing
-from pipeline.load.receiving import receive
-from pipeline.load.records import Arrival, Outcome
-from pipeline.load.writer import Writer
+from pipeline.load.changes.receiving import receive
+from pipeline.load.database.writer import Writer
+from pipeline.load.keeping.opening import writing
+from pipeline.load.truth.records import Arrival, Outcome
 from schemas.column import OwnHeadings
 from schemas.frame_types import polars_type
 from schemas.kinds.kind import SheetKind

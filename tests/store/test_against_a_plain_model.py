@@ -12,13 +12,13 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from pipeline.errors import DrainpoolError
-from pipeline.load.decisions import keep, restore, set_aside, withdraw
-from pipeline.load.editions import begin_edition, cutoff_of
-from pipeline.load.moments import month_end, month_of
-from pipeline.load.reading import look
-from pipeline.load.records import EVERYTHING, Cutoff, Edition, Selection
-from pipeline.load.verifying import store_findings
-from pipeline.load.writer import Writer
+from pipeline.load.changes.decisions import keep, restore, set_aside, withdraw
+from pipeline.load.changes.editions import begin_edition, cutoff_of
+from pipeline.load.database.writer import Writer
+from pipeline.load.keeping.verifying import store_findings
+from pipeline.load.truth.moments import month_end, month_of
+from pipeline.load.truth.records import EVERYTHING, Cutoff, Edition, Selection
+from pipeline.load.views.reading import look
 from tests.rounds import examples
 from tests.store.plain_sheets import Clock, opened, send, sheet
 

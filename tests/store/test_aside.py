@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipeline.load.aside import set_aside_by_reason
-from pipeline.load.decisions import keep, set_aside
-from pipeline.load.records import EVERYTHING, Cutoff, Selection
+from pipeline.load.changes.decisions import keep, set_aside
+from pipeline.load.truth.records import EVERYTHING, Cutoff, Selection
+from pipeline.load.views.aside import set_aside_by_reason
 from tests.store.plain_sheets import opened, send, sheet
 
 SENT = sheet(("m1", "s", 0, 1, 1, 50), ("m1", "s", 40, 1, 1, 30), ("m2", "s", 0, 1, 1, 40))

@@ -15,7 +15,7 @@ import pytest
 from pipeline.jobs.receiving.checking import check_for_loading, now, pool_settings
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.jobs.receiving.steps import Moment, load_batch, load_checked
-from pipeline.load.reading import runs_in_force
+from pipeline.load.views.reading import runs_in_force
 from pipeline.settings import Settings
 
 ACCEPTED = Path(__file__).resolve().parents[2] / "contrib_samples" / "accepted"

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from pipeline.errors import DrainpoolError
-from pipeline.load.decisions import restore, set_aside, withdraw
-from pipeline.load.editions import begin_edition, closed_until, cutoff_of, editions, publish_edition
-from pipeline.load.preview import preview
-from pipeline.load.reading import runs_in_force
-from pipeline.load.records import Cutoff, Edition, Selection
+from pipeline.load.changes.decisions import restore, set_aside, withdraw
+from pipeline.load.changes.editions import begin_edition, closed_until, cutoff_of, editions, publish_edition
+from pipeline.load.truth.records import Cutoff, Edition, Selection
+from pipeline.load.views.preview import preview
+from pipeline.load.views.reading import runs_in_force
 from tests.store.plain_sheets import SETTINGS, Clock, check, opened, send, sheet, times
 
 MARCH_END = datetime(2026, 3, 31, 23, 59, 59, tzinfo=UTC)

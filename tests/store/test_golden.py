@@ -17,10 +17,11 @@ from pipeline.jobs.keeping.erasing import erase_member
 from pipeline.jobs.keeping.steps import rebuild_pool, verify_pool, waiting_by_member
 from pipeline.jobs.month.figures import figures
 from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
-from pipeline.load import journal, kept_rows, store, version_0_1_0
-from pipeline.load.editions import editions
-from pipeline.load.reading import runs_in_force, view
-from pipeline.load.receipts import receipts_in
+from pipeline.load.changes.editions import editions
+from pipeline.load.database import kept_rows, store, version_0_1_0
+from pipeline.load.truth import journal
+from pipeline.load.truth.receipts import receipts_in
+from pipeline.load.views.reading import runs_in_force, view
 from schemas.kinds.run import RUN
 from schemas.trade.labels import mentions
 from schemas.version import VERSION

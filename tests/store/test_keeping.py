@@ -10,16 +10,17 @@ import duckdb
 import pytest
 
 from pipeline.errors import DrainpoolError
-from pipeline.load import archive, journal, kept_rows, store
-from pipeline.load.backing_up import backup, restore_backup
-from pipeline.load.decisions import withdraw
-from pipeline.load.editions import begin_edition, cutoff_of
-from pipeline.load.erasing import Erased, erase
-from pipeline.load.reading import runs_in_force, view
-from pipeline.load.rebuilding import rebuild
-from pipeline.load.records import Selection
-from pipeline.load.upgrade import read_differently
-from pipeline.load.verifying import Finding, journal_findings, store_findings
+from pipeline.load.changes.decisions import withdraw
+from pipeline.load.changes.editions import begin_edition, cutoff_of
+from pipeline.load.changes.erasing import Erased, erase
+from pipeline.load.database import kept_rows, store
+from pipeline.load.database.upgrade import read_differently
+from pipeline.load.keeping.backing_up import backup, restore_backup
+from pipeline.load.keeping.rebuilding import rebuild
+from pipeline.load.keeping.verifying import Finding, journal_findings, store_findings
+from pipeline.load.truth import archive, journal
+from pipeline.load.truth.records import Selection
+from pipeline.load.views.reading import runs_in_force, view
 from tests.store.plain_sheets import Clock, check, opened, send, sheet
 
 MINE = sheet(
@@ -224,7 +225,7 @@ def test_an_erasure_cut_short_is_finished_by_the_next_opening(
     pool: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as cut:
-        cut.setattr("pipeline.load.erasing.finish", lambda writer: None)
+        cut.setattr("pipeline.load.changes.erasing.finish", lambda writer: None)
         erased(pool)
     assert b"fen-07" in everything(pool)
     with opened(pool, settings=None):

@@ -17,8 +17,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.jobs.keeping.steps import verify_pool
-from pipeline.load.archive import submission_of
-from pipeline.load.reading import runs_in_force, view
+from pipeline.load.truth.archive import submission_of
+from pipeline.load.views.reading import runs_in_force, view
 from tests.store.paused import IN_TRANSACTION, POINTS
 from tests.story.pool_fixture import PATIENCE_S, drainpool, drainpool_process, small_sheet, write
 

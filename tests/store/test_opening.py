@@ -12,12 +12,13 @@ import duckdb
 import pytest
 
 from pipeline.errors import DrainpoolError
-from pipeline.load import archive, journal, store
-from pipeline.load.editions import settings_for
-from pipeline.load.lock import one_writer
-from pipeline.load.opening import is_pool
-from pipeline.load.reading import runs_in_force, view
-from pipeline.load.verifying import store_findings
+from pipeline.load.changes.editions import settings_for
+from pipeline.load.database import store
+from pipeline.load.keeping.opening import is_pool
+from pipeline.load.keeping.verifying import store_findings
+from pipeline.load.truth import archive, journal
+from pipeline.load.truth.lock import one_writer
+from pipeline.load.views.reading import runs_in_force, view
 from schemas.kinds.registry import KINDS
 from schemas.store import STORE_VERSION, shape_of
 from tests.store.plain_sheets import SETTINGS, Clock, opened, send, sheet, times
@@ -98,7 +99,7 @@ def test_killed_between_journal_and_store_the_next_opening_finishes(
         raise Killed
 
     with monkeypatch.context() as cut, pytest.raises(Killed), opened(pool) as writer:
-        cut.setattr("pipeline.load.journal.append", kill)
+        cut.setattr("pipeline.load.truth.journal.append", kill)
         send(writer, ("b.csv", TWO))
     assert runs_in_force(pool).height == 2, "readers still see the old pool"
     with opened(pool) as writer:
@@ -117,7 +118,7 @@ def test_killed_before_the_journal_nothing_has_happened(
         raise Killed
 
     with monkeypatch.context() as cut, pytest.raises(Killed), opened(pool) as writer:
-        cut.setattr("pipeline.load.journal.append", kill)
+        cut.setattr("pipeline.load.truth.journal.append", kill)
         send(writer, ("a.csv", ONE))
     with opened(pool) as writer:
         assert [line.event for line in writer.lines] == ["made", "settings"]
@@ -256,7 +257,7 @@ def test_a_full_disk_is_worded_and_takes_everything_back(
         opened(pool) as writer,
         monkeypatch.context() as cut,
     ):
-        cut.setattr("pipeline.load.journal.os.write", full)
+        cut.setattr("pipeline.load.truth.journal.os.write", full)
         send(writer, ("b.csv", TWO))
     assert (pool / journal.JOURNAL).read_bytes() == before
     assert list(archive.walk(pool)) == sheets
@@ -436,7 +437,7 @@ def test_no_room_for_the_readers_copy_takes_the_whole_load_back(
         pytest.raises(DrainpoolError, match="taken back"),
         opened(pool) as writer,
     ):
-        cut.setattr("pipeline.load.store.publish", full)
+        cut.setattr("pipeline.load.database.store.publish", full)
         send(writer, ("b.csv", TWO))
     assert (pool / journal.JOURNAL).read_bytes() == before
     assert len(list(archive.walk(pool))) == 2, "the first sheet and its rows"

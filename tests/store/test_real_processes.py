@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.jobs.keeping.steps import verify_pool
-from pipeline.load.reading import view
+from pipeline.load.views.reading import view
 from tests.story.pool_fixture import PATIENCE_S, DemoPool, drainpool, drainpool_process, small_sheet, write
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -159,8 +159,8 @@ def operate(pool: Path, folder: Path, chance: random.Random) -> None:
     """Thirty random loads, mendings, withdrawals, restorings and settings-aside, through the jobs."""
     from pipeline.jobs.receiving.sheets import Sheet
     from pipeline.jobs.receiving.steps import Moment, load_batch, pool_writer
-    from pipeline.load.decisions import restore, set_aside, withdraw
-    from pipeline.load.records import Selection
+    from pipeline.load.changes.decisions import restore, set_aside, withdraw
+    from pipeline.load.truth.records import Selection
 
     members = sorted(view(pool).runs["member"].unique())
     for at in range(30):

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from pipeline.errors import DrainpoolError
-from pipeline.load import archive, journal
-from pipeline.load.decisions import restore, withdraw
-from pipeline.load.reading import runs_in_force, view
-from pipeline.load.records import Selection
+from pipeline.load.changes.decisions import restore, withdraw
+from pipeline.load.truth import archive, journal
+from pipeline.load.truth.records import Selection
+from pipeline.load.views.reading import runs_in_force, view
 from tests.store.plain_sheets import Clock, opened, send, sheet, times
 
 FIRST = sheet(

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.load.decisions import ask, keep, restore, set_aside, withdraw
-from pipeline.load.erasing import erase
-from pipeline.load.reading import view
-from pipeline.load.records import Selection
+from pipeline.load.changes.decisions import ask, keep, restore, set_aside, withdraw
+from pipeline.load.changes.erasing import erase
+from pipeline.load.truth.records import Selection
+from pipeline.load.views.reading import view
 from schemas.trade.labels import mentions
 from tests.store.plain_sheets import opened, send, sheet
 from tests.unit.schemas.trade.test_labels import spellings

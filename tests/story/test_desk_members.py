@@ -21,8 +21,8 @@ import pytest
 from pipeline.commands.line.arguments import parse, run
 from pipeline.jobs.decisions.requests import carry_out, in_turn, requests_waiting
 from pipeline.jobs.receiving.inbox import take_in, waiting
-from pipeline.load.journal import read
-from pipeline.load.reading import runs_in_force
+from pipeline.load.truth.journal import read
+from pipeline.load.views.reading import runs_in_force
 from tests.story.desk_fixture import ServedDesk, csrf_token_in, post, send, served, small_pool
 from tests.story.pool_fixture import PATIENCE_S, read_results, small_sheet, wait_for
 from tests.story.sheets import BASELINE, PLAIN, sheet_text
@@ -223,7 +223,7 @@ def test_who_leaves_is_out_and_so_are_their_runs(desk: ServedDesk) -> None:
 def test_a_nickname_stands_on_pages_in_place_of_the_code(desk: ServedDesk) -> None:
     from pipeline.jobs.month.figures import figures
     from pipeline.jobs.receiving.steps import pool_writer
-    from pipeline.load.editions import begin_edition
+    from pipeline.load.changes.editions import begin_edition
 
     heron = desk.member("heron-12")
     assert post(heron, "/mine", "/mine/nickname", nickname="otter-3").status_code == 400

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.jobs.receiving.inbox import take_in, waiting
-from pipeline.load.journal import read
-from pipeline.load.reading import runs_in_force
+from pipeline.load.truth.journal import read
+from pipeline.load.views.reading import runs_in_force
 from tests.story.desk_fixture import ServedDesk, post, send, served, small_pool
 from tests.story.pool_fixture import small_sheet
 

@@ -15,7 +15,7 @@ from pipeline.check.receipt import as_json_value, as_text
 from pipeline.check.shape import row_schema
 from pipeline.check.steps import Checked
 from pipeline.desk.sheets.bench_form import form_holds
-from pipeline.intake.headings import read_heading
+from pipeline.intake.files.headings import read_heading
 from pipeline.jobs.receiving.checking import check_batch
 from pipeline.jobs.receiving.readings import check_and_read_back
 from pipeline.jobs.receiving.sheets import Sheet

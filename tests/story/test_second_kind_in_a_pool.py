@@ -21,9 +21,9 @@ from pipeline.jobs.query.steps import answer
 from pipeline.jobs.receiving.checking import check_batch
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.jobs.receiving.steps import LoadedBatch, Moment, load_batch
-from pipeline.load import store
-from pipeline.load.preview import preview
-from pipeline.load.reading import runs_in_force, view
+from pipeline.load.database import store
+from pipeline.load.views.preview import preview
+from pipeline.load.views.reading import runs_in_force, view
 from pipeline.settings import Settings
 from schemas.column import Column, Kept, Limits
 from schemas.kinds.kind import SheetKind

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.load import store
-from pipeline.load.journal import Line
-from pipeline.load.reading import runs_in_force
+from pipeline.load.database import store
+from pipeline.load.truth.journal import Line
+from pipeline.load.views.reading import runs_in_force
 
 SETTLES = {"kept": "kept", "set_aside": "set aside", "withdrawn": "withdrawn"}
 

@@ -18,10 +18,10 @@ from pipeline.atomic_write import write_whole
 from pipeline.errors import DrainpoolError
 from pipeline.jobs.receiving.sheets import INBOX, REQUEST_ENDING, is_request, moment_file
 from pipeline.jobs.receiving.steps import pool_writer
-from pipeline.load.decisions import ask, keep, restore, set_aside, withdraw
-from pipeline.load.journal import Change
-from pipeline.load.records import Selection
-from pipeline.load.writer import Writer, commit
+from pipeline.load.changes.decisions import ask, keep, restore, set_aside, withdraw
+from pipeline.load.database.writer import Writer, commit
+from pipeline.load.truth.journal import Change
+from pipeline.load.truth.records import Selection
 from schemas.trade.labels import label_key
 from schemas.trade.moments import moment_text
 

@@ -9,9 +9,9 @@ import polars as pl
 
 from pipeline.errors import DrainpoolError
 from pipeline.jobs.receiving.steps import pool_writer
-from pipeline.load.decisions import ask, keep, restore, set_aside, withdraw
-from pipeline.load.reading import runs_in_force
-from pipeline.load.records import Selection, Taken
+from pipeline.load.changes.decisions import ask, keep, restore, set_aside, withdraw
+from pipeline.load.truth.records import Selection, Taken
+from pipeline.load.views.reading import runs_in_force
 from schemas.trade.labels import label_key
 
 Chosen = tuple[str | None, str | None, str | None]

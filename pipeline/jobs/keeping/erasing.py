@@ -20,9 +20,9 @@ from pipeline.jobs.receiving.checking import check_batch, now, pool_settings, re
 from pipeline.jobs.receiving.inbox import read_beside
 from pipeline.jobs.receiving.sheets import INBOX, moment_file, read_sheet, sheets_in
 from pipeline.jobs.receiving.steps import RECEIPTS
-from pipeline.load.erasing import BLANKED, Erased, erase, receipts_of
-from pipeline.load.opening import writing
-from pipeline.load.waiting import with_labels
+from pipeline.load.changes.erasing import BLANKED, Erased, erase, receipts_of
+from pipeline.load.keeping.opening import writing
+from pipeline.load.views.waiting import with_labels
 from schemas.trade.labels import label_key, mentions, same_label, without_mentions
 
 POOL_CSV, POOL_PARQUET = "pool.csv", "pool.parquet"

@@ -16,16 +16,16 @@ from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_f
 from pipeline.jobs.month.results_file import as_bytes
 from pipeline.jobs.month.steps import edition_in
 from pipeline.jobs.receiving.checking import now, recheck
-from pipeline.load import backing_up, rebuilding
-from pipeline.load.editions import editions_in, erased_runs
-from pipeline.load.journal import Line
-from pipeline.load.opening import writing
-from pipeline.load.reading import held_rows
-from pipeline.load.rebuilding import Rebuilt
-from pipeline.load.receipts import Receipt
-from pipeline.load.records import Edition
-from pipeline.load.upgrade import read_differently
-from pipeline.load.verifying import Finding, journal_findings, store_findings
+from pipeline.load.changes.editions import editions_in, erased_runs
+from pipeline.load.database.upgrade import read_differently
+from pipeline.load.keeping import backing_up, rebuilding
+from pipeline.load.keeping.opening import writing
+from pipeline.load.keeping.rebuilding import Rebuilt
+from pipeline.load.keeping.verifying import Finding, journal_findings, store_findings
+from pipeline.load.truth.journal import Line
+from pipeline.load.truth.receipts import Receipt
+from pipeline.load.truth.records import Edition
+from pipeline.load.views.reading import held_rows
 from schemas.trade.labels import label_key
 from schemas.version import VERSION
 

@@ -14,10 +14,10 @@ from pipeline.jobs.month.nicknames import nicknames, renamed, spoken_names
 from pipeline.jobs.month.public_pool import coarsened, public_runs
 from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.samples import any_invented
-from pipeline.load.aside import set_aside_by_reason
-from pipeline.load.editions import cutoff_of, is_invented, settings_for
-from pipeline.load.reading import view
-from pipeline.load.records import Edition
+from pipeline.load.changes.editions import cutoff_of, is_invented, settings_for
+from pipeline.load.truth.records import Edition
+from pipeline.load.views.aside import set_aside_by_reason
+from pipeline.load.views.reading import view
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import settings_from
 from schemas.results.whole import ResultsValue

@@ -9,7 +9,7 @@ from pathlib import Path
 from pipeline.atomic_write import write_whole
 from pipeline.jobs.month.folder import REPORTS, RESULTS
 from pipeline.jobs.month.report_files import write_months
-from pipeline.load.editions import editions
+from pipeline.load.changes.editions import editions
 from reports.mail import mail_texts
 from reports.pages.months import MonthEntry
 from reports.view import MonthView

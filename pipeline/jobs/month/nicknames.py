@@ -7,10 +7,10 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.load import store
-from pipeline.load.journal import Line
-from pipeline.load.records import Cutoff
-from pipeline.load.status import known_lines
+from pipeline.load.database import store
+from pipeline.load.truth.journal import Line
+from pipeline.load.truth.records import Cutoff
+from pipeline.load.views.status import known_lines
 from schemas.trade.labels import label_key
 
 NAMED = "named"

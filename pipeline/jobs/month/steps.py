@@ -17,9 +17,9 @@ from pipeline.jobs.month.report_files import mark_superseded, write_pages
 from pipeline.jobs.month.results_file import as_bytes
 from pipeline.jobs.month.shown import MonthFrames, shown
 from pipeline.jobs.receiving.steps import pool_writer
-from pipeline.load import store
-from pipeline.load.editions import begin_edition, editions, erased_runs, publish_edition
-from pipeline.load.records import Edition
+from pipeline.load.changes.editions import begin_edition, editions, erased_runs, publish_edition
+from pipeline.load.database import store
+from pipeline.load.truth.records import Edition
 from reports.steps import month_pages
 from reports.view import Correction, MonthView
 from schemas.results.whole import ResultsValue

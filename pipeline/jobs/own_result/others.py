@@ -58,7 +58,7 @@ def other_growers(pool: Path | None, settings: Settings) -> OtherGrowers | None:
     """What the growers of a pool found, from its readers' copy; None where there is no pool yet."""
     if pool is None:
         return None
-    from pipeline.load.opening import is_pool
-    from pipeline.load.reading import runs_in_force
+    from pipeline.load.keeping.opening import is_pool
+    from pipeline.load.views.reading import runs_in_force
 
     return OtherGrowers(fresh_contrasts(runs_in_force(pool), settings)) if is_pool(pool) else None

@@ -14,9 +14,9 @@ from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.query.part import Part
 from pipeline.jobs.receiving.checking import pool_settings
 from pipeline.jobs.samples import any_invented
-from pipeline.load.editions import is_invented
-from pipeline.load.newest import last_change
-from pipeline.load.reading import runs_in_force
+from pipeline.load.changes.editions import is_invented
+from pipeline.load.database.newest import last_change
+from pipeline.load.views.reading import runs_in_force
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
 from schemas.results.whole import QueryValue

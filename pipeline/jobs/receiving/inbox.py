@@ -25,9 +25,9 @@ from pipeline.jobs.receiving.sheets import (
     sheets_in,
 )
 from pipeline.jobs.receiving.steps import LoadedBatch, Moment, load_batch
-from pipeline.load.editions import closed_until, editions
-from pipeline.load.moments import inbox_moment
-from pipeline.load.opening import is_pool
+from pipeline.load.changes.editions import closed_until, editions
+from pipeline.load.keeping.opening import is_pool
+from pipeline.load.truth.moments import inbox_moment
 from schemas.column import OwnHeadings
 from schemas.trade.moments import moment_of
 

@@ -9,9 +9,9 @@ from itertools import islice
 from pathlib import Path
 
 from pipeline.errors import DrainpoolError
-from pipeline.intake.heading_names import heading_key
-from pipeline.intake.headings import read_heading
-from pipeline.intake.opening import open_all
+from pipeline.intake.files.heading_names import heading_key
+from pipeline.intake.files.headings import read_heading
+from pipeline.intake.files.opening import open_all
 from pipeline.jobs.receiving.checking import received_files
 from pipeline.jobs.receiving.sheets import Sheet
 from schemas.column import OwnHeadings

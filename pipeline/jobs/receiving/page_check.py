@@ -17,8 +17,8 @@ from pipeline.jobs.receiving.checking import pool_settings
 from pipeline.jobs.receiving.own_headings import OwnColumns, own_columns
 from pipeline.jobs.receiving.readings import check_and_read_back
 from pipeline.jobs.receiving.sheets import Sheet
-from pipeline.load.opening import is_pool
-from pipeline.load.preview import preview
+from pipeline.load.keeping.opening import is_pool
+from pipeline.load.views.preview import preview
 from schemas.receipt import FileReceipt
 
 

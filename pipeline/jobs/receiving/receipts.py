@@ -90,6 +90,6 @@ def what_the_pool_says(pool: Path | None, checked: Checked) -> dict[int, list[st
     """Lines by file_id: already there, or what loading it would mend. The store is opened only where a pool is named."""
     if pool is None:
         return {}
-    from pipeline.load.preview import preview
+    from pipeline.load.views.preview import preview
 
     return {file_id: list(lines) for file_id, lines in preview(pool, checked).items()}

@@ -25,11 +25,11 @@ from pipeline.jobs.receiving.checking import (
 )
 from pipeline.jobs.receiving.receipts import each_text_receipt
 from pipeline.jobs.receiving.sheets import Sheet
-from pipeline.load.moments import received_on
-from pipeline.load.opening import is_pool, writing
-from pipeline.load.receiving import receive
-from pipeline.load.records import Arrival, Outcome
-from pipeline.load.writer import Writer
+from pipeline.load.changes.receiving import receive
+from pipeline.load.database.writer import Writer
+from pipeline.load.keeping.opening import is_pool, writing
+from pipeline.load.truth.moments import received_on
+from pipeline.load.truth.records import Arrival, Outcome
 from pipeline.settings import settings_text
 from schemas.receipt import LoadKeys, SeriesResult
 

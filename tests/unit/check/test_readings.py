@@ -10,10 +10,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from pipeline.check.readings import MOST_FORMS, readings_in_sentences
-from pipeline.intake.readings import Setting
-from pipeline.intake.shares import read_share
-from pipeline.intake.times import read_clock_time, read_time
-from pipeline.intake.volumes import read_volume
+from pipeline.intake.cells.readings import Setting
+from pipeline.intake.cells.shares import read_share
+from pipeline.intake.cells.times import read_clock_time, read_time
+from pipeline.intake.cells.volumes import read_volume
 from schemas.trade.amounts import amount_in_words
 from tests.story.sheets import BASELINE, PLAIN, check_rows
 

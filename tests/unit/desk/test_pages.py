@@ -23,7 +23,7 @@ from pipeline.desk.pool.month_runs import MonthRuns
 from pipeline.desk.pool.own import as_sheet, dots, everything, of_member, series_values
 from pipeline.desk.pool.reports import ReportFolders
 from pipeline.desk.web.refusals import RefusedError
-from pipeline.load.records import View
+from pipeline.load.truth.records import View
 from schemas.kinds.run import RUN
 
 KINDS = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}

@@ -11,7 +11,7 @@ import pytest
 from pipeline.intake.steps import Sheets
 from schemas.kinds.run import RUN
 from schemas.rules import cells, reading, rule
-from tests.unit.intake.test_workbook import workbook, zipped
+from tests.unit.intake.files.test_workbook import workbook, zipped
 from tests.unit.intake.writing import PLAIN, read, sheet
 
 LENGTHS = {"pot_volume": "", "pot_top_diameter": "13 cm", "pot_base_diameter": "10 cm", "fill_depth": "10 cm"}

@@ -6,11 +6,11 @@ from datetime import date
 
 import pytest
 
+from pipeline.intake.cells.counts import read_count
+from pipeline.intake.cells.dates import BOTH_ORDERS, DAY_FIRST, MONTH_FIRST, read_date, slashed_order
+from pipeline.intake.cells.readings import Setting
+from pipeline.intake.cells.words import read_choice, read_climate, read_code, read_notes, read_series
 from pipeline.intake.characters import SPACES, fold
-from pipeline.intake.counts import read_count
-from pipeline.intake.dates import BOTH_ORDERS, DAY_FIRST, MONTH_FIRST, read_date, slashed_order
-from pipeline.intake.readings import Setting
-from pipeline.intake.words import read_choice, read_climate, read_code, read_notes, read_series
 from schemas.trade.labels import label_key
 
 TESTED = Setting("tested_on")

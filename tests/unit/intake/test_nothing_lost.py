@@ -6,7 +6,7 @@ import polars as pl
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.intake.readers import readers_of
+from pipeline.intake.cells.readers import readers_of
 from pipeline.intake.steps import ReceivedFile, Sheets, read_sheets
 from schemas.kinds.run import RUN
 from schemas.rules import rule

@@ -8,10 +8,10 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.intake.cells.dates import DAY_FIRST, MONTH_FIRST, read_date, slashed_order
+from pipeline.intake.cells.readings import Setting
+from pipeline.intake.cells.volumes import read_volume
 from pipeline.intake.characters import fold
-from pipeline.intake.dates import DAY_FIRST, MONTH_FIRST, read_date, slashed_order
-from pipeline.intake.readings import Setting
-from pipeline.intake.volumes import read_volume
 from schemas.units import UNITS, Unit
 
 TESTED = Setting("tested_on")

@@ -9,8 +9,8 @@ from hashlib import sha256
 import polars as pl
 import pytest
 
+from pipeline.intake.rows.typed import typed_schema
 from pipeline.intake.steps import ReceivedFile, read_sheets
-from pipeline.intake.typed import typed_schema
 from schemas.kinds.run import RUN
 from tests.unit.intake.writing import PLAIN, read, rules, sheet, values
 
@@ -331,14 +331,14 @@ def test_a_failing_reader_becomes_a_finding(monkeypatch: pytest.MonkeyPatch) -> 
     def fails(*_: object) -> None:
         raise RuntimeError
 
-    monkeypatch.setattr("pipeline.intake.words.match_choice", fails)
+    monkeypatch.setattr("pipeline.intake.cells.words.match_choice", fails)
     assert set(rules(read(sheet({})))) == {"cell_not_read"}
-    monkeypatch.setattr("pipeline.intake.opening.find_table", fails)
+    monkeypatch.setattr("pipeline.intake.files.opening.find_table", fails)
     assert rules(read(sheet({}))) == ["file_not_read"]
 
 
 def test_a_file_that_is_too_large(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("pipeline.intake.opening.LARGEST_FILE_BYTES", 100)
+    monkeypatch.setattr("pipeline.intake.files.opening.LARGEST_FILE_BYTES", 100)
     assert rules(read(sheet({}))) == ["file_too_large"]
 
 

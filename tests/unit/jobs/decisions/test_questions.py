@@ -8,7 +8,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.jobs.decisions.questions import questions_in, set_aside_in
-from pipeline.load.journal import Line
+from pipeline.load.truth.journal import Line
 
 NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)
 ABOUT = {"member_key": "fen-07", "series_key": "sill", "series": "Sill"}

@@ -8,7 +8,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.jobs.month.nicknames import every_name, nicknames_in, renamed, spoken_names
-from pipeline.load.journal import Line
+from pipeline.load.truth.journal import Line
 
 NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)
 

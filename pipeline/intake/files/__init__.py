@@ -1,0 +1,1 @@
+"""A file's bytes to a table: text or workbook, the heading line, and what its headings name."""

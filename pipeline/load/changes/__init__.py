@@ -1,0 +1,1 @@
+"""Changes of a pool, a journal line each: receiving, decisions, editions, erasing."""

@@ -1,0 +1,188 @@
+"""Months and their editions, as the journal tells them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import DrainpoolError
+from pipeline.load.database import store
+from pipeline.load.database.writer import Writer, commit
+from pipeline.load.truth.journal import Change, Line
+from pipeline.load.truth.moments import is_open, month_end
+from pipeline.load.truth.records import EVERYTHING, Cutoff, Edition
+from schemas.kinds.run import RUN
+from schemas.trade.moments import moment_of, moment_text
+from schemas.version import FIRST_VERSION, VERSION
+
+
+def editions_in(lines: Sequence[Line], month: str) -> list[Edition]:
+    """The editions of an ended month so far, oldest first."""
+    published = {
+        (line.payload["month"], line.payload["edition"]) for line in lines if line.event == "published"
+    }
+    remade = {
+        (line.payload["month"], line.payload["edition"]): line.payload["drainpool"]
+        for line in lines
+        if line.event == "edition_remade"
+    }
+    return [
+        Edition(
+            month=month,
+            number=line.payload["edition"],
+            as_of=moment_of(line.payload["as_of"]),
+            open=False,
+            line=line.n,
+            published=(month, line.payload["edition"]) in published,
+            reason=(line.private or {}).get("reason"),
+            erased=line.payload["erased"],
+            version=remade.get(
+                (month, line.payload["edition"]), line.payload.get("drainpool", FIRST_VERSION)
+            ),
+        )
+        for line in lines
+        if line.event == "edition" and line.payload["month"] == month
+    ]
+
+
+def editions(pool: Path, month: str) -> list[Edition]:
+    """The editions of an ended month so far, oldest first, from the readers' copy."""
+    return editions_in(_lines(pool), month)
+
+
+def cutoff_of(edition: Edition) -> Cutoff:
+    """What an edition looks at. Edition 1: received, and known, up to the month's last second. Later ones:
+    the same receipts, with everything that the journal holds before the edition's own line. An open month:
+    everything."""
+    if edition.open:
+        return EVERYTHING
+    end = month_end(edition.month)
+    if edition.number == 1:
+        return Cutoff(received_until=end, known_until=end, known_before=edition.line)
+    return Cutoff(received_until=end, known_before=edition.line)
+
+
+def begin_edition(writer: Writer, month: str, *, correct: bool = False, reason: str | None = None) -> Edition:
+    """The edition that a run of the month makes: the newest again, or a new one where there is none yet, where
+    `correct` asks for it, or where rows of the month were erased since the newest (then `erased` counts them).
+    A month still running is edition 1, open, and not journalled; its `as_of` is the newest journal line's moment.
+
+    Raises DrainpoolError for a month that has not begun, and for a correction of nothing."""
+    now = writer.present()
+    if month > now.strftime("%Y-%m"):
+        raise DrainpoolError(f"{month} has not begun. Nothing was changed.")
+    made = editions_in(writer.lines, month)
+    if correct and not made:
+        why = "is still running" if is_open(month, now) else "has no report yet"
+        raise DrainpoolError(
+            f"{month} {why}, so there is nothing to correct. Nothing was changed. "
+            f"Type: drainpool month {month} --pool {writer.pool}"
+        )
+    if is_open(month, now):
+        return Edition(month, 1, writer.lines[-1].at, open=True, line=None)
+    erased = erased_runs(writer.lines, month)
+    if made and not correct and erased == made[-1].erased:
+        return made[-1] if made[-1].published else _remade(writer, made[-1])
+    number = len(made) + 1
+    as_of = month_end(month) if number == 1 else now
+    if erased and number > 1 and reason is None:
+        reason = "rows were erased"
+    if made and made[-1].version != VERSION:
+        changed = (
+            f"The method changed: drainpool {VERSION} made this edition, {made[-1].version} the one before."
+        )
+        reason = changed if reason is None else f"{reason.strip().rstrip('.')}. {changed}"
+    payload = {
+        "month": month,
+        "edition": number,
+        "as_of": moment_text(as_of),
+        "erased": erased,
+        "drainpool": VERSION,
+    }
+    commit(writer, [Change("edition", payload, {"reason": reason})])
+    return editions_in(writer.lines, month)[-1]
+
+
+def _remade(writer: Writer, draft: Edition) -> Edition:
+    """A draft that is made again; where an older drainpool made it before, the journal says so."""
+    if draft.version != VERSION:
+        payload = {"month": draft.month, "edition": draft.number, "drainpool": VERSION}
+        commit(writer, [Change("edition_remade", payload)])
+        writer.say(
+            f"The draft of {draft.month} was drainpool {draft.version}'s; it is made again by {VERSION}."
+        )
+    return editions_in(writer.lines, draft.month)[-1]
+
+
+def publish_edition(writer: Writer, month: str) -> Edition:
+    """Marks the month's newest edition as published; it was a draft. Raises DrainpoolError where there is none."""
+    made = editions_in(writer.lines, month)
+    if not made:
+        raise DrainpoolError(f"{month} has no finished report to publish. Nothing was changed.")
+    if not made[-1].published:
+        commit(writer, [Change("published", {"month": month, "edition": made[-1].number})])
+    return editions_in(writer.lines, month)[-1]
+
+
+def erased_runs(lines: Sequence[Line], month: str) -> int:
+    """How many accepted runs have been erased from what was received up to the month's end."""
+    end = month_end(month)
+    of_runs = {
+        line.n
+        for line in lines
+        if line.event == "received" and line.payload.get("kind", RUN.name) == RUN.name
+    }
+    return sum(
+        kept["erased_runs"]
+        for line in lines
+        if line.event == "erased"
+        for number, kept in line.payload["receipts"].items()
+        if int(number) in of_runs and moment_of(kept["received"]) <= end
+    )
+
+
+def closed_until_in(lines: Sequence[Line]) -> datetime | None:
+    """Last second of the latest ended month whose report has been made; nothing may be received before it."""
+    ends = [month_end(line.payload["month"]) for line in lines if line.event == "edition"]
+    return max(ends, default=None)
+
+
+def closed_until(pool: Path) -> datetime | None:
+    """`closed_until_in` of the readers' copy; None for a folder that holds no pool yet."""
+    if not (pool / store.PUBLISHED).exists():
+        return None
+    return closed_until_in(_lines(pool))
+
+
+def settings_in(lines: Sequence[Line], month: str) -> dict[str, Any]:
+    """The settings that hold for a month: the last written down by its last second; for months before the
+    pool had any, its first ones (the last written down before anything was received)."""
+    written = [line for line in lines if line.event == "settings"]
+    if not written:
+        raise DrainpoolError("The journal holds no settings. Restore the newest backup into another folder.")
+    end = month_end(month)
+    timely = [line for line in written if line.at <= end]
+    if timely:
+        return dict(timely[-1].payload["values"])
+    first_use = min(
+        (line.n for line in lines if line.event in ("received", "edition")), default=len(lines) + 1
+    )
+    first = [line for line in written if line.n < first_use] or written[:1]
+    return dict(first[-1].payload["values"])
+
+
+def settings_for(pool: Path, month: str) -> dict[str, Any]:
+    """`settings_in` of the readers' copy."""
+    return settings_in(_lines(pool), month)
+
+
+def is_invented(pool: Path) -> bool:
+    """Whether the pool was made from samples: every page of it must say so."""
+    return any(line.payload["invented"] for line in _lines(pool) if line.event == "made")
+
+
+def _lines(pool: Path) -> list[Line]:
+    with store.reading(pool) as connection:
+        return store.lines_of(connection)

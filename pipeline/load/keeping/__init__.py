@@ -1,0 +1,1 @@
+"""Keeping a pool for years: open, rebuild, verify, back up."""
