@@ -77,6 +77,7 @@ def test_verify_reports_erased_sheets_as_erased(erased: tuple[Path, str, str, in
     assert "DAMAGE" not in done.stdout
 
 
+@pytest.mark.deep
 def test_a_month_made_again_is_a_new_edition_that_counts_the_erased(
     erased: tuple[Path, str, str, int], tmp_path: Path
 ) -> None:

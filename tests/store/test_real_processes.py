@@ -179,6 +179,7 @@ def operate(pool: Path, folder: Path, chance: random.Random) -> None:
             act(writer, Selection(member=member), "because")
 
 
+@pytest.mark.deep
 def test_the_demos_pool_is_rebuilt_content_for_content(tmp_path: Path, demo_pool: DemoPool) -> None:
     """Sheets read again in other batches than they came in give the same rows, held ones included."""
     pool = tmp_path / "pool"

@@ -397,6 +397,7 @@ def wait_until_ended(person: httpx.Client, address: str) -> None:
     wait_for(lambda: person.get(f"{address}/words").json()["ended"])
 
 
+@pytest.mark.deep
 def test_the_room_runs_publishes_and_corrects_a_month_to_the_end(desk: ServedDesk) -> None:
     ada = desk.member("ada", "coordinator")
     month = f"{datetime.now(UTC).replace(day=1) - timedelta(days=1):%Y-%m}"

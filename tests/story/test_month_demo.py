@@ -6,6 +6,8 @@ import shutil
 import sqlite3
 from pathlib import Path
 
+import pytest
+
 from tests.story.pool_fixture import DemoPool, drainpool, small_sheet, write
 
 MONTHS = ("2026-03", "2026-04", "2026-05")
@@ -44,6 +46,7 @@ def test_the_flow_kept_its_records_inside_the_pool(demo_pool: DemoPool) -> None:
     assert links == 9 and tasks >= 12
 
 
+@pytest.mark.deep
 def test_again_in_the_same_folder_changes_nothing_whatever_else_lies_there(
     demo_pool: DemoPool, tmp_path: Path
 ) -> None:
@@ -68,6 +71,7 @@ def test_the_demo_does_not_touch_a_pool_of_your_own(tmp_path: Path) -> None:
     assert (pool / "journal.jsonl").read_bytes() == journal
 
 
+@pytest.mark.deep
 def test_any_part_of_the_demo_can_be_asked_for(demo_pool: DemoPool) -> None:
     for words in (
         ("--by", "grade"),
