@@ -7,11 +7,15 @@ from __future__ import annotations
 
 import io
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING
 
 from schemas.column import Column
 from schemas.kinds.kind import SheetKind
 from schemas.vocabulary import CHOICES
+
+if TYPE_CHECKING:
+    from xlsxwriter import Workbook
+    from xlsxwriter.worksheet import Worksheet
 
 ROWS_READY = 400
 MADE = datetime(2026, 1, 1)
@@ -41,7 +45,7 @@ def blank_sheet_xlsx(kind: SheetKind) -> bytes:
     return held.getvalue()
 
 
-def _fill_sheet(book: Any, sheet: Any, kind: SheetKind, ranges: dict[str, str]) -> None:
+def _fill_sheet(book: Workbook, sheet: Worksheet, kind: SheetKind, ranges: dict[str, str]) -> None:
     text = book.add_format({"num_format": "@"})
     heading = book.add_format(
         {"num_format": "@", "bold": True, "bottom": 1, "text_wrap": True, "valign": "top"}
@@ -73,7 +77,7 @@ def _prompt(column: Column) -> str:
     return f"{column.meaning}{example}"[:255]
 
 
-def _fill_guide(book: Any, guide: Any, kind: SheetKind) -> None:
+def _fill_guide(book: Workbook, guide: Worksheet, kind: SheetKind) -> None:
     bold = book.add_format({"bold": True, "bottom": 1})
     wrap = book.add_format({"text_wrap": True, "valign": "top", "num_format": "@"})
     for place, (title, width) in enumerate(
@@ -86,7 +90,7 @@ def _fill_guide(book: Any, guide: Any, kind: SheetKind) -> None:
             guide.write_string(row, place, words, wrap)
 
 
-def _fill_choices(book: Any, lists: Any, kind: SheetKind) -> dict[str, str]:
+def _fill_choices(book: Workbook, lists: Worksheet, kind: SheetKind) -> dict[str, str]:
     """Writes every vocabulary of the kind into its own column; answers the cell range of each."""
     from xlsxwriter.utility import xl_col_to_name
 

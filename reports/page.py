@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -42,6 +41,8 @@ class Minutes:
 
 
 Source = tuple[str | float, ...]
+Specification = dict[str, Any]
+"""A Vega-Lite specification, as Altair gives it and the page's script takes it: its grammar is theirs, not ours."""
 Inline = str | Strong | Link | Gloss | Minutes
 
 
@@ -90,7 +91,7 @@ class ChartBlock:
 
     name: str
     description: str
-    spec: Mapping[str, Any]
+    spec: Specification
     table: TableBlock | None
     caption: str = ""
     min_height_px: int = 300

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from typing import Any
 
 LIGHT: Mapping[str, str] = {
     "paper": "#fafbf8",
@@ -64,7 +63,7 @@ def in_plain_colours(drawing: str) -> str:
     return _TOKEN.sub(lambda found: LIGHT[found.group(1)], drawing)
 
 
-def chart_config() -> dict[str, Any]:
+def chart_config() -> dict[str, object]:
     """How every chart looks: no frame, quiet grid, the page's own colours and letters."""
     return {
         "background": "transparent",

@@ -11,7 +11,6 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean, median
-from typing import Any
 
 import polars as pl
 
@@ -151,10 +150,18 @@ def _shortened(text: str, longest: int = 300) -> str:
     return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
-def as_values(listed: Sequence[Matter], settled: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
-    """The matters for the page, each with what was decided or asked already; those kept or set aside go last."""
+@dataclass(frozen=True)
+class ListedMatter:
+    """A matter, and what was decided or asked about its series already; "" where nothing was."""
+
+    matter: Matter
+    outcome: str
+
+
+def with_outcomes(listed: Sequence[Matter], outcomes: Mapping[tuple[str, str], str]) -> list[ListedMatter]:
+    """The matters, each with its outcome by the keys of member and series; those that have one go last."""
     rows = [
-        {"matter": matter, "said": settled.get((label_key(matter.member), label_key(matter.series)), "")}
+        ListedMatter(matter, outcomes.get((label_key(matter.member), label_key(matter.series)), ""))
         for matter in listed
     ]
-    return sorted(rows, key=lambda row: bool(row["said"]))
+    return sorted(rows, key=lambda row: bool(row.outcome))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import polars as pl
 
@@ -23,6 +23,16 @@ SERIES_DRAWN = 200
 WIDEST = 2.0
 """A band is drawn whole up to this many times the average."""
 HEIGHT = 290
+
+
+@dataclass(frozen=True)
+class Point:
+    """One point of one series' line: the share in percent, and how many times as fast as the series' own baseline.
+    Every line starts at share 0, ratio 1."""
+
+    line: int
+    share: float
+    ratio: float
 
 
 @dataclass(frozen=True)
@@ -71,13 +81,13 @@ def curve(
     given where several curves are set beside each other, from `axes_for` over all of them."""
     import altair as alt
 
-    lines = _series_rows(effects)
-    if not table.known and not lines:
+    points = _series_points(effects)
+    if not table.known and not points:
         return None
     axes = axes or axes_for([table], effects, target)
     layers = [
         *_bands(table.known, axes),
-        *_series(lines, axes),
+        *_series(points, axes),
         *_rules(target, axes),
         *_means(table.known, axes),
         *_labels(table, axes),
@@ -99,7 +109,7 @@ def _caption(table: Table) -> str:
     return f"Thin lines: single series. {average}Between the shares tested the lines only lead the eye."
 
 
-def _series_rows(effects: pl.DataFrame) -> list[dict[str, Any]]:
+def _series_points(effects: pl.DataFrame) -> list[Point]:
     if effects.is_empty():
         return []
     kept = effects.select("member", "series", "component_share", "ratio").drop_nulls()
@@ -107,14 +117,14 @@ def _series_rows(effects: pl.DataFrame) -> list[dict[str, Any]]:
     step = max(1, math.ceil(order.height / SERIES_DRAWN))
     order = order.filter(pl.col("line") % step == 0)
     drawn = kept.join(order, on=["member", "series"]).sort("line", "component_share")
-    rows = [
-        {"l": line, "x": share, "y": ratio}
+    points = [
+        Point(line, share, ratio)
         for line, share, ratio in drawn.select("line", "component_share", "ratio").iter_rows()
     ]
-    return [{"l": line, "x": 0, "y": 1} for line in order["line"]] + rows
+    return [Point(line, 0.0, 1.0) for line in order["line"]] + points
 
 
-def _top(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float) -> float:
+def _top(known: Sequence[Share], points: Sequence[Point], target: float) -> float:
     """Upper end of the axis: room for the averages and the whole new-grower band unless it is past use, not for every
     outlier."""
     averages = [share.ci[1] if share.ci else share.ratio or 1.0 for share in known]
@@ -126,7 +136,7 @@ def _top(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float)
         for share in known
         if share.has_new_series
     ]
-    drawn = sorted(row["y"] for row in lines)
+    drawn = sorted(point.ratio for point in points)
     most = drawn[int(0.97 * (len(drawn) - 1))] if drawn else 1.0
     wanted = max([1.6, target * 1.3, *averages, *bands, most])
     return (
@@ -137,13 +147,12 @@ def _top(known: Sequence[Share], lines: Sequence[dict[str, Any]], target: float)
 def axes_for(tables: Sequence[Table], effects: pl.DataFrame, target: float) -> Axes:
     """Axes that hold every table and the series of `effects`."""
     known = [share for table in tables for share in table.known]
-    lines = _series_rows(effects)
-    shares = [share.share for share in known] + [row["x"] for row in lines]
-    lows = [share.new_series_range(0.95)[0] for share in known if share.has_new_series] + [
-        row["y"] for row in lines
-    ]
+    points = _series_points(effects)
+    shares = [share.share for share in known] + [point.share for point in points]
+    lows = [share.new_series_range(0.95)[0] for share in known if share.has_new_series]
+    lows += [point.ratio for point in points]
     bottom = min(0.5, 0.25 * math.floor(4 * min(lows, default=0.5)))
-    return Axes(min(100.0, max(shares, default=60.0) + 4.0), bottom, _top(known, lines, target))
+    return Axes(min(100.0, max(shares, default=60.0) + 4.0), bottom, _top(known, points, target))
 
 
 def _bands(known: Sequence[Share], axes: Axes) -> list[alt.Chart]:
@@ -174,18 +183,19 @@ def _ends(share: Share, of: str, level: float) -> tuple[float, float] | None:
     return share.new_series_range(level) if share.has_new_series else None
 
 
-def _series(lines: Sequence[dict[str, Any]], axes: Axes) -> list[alt.Chart]:
+def _series(points: Sequence[Point], axes: Axes) -> list[alt.Chart]:
     import altair as alt
 
-    if not lines:
+    if not points:
         return []
-    many = len(lines) > 400
-    base = alt.Chart(data(lines)).encode(x=axes.x(), y=axes.y(), detail="l:N")
+    many = len(points) > 400
+    rows = [{"l": point.line, "x": point.share, "y": point.ratio} for point in points]
+    base = alt.Chart(data(rows)).encode(x=axes.x(), y=axes.y(), detail="l:N")
     thin = base.mark_line(color=token("member"), strokeWidth=0.8, opacity=0.22 if many else 0.45, clip=True)
-    points = base.transform_filter("datum.x > 0").mark_point(
+    marks = base.transform_filter("datum.x > 0").mark_point(
         color=token("member"), filled=True, size=10 if many else 16, opacity=0.4 if many else 0.7, clip=True
     )
-    return [thin, points]
+    return [thin, marks]
 
 
 def _means(known: Sequence[Share], axes: Axes) -> list[alt.Chart]:
@@ -193,7 +203,7 @@ def _means(known: Sequence[Share], axes: Axes) -> list[alt.Chart]:
 
     if not known:
         return []
-    rows: list[dict[str, Any]] = [{"x": 0, "y": 1}]
+    rows: list[dict[str, float | None]] = [{"x": 0.0, "y": 1.0}]
     rows += [{"x": share.share, "y": share.ratio} for share in known]
     base = alt.Chart(data(rows)).encode(x=axes.x(), y=axes.y())
     return [
@@ -222,19 +232,27 @@ def _labels(table: Table, axes: Axes) -> list[alt.Chart]:
     if not known or not known[-1].has_new_series:
         return []
     last = known[-1]
-    average = {"x": last.share, "y": last.ratio, "t": rough("the average", last.members), "c": "average"}
-    for_newcomer = {
-        "x": last.share,
-        "y": min(axes.top * 0.93, last.new_series_range(0.8)[1]),
-        "t": rough(newcomer(table.scope), last.members),
-        "c": "newgrower",
-    }
+    high = min(axes.top * 0.93, last.new_series_range(0.8)[1])
     drawn = []
-    for row in (average, for_newcomer):
+    for ratio, name, colour in (
+        (last.ratio, "the average", "average"),
+        (high, newcomer(table.scope), "newgrower"),
+    ):
+        row = {"x": last.share, "y": ratio, "t": rough(name, last.members)}
         base = alt.Chart(data([row])).encode(x=axes.x(), y=axes.y(), text="t:N")
-        style: dict[str, Any] = {"align": "right", "dx": -9, "dy": -9, "fontWeight": "bold", "fontSize": 14}
-        drawn.append(base.mark_text(**style, stroke=token("paper"), strokeWidth=4, color=token("paper")))
-        drawn.append(base.mark_text(**style, color=token(str(row["c"]))))
+        for stroke, tone in ((4, "paper"), (0, colour)):
+            drawn.append(
+                base.mark_text(
+                    align="right",
+                    dx=-9,
+                    dy=-9,
+                    fontWeight="bold",
+                    fontSize=14,
+                    stroke=token("paper"),
+                    strokeWidth=stroke,
+                    color=token(tone),
+                )
+            )
     return drawn
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING
 
 import polars as pl
 
@@ -20,25 +21,44 @@ ROW_PX = 17
 CODES_SHOWN = 60
 
 
+@dataclass(frozen=True)
+class Grower:
+    """One grower's line: own ratio at the share, own 95 % range (None where one pot gives none), and how heavily the
+    line is drawn, 0.35 to 1 by the square root of the number of pots."""
+
+    member: str
+    ratio: float
+    low: float | None
+    high: float | None
+    series: int
+    pots: int
+    weight: float
+
+    @property
+    def own_range(self) -> str:
+        """The range in words; a dash where there is none."""
+        return "–" if self.low is None or self.high is None else between(self.low, self.high)
+
+
 def growers_chart(name: str, members: pl.DataFrame, share: Share, compared: Compared) -> ChartBlock | None:
     """One line per grower at one share: own ratio, own 95 % range, number of pots; the two pooled bands
     behind. `members`: member, ratio, ratio_low, ratio_high, series, pots. Nothing where nobody measured it."""
     import altair as alt
 
-    rows = _rows(members)
-    if not rows:
+    growers = _growers(members)
+    if not growers:
         return None
-    top = _top(rows, share)
-    row_px = ROW_PX if len(rows) <= CODES_SHOWN else max(3, 1020 // len(rows))
-    height = max(120, row_px * len(rows) + 20)
+    top = _top(growers, share)
+    row_px = ROW_PX if len(growers) <= CODES_SHOWN else max(3, 1020 // len(growers))
+    height = max(120, row_px * len(growers) + 20)
     layers = [
         *_bands(share, top),
-        *_lines(rows, top),
+        *_lines(growers, top),
         *_band_names(share, top, height, newcomer(compared.scope)),
     ]
     description = (
-        f"{len(rows)} growers at {percent(share.share)} {plain(compared.component)}, slowest first: from "
-        f"{two_figures(rows[0]['ratio'])} to {two_figures(rows[-1]['ratio'])} times as fast as their own {compared.reference}."
+        f"{len(growers)} growers at {percent(share.share)} {plain(compared.component)}, slowest first: from "
+        f"{two_figures(growers[0].ratio)} to {two_figures(growers[-1].ratio)} times as fast as their own {compared.reference}."
     )
     bands = (
         f" Upright bands: the average, and the range for {newcomer(compared.scope)}."
@@ -49,34 +69,34 @@ def growers_chart(name: str, members: pl.DataFrame, share: Share, compared: Comp
         name,
         description,
         finished(alt.layer(*layers), description, height),
-        _table(rows, compared.reference),
+        _table(growers, compared.reference),
         caption=f"Dot: a grower's own result. Line: its own range, 19 in 20.{bands} Faint: few pots.",
         min_height_px=height,
     )
 
 
-def _rows(members: pl.DataFrame) -> list[dict[str, Any]]:
+def _growers(members: pl.DataFrame) -> list[Grower]:
     kept = members.drop_nulls(["ratio"]).sort("ratio", "member")
     pots = [int(value or 1) for value in kept["pots"]]
     most = max(pots, default=1)
     return [
-        {
-            "member": row["member"],
-            "ratio": row["ratio"],
-            "low": row["ratio_low"],
-            "high": row["ratio_high"],
-            "series": int(row["series"] or 0),
-            "pots": count,
-            "weight": 0.35 + 0.65 * math.sqrt(count / most),
-        }
+        Grower(
+            row["member"],
+            row["ratio"],
+            row["ratio_low"],
+            row["ratio_high"],
+            int(row["series"] or 0),
+            count,
+            0.35 + 0.65 * math.sqrt(count / most),
+        )
         for row, count in zip(kept.iter_rows(named=True), pots, strict=True)
     ]
 
 
-def _top(rows: list[dict[str, Any]], share: Share) -> float:
-    ends = [row["high"] for row in rows if row["high"] is not None and row["high"] < 4 * row["ratio"]]
+def _top(growers: list[Grower], share: Share) -> float:
+    ends = [grower.high for grower in growers if grower.high is not None and grower.high < 4 * grower.ratio]
     band = [share.new_series[1]] if share.new_series and share.new_series[1] < 8 else []
-    quarters: int = math.ceil(1.05 * 4 * max([1.6, *(row["ratio"] for row in rows), *ends, *band]))
+    quarters: int = math.ceil(1.05 * 4 * max([1.6, *(grower.ratio for grower in growers), *ends, *band]))
     return quarters / 4
 
 
@@ -132,25 +152,25 @@ def _band_names(share: Share, top: float, height: int, newcomer_words: str) -> l
     return drawn
 
 
-def _lines(rows: list[dict[str, Any]], top: float) -> list[alt.Chart]:
+def _lines(growers: list[Grower], top: float) -> list[alt.Chart]:
     import altair as alt
 
-    order = [row["member"] for row in rows]
+    order = [grower.member for grower in growers]
     rank = alt.Y(
         "member:N",
         sort=order,
         title=None,
         axis=alt.Axis(grid=False, labelLimit=110, labelFontSize=12, labelColor=token("ink"))
-        if len(rows) <= CODES_SHOWN
+        if len(growers) <= CODES_SHOWN
         else None,
     )
     drawn_rows = [
         {
-            **row,
-            "low": max(0.0, row["low"]) if row["low"] is not None else row["ratio"],
-            "high": min(row["high"], top) if row["high"] is not None else row["ratio"],
+            **asdict(grower),
+            "low": grower.ratio if grower.low is None else max(0.0, grower.low),
+            "high": grower.ratio if grower.high is None else min(grower.high, top),
         }
-        for row in rows
+        for grower in growers
     ]
     base = alt.Chart(data(drawn_rows)).encode(
         y=rank, opacity=alt.Opacity("weight:Q", scale=None, legend=None)
@@ -159,29 +179,25 @@ def _lines(rows: list[dict[str, Any]], top: float) -> list[alt.Chart]:
         x=_x(top, "low"), x2="high:Q"
     )
     dots = base.mark_point(
-        color=token("ink"), filled=True, size=52 if len(rows) <= CODES_SHOWN else 12, clip=True
+        color=token("ink"), filled=True, size=52 if len(growers) <= CODES_SHOWN else 12, clip=True
     ).encode(x=_x(top, "ratio"))
     return [lines, dots]
 
 
-def _table(rows: list[dict[str, Any]], reference: str) -> TableBlock:
+def _table(growers: list[Grower], reference: str) -> TableBlock:
     return TableBlock(
         "Growers, slowest first",
         ("grower", f"times as fast as own {reference}", "own range, 19 in 20", "series", "pots"),
         tuple(
             (
-                cell(row["member"]),
-                cell(two_figures(row["ratio"])),
-                cell(
-                    between(row["low"], row["high"])
-                    if row["low"] is not None and row["high"] is not None
-                    else "–"
-                ),
-                cell(str(row["series"])),
-                cell(str(row["pots"])),
+                cell(grower.member),
+                cell(two_figures(grower.ratio)),
+                cell(grower.own_range),
+                cell(str(grower.series)),
+                cell(str(grower.pots)),
             )
-            for row in rows
+            for grower in growers
         ),
         frozenset({1, 3, 4}),
-        note=f"In all: {who(len(rows), sum(row['series'] for row in rows))}.",
+        note=f"In all: {who(len(growers), sum(grower.series for grower in growers))}.",
     )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from reports.page import Specification
 from reports.theme import chart_config
 
 if TYPE_CHECKING:
@@ -17,16 +18,16 @@ TIMES_LABEL = (
 )
 
 
-def data(rows: Sequence[Mapping[str, Any]]) -> alt.InlineData:
+def data(rows: Sequence[Mapping[str, object]]) -> alt.InlineData:
     """Rows set inside the specification, numbers cut to five significant digits."""
     import altair as alt
 
     return alt.InlineData(values=[{name: _short(value) for name, value in row.items()} for row in rows])
 
 
-def finished(chart: alt.TopLevelMixin, description: str, height: int) -> dict[str, Any]:
+def finished(chart: alt.TopLevelMixin, description: str, height: int) -> Specification:
     """The specification as a plain value: as wide as its column, described for those who can't see it."""
-    spec: dict[str, Any] = chart.to_dict()
+    spec: Specification = chart.to_dict()
     spec |= {"width": "container", "height": height, "description": description}
     spec["autosize"] = {"type": "fit-x", "contains": "padding", "resize": False}
     spec["config"] = chart_config()
@@ -40,5 +41,5 @@ def times_ticks(top: float) -> list[float]:
     return sorted({0.5, 1.0, *ticks} if step <= 1 else {1.0, *ticks})
 
 
-def _short(value: Any) -> Any:
+def _short(value: object) -> object:
     return float(f"{value:.5g}") if isinstance(value, float) else value

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, TypedDict
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -11,20 +12,44 @@ from starlette.responses import Response
 from pipeline.desk.pages.door import CODE
 from pipeline.desk.pages.pictures import dots_picture
 from pipeline.desk.pool import own
+from pipeline.desk.sheets.receipts import KeptSheet
 from pipeline.desk.web.addresses import MEMBERS, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError, RefusedError
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import sign_out, signed_in
-from pipeline.jobs.decisions.questions import questions
+from pipeline.jobs.decisions.questions import Question, questions
 from pipeline.jobs.decisions.requests import KINDS, leave_request, waiting_requests
 from pipeline.jobs.decisions.requests import Request as PoolRequest
-from pipeline.jobs.own_result.wording import HEADING, series_texts
+from pipeline.jobs.own_result.wording import HEADING, SeriesText, series_texts
 from reports.words import plain
 from schemas.trade.labels import label_key
 
 CSV = "text/csv; charset=utf-8"
+
+
+@dataclass(frozen=True)
+class WaitingSheet:
+    """A sheet that was sent and is not in the pool yet, with its own result in words."""
+
+    kept: KeptSheet
+    own_result: list[SeriesText]
+
+
+class MinePage(TypedDict):
+    """What `mine.html` shows. `held`: the rows of the store's table of that name. `pictures`: dots with their drawing.
+    `receipts`: each with whether it is in the pool. `waiting`: requests in the inbox, what and about what."""
+
+    waiting_sheets: list[WaitingSheet]
+    own_result_heading: str
+    series: list[own.OwnSeries]
+    runs: int
+    held: list[dict[str, Any]]
+    pictures: list[tuple[own.OwnDots, str]]
+    receipts: list[tuple[KeptSheet, bool]]
+    waiting: list[tuple[str, str]]
+    questions: list[Question]
 
 
 async def mine_page(request: Request) -> Response:
@@ -42,7 +67,7 @@ async def mine_page(request: Request) -> Response:
     )
 
 
-def _values(desk: Desk, code: str) -> dict[str, Any]:
+def _values(desk: Desk, code: str) -> MinePage:
     seen = desk.reader.view()
     runs, held = own.of_member(seen.runs, code), own.of_member(seen.held, code)
     in_pool = set() if seen.receipts.is_empty() else set(seen.receipts["submission"].to_list())
@@ -50,21 +75,21 @@ def _values(desk: Desk, code: str) -> dict[str, Any]:
         request for _, request in waiting_requests(desk.pool) if label_key(request.by) == label_key(code)
     ]
     pictures = own.dots(desk.reader.contrasts(), code) if not runs.is_empty() else []
-    for picture in pictures:
-        picture["svg"] = dots_picture(_described(picture), picture["own"], picture["others"])
     asked = questions(desk.pool) if desk.reader.there else []
     receipts = desk.kept_sheets.receipts(code)
     return {
         "waiting_sheets": [
-            {"kept": kept, "own_result": series_texts(kept.results)}
+            WaitingSheet(kept, series_texts(kept.results))
             for kept in receipts
             if kept.submission not in in_pool
         ],
         "own_result_heading": HEADING,
-        "series": own.series_values(runs),
+        "series": own.own_series(runs),
         "runs": runs.height,
         "held": held.filter("waits").to_dicts() if not held.is_empty() else [],
-        "pictures": pictures,
+        "pictures": [
+            (picture, dots_picture(_described(picture), picture.own, picture.others)) for picture in pictures
+        ],
         "receipts": [(kept, kept.submission in in_pool) for kept in receipts],
         "waiting": [
             (KINDS[request.kind], request.series or request.words)
@@ -88,10 +113,10 @@ def _answered(waits: list[PoolRequest], series: str | None) -> bool:
     )
 
 
-def _described(picture: dict[str, Any]) -> str:
-    count = len(picture["others"])
-    others = f"{count} tests of {picture['growers']} other growers" if count else "no others yet"
-    return f"Your {len(picture['own'])} tests with {plain(picture['component'])}, grade {picture['grade']}, beside {others}; times as fast as each grower's own straight base."
+def _described(picture: own.OwnDots) -> str:
+    count = len(picture.others)
+    others = f"{count} tests of {picture.growers} other growers" if count else "no others yet"
+    return f"Your {len(picture.own)} tests with {plain(picture.component)}, grade {picture.grade}, beside {others}; times as fast as each grower's own straight base."
 
 
 async def own_file(request: Request) -> Response:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, TypedDict
 from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
@@ -21,7 +22,7 @@ from pipeline.jobs.query.part import Part, read_part
 from pipeline.jobs.query.steps import BY, QueryResult
 from pipeline.jobs.query.text import as_csv, tables, where_text
 from reports.words import between, percent, plain, two_figures, verdict, who
-from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS
+from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS, Choice
 
 OPTIONS = ("component", "climate", "setup", "grade", "base", "since", "until", "by")
 POT_ENDS = ("pot_from", "pot_to")
@@ -30,31 +31,74 @@ MOST_WAITING = 12
 CHOSEN = {"component": "component", "setup": "setup_type", "grade": "component_grade", "base": "base"}
 
 
+@dataclass(frozen=True)
+class ShownShare:
+    """One line of an answer's table, in words; counts as numbers."""
+
+    share: str
+    ratio: str
+    average: str
+    new_grower: str
+    members: int
+    series: int
+    verdict: str
+    why: str
+
+
+@dataclass(frozen=True)
+class ShownComponent:
+    """A component's sentence, its drawing (SVG; None where no share has figures) and its table."""
+
+    name: str
+    text: str
+    picture: str | None
+    rows: list[ShownShare]
+
+
+@dataclass(frozen=True)
+class ShownPart:
+    """The answer for the whole part that was asked for (`level` empty), or for one level of it."""
+
+    level: str
+    who: str
+    components: list[ShownComponent]
+
+
+class AnswerPage(TypedDict):
+    """What `query.html` shows of an answer; `answered` is None where there is none."""
+
+    answered: Mapping[str, Any] | None
+    answers: list[ShownPart]
+    where: str
+    csv_address: str
+
+
+class QueryPage(AnswerPage):
+    """The answer below the form: what was asked, what was wrong with it, and what there is to choose from."""
+
+    asked: Mapping[str, str]
+    wrong: str
+    choices: Mapping[str, tuple[Choice, ...]]
+    climates: tuple[Choice, ...]
+    levels: tuple[str, ...]
+
+
+NO_ANSWER: AnswerPage = {"answered": None, "answers": [], "where": "", "csv_address": ""}
+
+
 async def query_page(request: Request) -> Response:
     """The form; below it the answer, where the address carries a question."""
     asked = query_in(request)
-    values: dict[str, Any] = {
-        "asked": asked,
-        "answers": [],
-        "answered": None,
-        "wrong": "",
-        "where": "",
-        "csv_address": "",
-        **_choices(),
-    }
     if "ask" not in request.query_params and not asked:
-        return page(request, "query.html", **values)
+        return page(request, "query.html", **_page(asked))
     try:
         answered = await _answer(request, asked)
     except WrongUseError as error:
-        return page(request, "query.html", 400, **{**values, "wrong": in_page_words(str(error))})
+        return page(request, "query.html", 400, **_page(asked, wrong=in_page_words(str(error))))
     except DrainpoolError:
-        return page(
-            request,
-            "query.html",
-            **{**values, "wrong": "There is no pool to ask yet: it begins with the first month."},
-        )
-    return page(request, "query.html", **{**values, **answer_values(answered, asked)})
+        wrong = "There is no pool to ask yet: it begins with the first month."
+        return page(request, "query.html", **_page(asked, wrong=wrong))
+    return page(request, "query.html", **_page(asked, answer_values(answered, asked)))
 
 
 async def query_csv(request: Request) -> Response:
@@ -116,7 +160,7 @@ async def _in_turn(desk: Desk, part: Part, by: str | None, asked: Mapping[str, s
         desk.queries_waiting -= 1
 
 
-def answer_values(answered: QueryResult, asked: Mapping[str, str]) -> dict[str, Any]:
+def answer_values(answered: QueryResult, asked: Mapping[str, str]) -> AnswerPage:
     """What the page shows of an answer: for the whole part, then for each group."""
     target = answered.settings.target_ratio
     groups = [("", answered.value["components"], answered.counts)]
@@ -127,38 +171,37 @@ def answer_values(answered: QueryResult, asked: Mapping[str, str]) -> dict[str, 
     return {
         "answered": answered.value,
         "answers": [
-            {
-                "level": level,
-                "who": who(counts["members"], counts["series"], counts["runs"]),
-                "components": [_component(name, table, target) for name, table in tables(components)],
-            }
+            ShownPart(
+                level,
+                who(counts["members"], counts["series"], counts["runs"]),
+                [_component(name, table, target) for name, table in tables(components)],
+            )
             for level, components, counts in groups
         ],
         "where": where_text(answered.value["where"]),
         "csv_address": "/ask.csv?" + urlencode(asked),
-        "target": target,
     }
 
 
-def _component(name: str, table: Mapping[str, Any], target: float) -> dict[str, Any]:
-    return {
-        "name": plain(name),
-        "text": table["recommendation"]["text"],
-        "picture": answer_picture(plain(name), table["shares"]),
-        "rows": [
-            {
-                "share": percent(row["share"]),
-                "ratio": "–" if row["ratio"] is None else two_figures(row["ratio"]),
-                "average": _range(row["ci"]),
-                "new_grower": _range(row["new_series"]),
-                "members": row["members"],
-                "series": row["series"],
-                "verdict": verdict(row["verdict"], target),
-                "why": row.get("why") or "",
-            }
+def _component(name: str, table: Mapping[str, Any], target: float) -> ShownComponent:
+    return ShownComponent(
+        plain(name),
+        table["recommendation"]["text"],
+        answer_picture(plain(name), table["shares"]),
+        [
+            ShownShare(
+                percent(row["share"]),
+                "–" if row["ratio"] is None else two_figures(row["ratio"]),
+                _range(row["ci"]),
+                _range(row["new_series"]),
+                row["members"],
+                row["series"],
+                verdict(row["verdict"], target),
+                row.get("why") or "",
+            )
             for row in table["shares"]
         ],
-    }
+    )
 
 
 def _range(ends: Any) -> str:
@@ -170,8 +213,11 @@ def in_page_words(text: str) -> str:
     return text.replace("--pot-volume", "pot size").replace("--", "")
 
 
-def _choices() -> dict[str, Any]:
+def _page(asked: Mapping[str, str], answer: AnswerPage = NO_ANSWER, wrong: str = "") -> QueryPage:
     return {
+        **answer,
+        "asked": asked,
+        "wrong": wrong,
         "choices": {name: CHOICES[column] for name, column in CHOSEN.items()},
         "climates": (*CLIMATE_MAIN_GROUPS, *CHOICES["climate_zone"]),
         "levels": tuple(BY),

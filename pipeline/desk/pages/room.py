@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, TypedDict
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -11,15 +12,18 @@ from starlette.responses import Response
 from pipeline.desk.accounts.people import members_of
 from pipeline.desk.pages.door import CODE, note_access
 from pipeline.desk.pages.send import as_kept_sheet, receipt_values
+from pipeline.desk.pool.month_runs import MonthRun
 from pipeline.desk.pool.own import of_member
+from pipeline.desk.pool.reports import ShownMonth
+from pipeline.desk.sheets.receipts import KeptSheet
 from pipeline.desk.web.addresses import COORDINATOR, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError, RefusedError
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import coordinator
-from pipeline.jobs.attention import as_values, matters
-from pipeline.jobs.decisions.questions import questions, set_aside_now
+from pipeline.jobs.attention import ListedMatter, matters, with_outcomes
+from pipeline.jobs.decisions.questions import Aside, Question, questions, set_aside_now
 from pipeline.jobs.decisions.requests import KINDS, drop_request, leave_request, waiting_requests
 from pipeline.jobs.decisions.requests import Request as PoolRequest
 from pipeline.jobs.pool_view import SHORTEST_HASH, View
@@ -34,6 +38,23 @@ UNDOES = {"keep", "restore"}
 """What may be about runs that are out just now, and so not to be seen in the pool."""
 
 
+class RoomPage(TypedDict):
+    """What `room.html` shows. `requests`: name of the file, what it asks, the request. `receipts`: sent at the desk,
+    not in the pool yet. `month`: this month; `months`: those with a report; `runs`: the newest runs of a month."""
+
+    matters: list[ListedMatter]
+    answers: list[Question]
+    aside: list[Aside]
+    requests: list[tuple[str, str, PoolRequest]]
+    inbox: list[str]
+    receipts: list[KeptSheet]
+    month: str
+    months: list[ShownMonth]
+    running: str | None
+    runs: list[MonthRun | None]
+    counts: Mapping[str, int]
+
+
 async def room_page(request: Request) -> Response:
     """One list of what needs a human, and everything for the month."""
     coordinator(request)
@@ -42,14 +63,14 @@ async def room_page(request: Request) -> Response:
     return page(request, "room.html", **values, said=request.query_params.get("said", "")[:20])
 
 
-def _values(desk: Desk) -> dict[str, Any]:
+def _values(desk: Desk) -> RoomPage:
     seen = desk.reader.view()
     contrasts = desk.reader.contrasts()
     requests = waiting_requests(desk.pool)
     return {
-        "matters": as_values(
+        "matters": with_outcomes(
             matters(contrasts, seen.held, seen.counts["runs"]),
-            _settled(desk, [request for _, request in requests]),
+            _outcomes(desk, [request for _, request in requests]),
         ),
         "answers": [
             question
@@ -70,23 +91,23 @@ def _values(desk: Desk) -> dict[str, Any]:
     }
 
 
-def _in_pool(seen: Any, submission: str) -> bool:
+def _in_pool(seen: View, submission: str) -> bool:
     return not seen.receipts.is_empty() and submission in seen.receipts["submission"]
 
 
-def _settled(desk: Desk, requests: list[PoolRequest]) -> dict[tuple[str, str], str]:
+def _outcomes(desk: Desk, requests: list[PoolRequest]) -> dict[tuple[str, str], str]:
     """What was asked or decided already about a member's series, journalled or waiting in the inbox."""
-    settled: dict[tuple[str, str], str] = {}
+    outcomes: dict[tuple[str, str], str] = {}
     for question in questions(desk.pool) if desk.reader.there else []:
         outcome = question.settled or (
             f"answered: {question.answer}" if question.answer else f"asked on {question.asked:%Y-%m-%d}"
         )
-        settled.setdefault((question.member_key, question.series_key or ""), outcome)
+        outcomes.setdefault((question.member_key, question.series_key or ""), outcome)
     for request in requests:
         if request.kind in DECIDE:
             key = (label_key(request.member or ""), label_key(request.series or ""))
-            settled[key] = f"{DECIDE[request.kind]}, from the next run on"
-    return settled
+            outcomes[key] = f"{DECIDE[request.kind]}, from the next run on"
+    return outcomes
 
 
 def inbox_names(desk: Desk) -> list[str]:

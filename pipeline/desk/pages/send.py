@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
@@ -20,11 +20,12 @@ from pipeline.desk.web.refusals import NotHereError, RefusedError, too_much, too
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import Visitor, signed_in, visitor_of
 from pipeline.jobs.decisions.requests import leave_sheet
-from pipeline.jobs.own_result.wording import HEADING, not_shown, series_texts
+from pipeline.jobs.own_result.wording import HEADING, SeriesText, not_shown, series_texts
 from pipeline.jobs.receiving.own_headings import kept_headings
 from pipeline.jobs.receiving.page_check import CheckedSheet
 from pipeline.jobs.receiving.sheets import SHEET_ENDINGS, Sheet
 from schemas.column import OwnHeadings
+from schemas.receipt import ReceiptProblem
 from schemas.trade.cautions import ON_RECEIPTS
 from schemas.trade.moments import moment_text
 
@@ -248,7 +249,25 @@ async def receipt_page(request: Request) -> Response:
     return page(request, "receipt.html", **receipt_values(kept, visitor), token="", hours=0)
 
 
-def receipt_values(kept: KeptSheet, visitor: Visitor) -> dict[str, Any]:
+class ReceiptPage(TypedDict):
+    """What `receipt.html` shows of a sheet. `units`: readings worth telling. `held`, `once`, `advice`: the first
+    problems of each; `left_out`: how many more there are. `in_pool`: what is there already, for its owner only."""
+
+    kept: KeptSheet
+    units: list[list[str]]
+    held: list[ReceiptProblem]
+    once: list[ReceiptProblem]
+    advice: list[ReceiptProblem]
+    left_out: int
+    in_pool: list[str]
+    own_result: list[SeriesText]
+    own_result_heading: str
+    own_result_rest: str
+    not_sent_because: str | None
+    cautions: tuple[str, ...]
+
+
+def receipt_values(kept: KeptSheet, visitor: Visitor) -> ReceiptPage:
     """What the receipt's page shows of a kept sheet to this visitor."""
     own = (
         kept.sent is not None

@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import polars as pl
@@ -15,6 +17,35 @@ from schemas.trade.formula_guards import guarded
 from schemas.trade.labels import label_key, same_label
 
 FEWEST_OTHERS = 3
+Point = tuple[float, float]
+"""A share in percent, and how many times as fast as the same grower's straight base."""
+
+
+@dataclass(frozen=True)
+class OwnSeries:
+    """One own series in force. `shares` and `pot` in words (`0 %, 25 %`; `1.0 l`), `runs` its number of pours,
+    `tested_on` the last day."""
+
+    series: str
+    component: str | None
+    grade: str | None
+    setup_type: str
+    pot: str
+    shares: str
+    runs: int
+    tested_on: date
+
+
+@dataclass(frozen=True)
+class OwnDots:
+    """Own tests of one component and grade beside those of others; `growers`: how many others there are. `others`
+    is empty below three."""
+
+    component: str
+    grade: str
+    own: list[Point]
+    others: list[Point]
+    growers: int
 
 
 def of_member(frame: pl.DataFrame, code: str) -> pl.DataFrame:
@@ -26,8 +57,8 @@ def of_member(frame: pl.DataFrame, code: str) -> pl.DataFrame:
     return frame.filter(pl.Series([same_label(member, code) for member in frame["member"]], dtype=pl.Boolean))
 
 
-def series_values(runs: pl.DataFrame) -> list[dict[str, Any]]:
-    """Each own series: label, component, shares, pots, runs, days; newest first."""
+def own_series(runs: pl.DataFrame) -> list[OwnSeries]:
+    """Each series of a member's runs, newest first."""
     if runs.is_empty():
         return []
     grouped = runs.group_by("series_key", maintain_order=True).agg(
@@ -40,14 +71,22 @@ def series_values(runs: pl.DataFrame) -> list[dict[str, Any]]:
         pl.len().alias("runs"),
         pl.col("tested_on").max(),
     )
-    values = grouped.sort("tested_on", "series", descending=[True, False]).to_dicts()
-    for value in values:
-        value["shares"] = ", ".join(percent(share) for share in value["shares"])
-        value["pot"] = f"{two_figures(value['pot_volume_ml'] / 1000)} l"
-    return values
+    return [
+        OwnSeries(
+            row["series"],
+            row["component"],
+            row["grade"],
+            row["setup_type"],
+            pot=f"{two_figures(row['pot_volume_ml'] / 1000)} l",
+            shares=", ".join(percent(share) for share in row["shares"]),
+            runs=row["runs"],
+            tested_on=row["tested_on"],
+        )
+        for row in grouped.sort("tested_on", "series", descending=[True, False]).iter_rows(named=True)
+    ]
 
 
-def dots(contrasts: pl.DataFrame, code: str) -> list[dict[str, Any]]:
+def dots(contrasts: pl.DataFrame, code: str) -> list[OwnDots]:
     """Own contrasts beside those of others with the same component and grade, freshly filled pots: one entry
     per component and grade. Others are shown from three growers up, and never by code."""
     every = contrasts.with_columns(pl.col("grade").fill_null("any"))
@@ -60,18 +99,18 @@ def dots(contrasts: pl.DataFrame, code: str) -> list[dict[str, Any]]:
         like = theirs.filter(component=key[0], grade=key[1])
         growers = like["member_key"].n_unique()
         pictures.append(
-            {
-                "component": str(key[0]),
-                "grade": str(key[1]),
-                "own": _points(own),
-                "others": _points(like) if growers >= FEWEST_OTHERS else [],
-                "growers": growers,
-            }
+            OwnDots(
+                str(key[0]),
+                str(key[1]),
+                _points(own),
+                _points(like) if growers >= FEWEST_OTHERS else [],
+                growers,
+            )
         )
     return pictures
 
 
-def _points(contrasts: pl.DataFrame) -> list[tuple[float, float]]:
+def _points(contrasts: pl.DataFrame) -> list[Point]:
     return [
         (row["component_share"], row["ratio"])
         for row in contrasts.sort("component_share", "series").iter_rows(named=True)

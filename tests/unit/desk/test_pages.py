@@ -20,7 +20,7 @@ from pipeline.desk.pages.pictures import answer_picture, dots_picture
 from pipeline.desk.pages.query import as_options, in_page_words
 from pipeline.desk.pages.send import fit_name, plain_owner, worth_telling
 from pipeline.desk.pool.month_runs import MonthRuns
-from pipeline.desk.pool.own import as_sheet, dots, everything, of_member, series_values
+from pipeline.desk.pool.own import as_sheet, dots, everything, of_member, own_series
 from pipeline.desk.pool.reports import ReportFolders
 from pipeline.desk.web.refusals import RefusedError
 from pipeline.load.truth.records import View
@@ -120,10 +120,10 @@ def test_no_cell_of_ones_own_file_runs_as_a_formula() -> None:
     assert "Held rows, as you typed them" in everything(runs("fen-07"), held)
 
 
-def test_own_series_are_told_in_words() -> None:
-    (one,) = series_values(runs("fen-07"))
-    assert (one["series"], one["shares"], one["pot"], one["runs"]) == ("=Sill", "40 %", "1.0 l", 1)
-    assert series_values(pl.DataFrame()) == []
+def test_own_series_stand_in_words() -> None:
+    (sill,) = own_series(runs("fen-07"))
+    assert (sill.series, sill.shares, sill.pot, sill.runs) == ("=Sill", "40 %", "1.0 l", 1)
+    assert own_series(pl.DataFrame()) == []
 
 
 def test_others_are_shown_from_three_growers_up_and_never_by_code() -> None:
@@ -144,9 +144,9 @@ def test_others_are_shown_from_three_growers_up_and_never_by_code() -> None:
         )
 
     (alone,) = dots(contrasts("fen-07", "a-1", "b-2"), "FEN-07")
-    assert (alone["own"], alone["others"], alone["growers"]) == ([(40.0, 1.5)], [], 2)
+    assert (alone.own, alone.others, alone.growers) == ([(40.0, 1.5)], [], 2)
     (among,) = dots(contrasts("fen-07", "a-1", "b-2", "c-3"), "fen-07")
-    assert len(among["others"]) == 3
+    assert len(among.others) == 3
     assert "a-1" not in str(among)
     assert dots(contrasts("a-1"), "fen-07") == []
 
