@@ -26,6 +26,7 @@ from prefect.settings import (
     temporary_settings,
 )
 
+from pipeline.errors import DrainpoolError
 from pipeline.jobs.decisions.requests import carry_out, in_turn, requests_waiting
 from pipeline.jobs.month.figures import Figures, figures
 from pipeline.jobs.month.flow_home import log_file
@@ -36,6 +37,9 @@ from pipeline.load.truth.records import Edition
 
 FILES_A_TASK = 50
 WAITS_S = [1.0, 4.0]
+MOST_STARTS = 10
+PATIENT_STARTS = 3
+"""So often a running month starts over for any change; from then on only for what takes something out of it."""
 Say = Callable[[str], None]
 
 
@@ -91,9 +95,9 @@ def compare(pool: str, edition: Edition) -> Figures:
     retry_delay_seconds=WAITS_S,
     retry_condition_fn=_may_pass,
 )
-def write_pages(pool: str, made: Figures) -> Path:
-    """The month's folder, put in place whole."""
-    return write_month(Path(pool), made)
+def write_pages(pool: str, made: Figures, patient: bool) -> Path | None:
+    """The month's folder, put in place whole; None where another command has overtaken the figures."""
+    return write_month(Path(pool), made, _say.get(), patient)
 
 
 @flow(name="drainpool month", flow_run_name="{month}", validate_parameters=False)
@@ -106,10 +110,24 @@ def month_flow(month: str, order: dict[str, Any]) -> MonthMade:
             taken += take_in_some(pool, names[start : start + FILES_A_TASK], month, order["by_whom"])
         if request is not None:
             taken += carry_out_one(pool, request)
-    made = compare(pool, settle_edition(order))
-    index = write_pages(pool, made)
+    made, index = _in_place(pool, order)
     _leave_artifacts(month, index, made, taken)
     return MonthMade(index, made, taken)
+
+
+def _in_place(pool: str, order: dict[str, Any]) -> tuple[Figures, Path]:
+    """Settles, computes and writes the edition, and starts over where another command has overtaken it. A correction is
+    begun once: what was erased or made meanwhile is met by making the newest edition again."""
+    for attempt in range(MOST_STARTS):
+        made = compare(pool, settle_edition(order))
+        index = write_pages(pool, made, attempt < PATIENT_STARTS)
+        if index is not None:
+            return made, index
+        order = {**order, "correct": False, "reason": None}
+    raise DrainpoolError(
+        f"Other commands changed the pool {MOST_STARTS} times while the month was being computed. Its earlier pages stand "
+        "as they were. Run the month again when they have finished."
+    )
 
 
 def run_month(order: MonthOrder, say: Say) -> MonthMade:

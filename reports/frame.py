@@ -10,6 +10,7 @@ from reports.view import MonthView
 from reports.words import count, day, month_name, received_up_to, who
 
 INVENTED = "Invented data: not growing advice"
+DRAFT = "Draft: for the contributors to check, not yet published"
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ def banners(view: MonthView) -> tuple[str, ...]:
             f"Open month: {month_name(view.month)} is still running; figures so far, to {day(view.results['as_of'])}"
         )
     if view.draft:
-        marks.append("Draft: for the contributors to check, not yet published")
+        marks.append(DRAFT)
     if view.correction is not None:
         marks.append(
             f"Corrected {day(view.correction.made_on)} (edition {view.results['edition']}): {view.correction.reason}"

@@ -13,6 +13,13 @@ from reports.view import MonthView
 from reports.words import as_straight, count, month_name, percent, plain, times_as_fast
 
 WIDTH = 72
+CHECK_A_DRAFT = (
+    "This is a draft. Please look at your page, and write to the coordinator if a number is not what you measured; "
+    "nothing is published before contributors have had time to look."
+)
+MEND_LATER = (
+    "If a number is not what you measured, send the sheet again with the row mended: it replaces the old one."
+)
 
 
 def mail_texts(view: MonthView) -> dict[str, str]:
@@ -36,7 +43,7 @@ def _mail(view: MonthView, grower: Grower, known: list[Answer]) -> str:
         lines += ["", "The pool together:", *_wrapped(claim)]
     lines += [
         "",
-        *_wrapped(_ask(view)),
+        *_wrapped(CHECK_A_DRAFT if view.draft else MEND_LATER),
         "",
         f"Your page: {grower.page}" if grower.page else "",
         "The whole report: index.html",
@@ -64,13 +71,9 @@ def _own(view: MonthView, grower: Grower, answer: Answer) -> list[str]:
     ]
 
 
-def _ask(view: MonthView) -> str:
-    if view.draft:
-        return (
-            "This is a draft. Please look at your page, and write to the coordinator if a number is not what you "
-            "measured; nothing is published before contributors have had time to look."
-        )
-    return "If a number is not what you measured, send the sheet again with the row mended: it replaces the old one."
+def published_mail(text: str) -> str:
+    """The mail of a draft as it reads once the month is published; any other text as it is."""
+    return text.replace("\n".join(_wrapped(CHECK_A_DRAFT)), "\n".join(_wrapped(MEND_LATER)))
 
 
 def _wrapped(text: str) -> list[str]:

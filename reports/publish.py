@@ -6,17 +6,20 @@ The style sheet, the script and the mark are packaged with the code, like the te
 from __future__ import annotations
 
 import pkgutil
+import re
 from collections.abc import Iterator, Sequence
 
+from reports.frame import DRAFT
 from reports.page import Page
+from reports.pages.members.steps import CHECK_SECTION
 from reports.pages.months import MonthEntry, atom_feed, months_page
 from reports.pictures import picture_files
 from reports.render import as_html
 from reports.theme import css_tokens
 
 SUPERSEDED_PLACE = "<!--superseded-->"
-PAGE_PATTERNS = ("*.html", "members/*", "pictures/*")
-"""Where pages and their pictures lie in a month's folder: what lies there and is no longer made is of an earlier run."""
+_NO_MARKS = '<div role="region" aria-label="Marks of this report"></div>\n'
+_CHECK_SECTION = re.compile(rf'<section id="{CHECK_SECTION}">.*?</section>\n', re.DOTALL)
 
 
 def page_files(pages: Sequence[Page]) -> Iterator[tuple[str, bytes]]:
@@ -34,6 +37,13 @@ def index_files(entries: Sequence[MonthEntry]) -> Iterator[tuple[str, bytes]]:
     yield from _styles()
     yield "feed.xml", atom_feed(entries)
     yield "index.html", as_html(months_page(entries)).encode()
+
+
+def published(html: str) -> str:
+    """The page of a draft as it stands once its edition is published: without the marks of a draft. Any other page
+    as it is."""
+    html = _CHECK_SECTION.sub("", html.replace(f'<p class="mark">{DRAFT}</p>', "", 1), count=1)
+    return html.replace(_NO_MARKS, "", 1)
 
 
 def superseded(html: str, depth: int, newer_edition: int) -> str:

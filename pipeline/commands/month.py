@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Makes the month's report and says which page to open, what it says, and how many rows wait."""
     from pipeline.jobs.dates import read_month
+    from pipeline.jobs.month.files.making import is_draft
+    from pipeline.jobs.month.files.publishing import draft_to_publish, publish_month
     from pipeline.jobs.month.steps import MonthOrder, open_pool, standing_edition
     from pipeline.jobs.receiving.checking import now
 
@@ -37,12 +39,34 @@ def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
     open_pool(order, say)
     if (stands := standing_edition(order)) is not None:
         return CommandResult(DONE, as_it_stands(order, stands.number, stands.version))
-    return CommandResult(DONE, in_words(run(order, say)))
+    if (
+        order.publish
+        and not order.correct
+        and (draft := draft_to_publish(order.pool, order.month)) is not None
+    ):
+        publish_month(order.pool, draft, order.by_whom, say)
+        return CommandResult(DONE, as_published(order, draft.number))
+    made = run(order, say)
+    if order.publish and is_draft(made.figures.edition):
+        edition = publish_month(order.pool, made.figures.edition, order.by_whom, say)
+        made = replace(made, figures=replace(made.figures, edition=edition))
+    return CommandResult(DONE, in_words(made))
+
+
+def as_published(order: MonthOrder, edition: int) -> str:
+    """What is said of a draft that was published as it stood."""
+    from pipeline.jobs.month.files.folder import month_folder
+    from pipeline.jobs.month.steps import INDEX
+
+    return (
+        f"{order.month}: edition {edition} is published, as its draft stood. Nothing was computed anew; what waits in the "
+        f"inbox waits for the next run.\nOpen: {(month_folder(order.pool, order.month) / INDEX).resolve()}\n"
+    )
 
 
 def as_it_stands(order: MonthOrder, edition: int, version: str | None) -> str:
     """What is said of an edition that an older drainpool version published: nothing is made."""
-    from pipeline.jobs.month.folder import month_folder
+    from pipeline.jobs.month.files.folder import month_folder
     from pipeline.jobs.month.steps import INDEX
 
     return (

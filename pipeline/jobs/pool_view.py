@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.load.changes.decisions import SHORTEST_HASH
@@ -13,11 +14,12 @@ from pipeline.load.views.reading import view
 
 __all__ = [
     "SHORTEST_HASH",
+    "EditionsShown",
     "View",
+    "editions_shown",
     "foreign_file",
     "is_invented",
     "is_pool",
-    "is_published",
     "newest_copy",
     "view",
 ]
@@ -28,10 +30,20 @@ def newest_copy(pool: Path) -> str | None:
     return max((path.name for path in (pool / PUBLISHED).glob("pool-*.duckdb")), default=None)
 
 
-def is_published(pool: Path, month: str) -> bool:
-    """Whether everybody may read this month: its newest edition is published."""
+@dataclass(frozen=True)
+class EditionsShown:
+    """A month's newest edition, and the numbers of its published ones."""
+
+    newest: int | None
+    published: frozenset[int]
+
+
+def editions_shown(pool: Path, month: str) -> EditionsShown:
+    """What readers may see of a month: nothing of one that has no edition, or is still running."""
     made = editions(pool, month) if is_pool(pool) else []
-    return bool(made) and made[-1].published
+    return EditionsShown(
+        made[-1].number if made else None, frozenset(edition.number for edition in made if edition.published)
+    )
 
 
 def foreign_file(pool: Path) -> str | None:

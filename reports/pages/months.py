@@ -19,10 +19,17 @@ ATOM = "http://www.w3.org/2005/Atom"
 
 @dataclass(frozen=True)
 class MonthEntry:
-    """One month of the index: its `results.json` value, and whether its newest edition is still a draft."""
+    """One month of the index as its readers see it: its `results.json` value, whether that is still a draft, and its
+    folder where that is not the month's own (a newer edition is still a draft)."""
 
     results: ResultsValue
     draft: bool = False
+    folder: str = ""
+
+    @property
+    def address(self) -> str:
+        """Its front page, from the index."""
+        return f"{self.folder or self.results['month']}/index.html"
 
     @property
     def sentence(self) -> str:
@@ -49,7 +56,7 @@ def months_page(entries: Sequence[MonthEntry]) -> Page:
     rows = []
     for entry in newest_first:
         month, counts = str(entry.results["month"]), entry.results["counts"]
-        link = Link(month_name(month), f"{month}/index.html")
+        link = Link(month_name(month), entry.address)
         people = who(counts["members"], counts["series"], counts["runs"])
         rows.append((cell(link), cell(entry.sentence), cell(people), cell(*_state(entry))))
     table = TableBlock("Every month, newest first", ("month", "answer", "who", "state"), tuple(rows))
@@ -110,7 +117,7 @@ def atom_feed(entries: Sequence[MonthEntry]) -> bytes:
             summary, "title", f"{month_name(month)}, edition {edition}, up to {received_up_to(entry.results)}"
         )
         _add(summary, "updated", str(entry.results["as_of"]))
-        _add(summary, "link", "", rel="alternate", type="text/html", href=f"{month}/index.html")
+        _add(summary, "link", "", rel="alternate", type="text/html", href=entry.address)
         marked = f"{INVENTED}. " if entry.results.get("invented") else ""
         _add(summary, "summary", marked + entry.sentence)
     return (

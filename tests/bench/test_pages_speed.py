@@ -13,7 +13,8 @@ from typing import Any
 
 import pytest
 
-from pipeline.jobs.month.report_files import write_pages
+from pipeline.jobs.month.files.report_files import write_files
+from reports.publish import page_files
 from reports.steps import month_pages
 from tests.story.browser import open_page
 from tests.unit.reports.invented_month import invented_view
@@ -24,7 +25,7 @@ DOWNLOADS = {"members", "pictures"}
 def measured(folder: Path, members: int) -> dict[str, float]:
     """Seconds to make and write the pages, megabytes of the shared ones, kilobytes of the largest member page."""
     began = time.perf_counter()
-    write_pages(month_pages(invented_view(members)), folder)
+    write_files(folder, page_files(month_pages(invented_view(members))))
     seconds = time.perf_counter() - began
     shared = [path for path in folder.rglob("*") if path.is_file() and not DOWNLOADS & set(path.parts)]
     pages = list((folder / "members").glob("*.html"))

@@ -30,7 +30,7 @@ def test_an_open_month_is_not_journalled_and_sees_everything(tmp_path: Path) -> 
         edition = begin_edition(writer, "2026-03")
     assert (edition.open, edition.number, edition.line) == (True, 1, None)
     assert edition.as_of == datetime(2026, 3, 10, 12, tzinfo=UTC)
-    assert cutoff_of(edition) == Cutoff()
+    assert cutoff_of(edition) == Cutoff(known_before=4), "everything that was known when it was begun"
     assert editions(tmp_path / "pool", "2026-03") == []
     assert closed_until(tmp_path / "pool") is None
 

@@ -134,7 +134,7 @@ def test_a_correction_is_made_by_todays_methods_and_says_so(pool: Path) -> None:
     assert edition.reason == (
         f"a wrong jug. The method changed: drainpool {VERSION} made this edition, 0.1.0 the one before."
     )
-    write_month(pool, figures(pool, edition))
+    write_month(pool, figures(pool, edition), quiet)
     folder = pool / "reports" / "2026-03"
     assert (folder / "edition-1" / "results.json").read_bytes() == (
         GOLDEN / "2026-03.results.json"

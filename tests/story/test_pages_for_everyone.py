@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from pipeline.jobs.month.report_files import write_pages
+from pipeline.jobs.month.files.report_files import write_files
+from reports.publish import page_files
 from reports.steps import LISTED, month_pages
 from tests.story.browser import open_page, wait_until_drawn
 from tests.unit.reports.invented_month import invented_view
@@ -19,7 +20,7 @@ SHARED = tuple(page.path for page in LISTED)
 def month(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("2026-05")
     before = {**invented_view(20).results, "month": "2026-04"}
-    write_pages(month_pages(invented_view(30, earlier=(before,))), folder)
+    write_files(folder, page_files(month_pages(invented_view(30, earlier=(before,)))))
     return folder
 
 

@@ -10,7 +10,8 @@ from typing import Any
 import pypdf
 import pytest
 
-from pipeline.jobs.month.report_files import write_pages
+from pipeline.jobs.month.files.report_files import write_files
+from reports.publish import page_files
 from reports.steps import LISTED, month_pages
 from tests.story.browser import Opened, open_page, wait_until_drawn
 from tests.unit.reports.invented_month import invented_view
@@ -22,7 +23,7 @@ PAGES = (*(page.path for page in LISTED), "members/fen-03.html")
 def month(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A month of 30 invented growers, written to disk."""
     folder = tmp_path_factory.mktemp("2026-05")
-    write_pages(month_pages(invented_view(30)), folder)
+    write_files(folder, page_files(month_pages(invented_view(30))))
     return folder
 
 
@@ -49,7 +50,7 @@ def test_pages_open_from_disk_in_silence_and_alone(chromium: Any, month: Path, n
 
 @pytest.mark.parametrize("draft", [False, pytest.param(True, marks=pytest.mark.deep)])
 def test_the_front_page_prints_on_one_sheet(chromium: Any, tmp_path: Path, draft: bool) -> None:
-    write_pages(month_pages(invented_view(30, draft=draft))[:1], tmp_path)
+    write_files(tmp_path, page_files(month_pages(invented_view(30, draft=draft))[:1]))
     opened = open_page(chromium, tmp_path / "index.html")
     printed = opened.page.pdf(prefer_css_page_size=True)
     opened.page.close()

@@ -49,10 +49,8 @@ async def report_file(request: Request) -> Response:
     typed = request.path_params["path"]
     if MONTH.match(typed):
         return to(f"/reports/{typed}/")
-    path = await run_in_threadpool(desk.reports.file, typed)
+    path = await run_in_threadpool(desk.reports.file, typed, visitor.account is not None)
     if path is None:
-        raise NotHereError()
-    if visitor.account is None and not await run_in_threadpool(desk.reports.published, typed.split("/")[0]):
         raise NotHereError()
     kept = {"cache-control": f"private, max-age={HOUR_S}"} if path.suffix in KEPT_AN_HOUR else {}
     return FileResponse(path, headers=kept)

@@ -1,4 +1,4 @@
-"""The report pages of the months, as the desk shows them: published ones to everybody, drafts to members."""
+"""The report pages of the months, as the desk shows them: the last published edition to everybody, drafts to members."""
 
 from __future__ import annotations
 
@@ -6,19 +6,22 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.jobs.month.folder import REPORTS
-from pipeline.jobs.pool_view import is_published
+from pipeline.jobs.month.files.folder import REPORTS, edition_folder
+from pipeline.jobs.pool_view import EditionsShown, editions_shown
 
 MONTH = re.compile(r"[0-9]{4}-[0-9]{2}\Z")
 PLAIN_PART = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*\Z")
+EDITION = re.compile(r"edition-([0-9]+)\Z")
 
 
 @dataclass(frozen=True)
 class ShownMonth:
-    """A month with a report. `published`: its newest edition is."""
+    """A month with a report. `published`: everybody may read an edition of it. `draft`: the edition that still waits to
+    be published; None where none does."""
 
     month: str
     published: bool
+    draft: int | None = None
 
 
 class ReportFolders:
@@ -33,23 +36,35 @@ class ReportFolders:
         if not folder.is_dir():
             return []
         names = sorted((path.name for path in folder.iterdir() if MONTH.match(path.name)), reverse=True)
-        return [
-            ShownMonth(name, self.published(name))
-            for name in names
-            if (folder / name / "index.html").is_file()
-        ]
+        return [self._shown(name) for name in names if (folder / name / "index.html").is_file()]
 
-    def published(self, month: str) -> bool:
-        """Whether everybody may read this month: its newest edition is published."""
-        return is_published(self._pool, month)
+    def _shown(self, month: str) -> ShownMonth:
+        shown = editions_shown(self._pool, month)
+        draft = shown.newest if shown.newest not in shown.published else None
+        return ShownMonth(month, bool(shown.published), draft)
 
-    def file(self, typed: str) -> Path | None:
-        """The file of a report that an address names; None where it names none, or anything outside."""
+    def file(self, typed: str, drafts: bool) -> Path | None:
+        """The file of a report that an address names; None where it names none, anything outside, or with `drafts` False
+        what is not published. A month's own address leads everybody but members to its last published edition."""
         parts = typed.split("/")
         if parts[-1] == "":
             parts[-1] = "index.html"
         if not MONTH.match(parts[0]) or not all(PLAIN_PART.match(part) for part in parts):
             return None
+        if not drafts and not _to_readers(parts, editions_shown(self._pool, parts[0])):
+            return None
         path = self._pool.joinpath(REPORTS, *parts)
         inside = (self._pool / REPORTS).resolve()
         return path if path.is_file() and path.resolve().is_relative_to(inside) else None
+
+
+def _to_readers(parts: list[str], shown: EditionsShown) -> bool:
+    """Whether readers may follow an address; leads it to the published edition's folder where a draft stands above."""
+    if not shown.published:
+        return False
+    named = EDITION.match(parts[1]) if len(parts) > 2 else None
+    if named is not None:
+        return int(named[1]) in shown.published
+    if shown.newest != max(shown.published):
+        parts.insert(1, edition_folder(max(shown.published)))
+    return True

@@ -12,9 +12,9 @@ import polars as pl
 
 from pipeline.atomic_write import write_whole
 from pipeline.jobs.keeping.flow_records import blank_records
+from pipeline.jobs.month.files.folder import REPORTS, RESULTS
+from pipeline.jobs.month.files.index_and_mails import MAILS
 from pipeline.jobs.month.flow_home import home
-from pipeline.jobs.month.folder import REPORTS, RESULTS
-from pipeline.jobs.month.index_and_mails import MAILS
 from pipeline.jobs.month.nicknames import every_name
 from pipeline.jobs.receiving.checking import check_batch, now, pool_settings, recheck
 from pipeline.jobs.receiving.inbox import read_beside

@@ -12,9 +12,9 @@ from typing import Any, TypedDict, cast
 import polars as pl
 
 from pipeline.jobs.month.figures import figures
-from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_folder
+from pipeline.jobs.month.files.folder import REPORTS, RESULTS, month_folder
+from pipeline.jobs.month.files.older import pages_of
 from pipeline.jobs.month.results_file import as_bytes
-from pipeline.jobs.month.steps import edition_in
 from pipeline.jobs.receiving.checking import now, recheck
 from pipeline.load.changes.editions import editions_in, erased_runs
 from pipeline.load.database.upgrade import read_differently
@@ -101,11 +101,8 @@ def _month(pool: Path, lines: list[Line], month: str) -> Iterator[Finding]:
 
 
 def _results_path(pool: Path, edition: Edition) -> Path | None:
-    folder = month_folder(pool, edition.month)
-    if edition_in(folder) == edition.number:
-        return folder / RESULTS
-    older = folder / edition_folder(edition.number) / RESULTS
-    return older if older.exists() else None
+    place = pages_of(month_folder(pool, edition.month), edition.number)
+    return None if place is None else place / RESULTS
 
 
 def _compared(kept: bytes, again: bytes) -> str | None:

@@ -14,7 +14,7 @@ from pipeline.jobs.month.nicknames import nicknames, renamed, spoken_names
 from pipeline.jobs.month.public_pool import coarsened, public_runs
 from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.samples import any_invented
-from pipeline.load.changes.editions import cutoff_of, is_invented, settings_for
+from pipeline.load.changes.editions import cutoff_of, is_invented, newest_line, settings_for
 from pipeline.load.truth.records import Edition
 from pipeline.load.views.aside import set_aside_by_reason
 from pipeline.load.views.reading import view
@@ -30,7 +30,7 @@ class Figures:
     """One edition as numbers. `results`: the whole value of `results.json`, rounded. `effects`, `members`:
     the comparison's frames. `runs`: the runs as everyone may see them. `held_by_rule`: rule, title, level,
     rows. `received`: sheets, rows, accepted and held rows received so far. `set_aside`: reason, runs.
-    `pooled`: pooled ratios of the parts that the pages show."""
+    `pooled`: pooled ratios of the parts that the pages show. `known`: the newest journal line when they were begun."""
 
     edition: Edition
     results: ResultsValue
@@ -41,10 +41,12 @@ class Figures:
     received: Mapping[str, int]
     set_aside: pl.DataFrame
     pooled: pl.DataFrame
+    known: int
 
 
 def figures(pool: Path, edition: Edition) -> Figures:
     """Computes an edition afresh. The same pool, month, edition and settings give the same results."""
+    known = newest_line(pool)
     seen = view(pool, cutoff_of(edition))
     settings = settings_from(settings_for(pool, edition.month), "the journal")
     runs = add_rates(seen.runs)
@@ -73,6 +75,7 @@ def figures(pool: Path, edition: Edition) -> Figures:
         received=received_counts(seen.receipts),
         set_aside=set_aside_by_reason(pool, cutoff_of(edition)),
         pooled=pooled_levels(runs, comparison.components, settings),
+        known=known,
     )
 
 

@@ -1,30 +1,26 @@
-"""A month's report put in place: which edition, its pages and files, the older editions beside them."""
+"""A month's report: which edition, its files made in memory, and put in place under the pool's lock."""
 
 from __future__ import annotations
 
-import json
-import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
 
-from pipeline.atomic_write import write_whole
-from pipeline.jobs.month.figures import Figures, figures
-from pipeline.jobs.month.folder import REPORTS, RESULTS, edition_folder, month_folder, replaced_whole
-from pipeline.jobs.month.index_and_mails import write_index, write_mails
-from pipeline.jobs.month.report_files import mark_superseded, write_pages
-from pipeline.jobs.month.results_file import as_bytes
-from pipeline.jobs.month.shown import MonthFrames, shown
+from pipeline.jobs.month.figures import Figures
+from pipeline.jobs.month.files.folder import edition_folder, month_folder, replaced_whole
+from pipeline.jobs.month.files.index_and_mails import write_index, write_mails
+from pipeline.jobs.month.files.making import MonthFiles, month_files
+from pipeline.jobs.month.files.older import copied, mark_older
+from pipeline.jobs.month.files.overtaken import overtaken_by
+from pipeline.jobs.month.files.report_files import write_files
 from pipeline.jobs.receiving.steps import pool_writer
-from pipeline.load.changes.editions import begin_edition, editions, erased_runs, publish_edition
+from pipeline.load.changes.editions import begin_edition, editions, editions_in, erased_runs
 from pipeline.load.database import store
+from pipeline.load.keeping.opening import locked_journal
 from pipeline.load.truth.records import Edition
-from reports.steps import month_pages
-from reports.view import Correction, MonthView
-from schemas.results.whole import ResultsValue
 
 INDEX = "index.html"
+Say = Callable[[str], None]
 
 
 @dataclass(frozen=True)
@@ -39,7 +35,7 @@ class MonthOrder:
     publish: bool = False
 
 
-def open_pool(order: MonthOrder, say: Callable[[str], None]) -> None:
+def open_pool(order: MonthOrder, say: Say) -> None:
     """Makes the pool where the folder is missing or empty, and writes changed settings down; refuses a folder
     that is something else, before anything is put into it."""
     with pool_writer(order.pool, order.by_whom, say):
@@ -57,102 +53,34 @@ def standing_edition(order: MonthOrder) -> Edition | None:
     return made[-1] if erased == made[-1].erased else None
 
 
-def next_edition(order: MonthOrder, say: Callable[[str], None]) -> Edition:
+def next_edition(order: MonthOrder, say: Say) -> Edition:
     """The edition to make: the newest again, or with `correct` one more; written in the journal."""
     with pool_writer(order.pool, order.by_whom, say) as writer:
-        edition = begin_edition(writer, order.month, correct=order.correct, reason=order.reason)
-        if order.publish and not edition.published:
-            edition = publish_edition(writer, order.month)
-    return edition
+        return begin_edition(writer, order.month, correct=order.correct, reason=order.reason)
 
 
-def write_month(pool: Path, made: Figures) -> Path:
-    """Writes the month's folder whole, older editions inside it marked superseded, then the index over months
-    and the mails to contributors; answers the page to open."""
-    folder = month_folder(pool, made.edition.month)
-    with replaced_whole(folder) as new:
-        view = view_of(pool, made, _keep_older_editions(pool, made.edition, folder, new))
-        _write_edition(new, made, view)
-    write_index(pool)
-    write_mails(pool, view)
+def write_month(pool: Path, made: Figures, say: Say, patient: bool = True) -> Path | None:
+    """Writes the month's folder whole, older editions inside it, then the index over months and the mails to
+    contributors; answers the page to open. All under the pool's lock, where the journal is read again: where an
+    erasure, a withdrawal or another month has overtaken the figures, nothing is written and the answer is None."""
+    files = month_files(pool, made)
+    with locked_journal(pool, say) as lines:
+        why = overtaken_by(lines, made.edition, made.known, patient)
+        if why is not None:
+            say(f"While {made.edition.month} was being computed, {why}. It is computed again.")
+            return None
+        folder = month_folder(pool, made.edition.month)
+        with replaced_whole(folder) as new:
+            write_files(new, files.pages)
+            _keep_older(folder, new, files)
+            mark_older(new, editions_in(lines, made.edition.month))
+        write_index(pool, lines)
+        write_mails(pool, made.edition.month, files.mails)
     return folder / INDEX
 
 
-def view_of(pool: Path, made: Figures, correction: Correction | None = None) -> MonthView:
-    """The figures as the pages take them."""
-    return MonthView(
-        results=made.results,
-        effects=made.effects,
-        members=made.members,
-        runs=made.runs,
-        held_by_rule=made.held_by_rule,
-        received=made.received,
-        shown=shown(made.results, MonthFrames(made.effects, made.members, made.runs, made.pooled)),
-        set_aside=made.set_aside,
-        earlier=earlier_results(pool, made.edition.month),
-        draft=not made.edition.open and not made.edition.published,
-        correction=correction,
-    )
-
-
-def earlier_results(pool: Path, month: str) -> tuple[ResultsValue, ...]:
-    """`results.json` of every earlier month of the pool that has been made, oldest first."""
-    found = sorted((pool / REPORTS).glob(f"????-??/{RESULTS}"))
-    return tuple(json.loads(path.read_text(encoding="utf-8")) for path in found if path.parent.name < month)
-
-
-def _keep_older_editions(pool: Path, edition: Edition, folder: Path, new: Path) -> Correction | None:
-    """Puts every older edition into its own folder, marked superseded; answers what the newest corrects: the last
-    edition that readers saw, or the first where none was published."""
-    correction = None
-    reasons: list[str] = []
-    for older, newer in pairwise(
-        one for one in editions(pool, edition.month) if one.number <= edition.number
-    ):
-        inside = new / edition_folder(older.number)
-        _older_edition(pool, older, folder, inside, correction)
-        before = json.loads((inside / RESULTS).read_text(encoding="utf-8"))
-        if correction is None or older.published:
-            reasons = []
-        else:
-            before = correction.before
-        reasons.append(as_sentence(newer.reason or ""))
-        correction = Correction(f"{newer.as_of:%Y-%m-%d}", " ".join(filter(None, reasons)), before)
-    return correction
-
-
-def as_sentence(reason: str) -> str:
-    """A typed reason with a full stop, so that another can follow it."""
-    reason = reason.strip()
-    return reason if not reason or reason[-1] in ".!?…" else f"{reason}."
-
-
-def _older_edition(
-    pool: Path, older: Edition, folder: Path, inside: Path, correction: Correction | None
-) -> None:
-    """The pages of an older edition as they stood, moved; made afresh only where they are gone."""
-    if (folder / inside.name / RESULTS).exists():
-        shutil.copytree(folder / inside.name, inside)
-        return
-    if edition_in(folder) == older.number:
-        shutil.copytree(folder, inside, ignore=shutil.ignore_patterns(edition_folder("*")))
-    else:
-        made = figures(pool, older)
-        _write_edition(inside, made, view_of(pool, made, correction))
-    mark_superseded(inside, older.number + 1)
-
-
-def edition_in(folder: Path) -> int | None:
-    """Which edition the month's folder holds; None where it holds none."""
-    try:
-        return int(json.loads((folder / RESULTS).read_text(encoding="utf-8"))["edition"])
-    except (OSError, ValueError, KeyError):
-        return None
-
-
-def _write_edition(folder: Path, made: Figures, view: MonthView) -> None:
-    folder.mkdir(exist_ok=True)
-    write_pages(month_pages(view), folder)
-    write_whole(folder / RESULTS, as_bytes(made.results))
-    made.runs.write_csv(folder / "pool.csv", line_terminator="\n")
-    made.runs.write_parquet(folder / "pool.parquet", compression="zstd", statistics=False)
+def _keep_older(folder: Path, new: Path, files: MonthFiles) -> None:
+    for number, afresh in files.older.items():
+        inside = new / edition_folder(number)
+        if not copied(folder, number, inside):
+            write_files(inside, afresh)

@@ -49,15 +49,20 @@ def editions_in(lines: Sequence[Line], month: str) -> list[Edition]:
 
 def editions(pool: Path, month: str) -> list[Edition]:
     """The editions of an ended month so far, oldest first, from the readers' copy."""
-    return editions_in(_lines(pool), month)
+    return editions_in(journal_lines(pool), month)
+
+
+def shown_edition(made: Sequence[Edition]) -> Edition | None:
+    """The edition that readers see: the last published one; None where none is."""
+    return next((edition for edition in reversed(made) if edition.published), None)
 
 
 def cutoff_of(edition: Edition) -> Cutoff:
     """What an edition looks at. Edition 1: received, and known, up to the month's last second. Later ones:
     the same receipts, with everything that the journal holds before the edition's own line. An open month:
-    everything."""
+    everything that was known when it was begun."""
     if edition.open:
-        return EVERYTHING
+        return EVERYTHING if edition.known is None else Cutoff(known_before=edition.known + 1)
     end = month_end(edition.month)
     if edition.number == 1:
         return Cutoff(received_until=end, known_until=end, known_before=edition.line)
@@ -81,7 +86,7 @@ def begin_edition(writer: Writer, month: str, *, correct: bool = False, reason: 
             f"Type: drainpool month {month} --pool {writer.pool}"
         )
     if is_open(month, now):
-        return Edition(month, 1, writer.lines[-1].at, open=True, line=None)
+        return Edition(month, 1, writer.lines[-1].at, open=True, line=None, known=writer.lines[-1].n)
     erased = erased_runs(writer.lines, month)
     if made and not correct and erased == made[-1].erased:
         return made[-1] if made[-1].published else _remade(writer, made[-1])
@@ -153,7 +158,7 @@ def closed_until(pool: Path) -> datetime | None:
     """`closed_until_in` of the readers' copy; None for a folder that holds no pool yet."""
     if not (pool / store.PUBLISHED).exists():
         return None
-    return closed_until_in(_lines(pool))
+    return closed_until_in(journal_lines(pool))
 
 
 def settings_in(lines: Sequence[Line], month: str) -> dict[str, Any]:
@@ -175,14 +180,22 @@ def settings_in(lines: Sequence[Line], month: str) -> dict[str, Any]:
 
 def settings_for(pool: Path, month: str) -> dict[str, Any]:
     """`settings_in` of the readers' copy."""
-    return settings_in(_lines(pool), month)
+    return settings_in(journal_lines(pool), month)
 
 
 def is_invented(pool: Path) -> bool:
     """Whether the pool was made from samples: every page of it must say so."""
-    return any(line.payload["invented"] for line in _lines(pool) if line.event == "made")
+    return any(line.payload["invented"] for line in journal_lines(pool) if line.event == "made")
 
 
-def _lines(pool: Path) -> list[Line]:
+def newest_line(pool: Path) -> int:
+    """Number of the newest journal line that readers see."""
+    with store.reading(pool) as connection:
+        last = store.last_line(connection)
+    return 0 if last is None else last[0]
+
+
+def journal_lines(pool: Path) -> list[Line]:
+    """The journal as readers see it."""
     with store.reading(pool) as connection:
         return store.lines_of(connection)

@@ -64,6 +64,14 @@ def writing(
 
 
 @contextmanager
+def locked_journal(pool: Path, say: Callable[[str], None], wait_s: float = 600.0) -> Iterator[list[Line]]:
+    """The journal of a pool that nobody else writes to meanwhile: to put files in place that rest on it. Raises
+    DrainpoolError, worded, where the folder is full or not to be written."""
+    with worded_failures(pool), one_writer(pool, say, wait_s):
+        yield read_journal(pool, say)
+
+
+@contextmanager
 def worded_failures(pool: Path) -> Iterator[None]:
     """Turns a full disk, a folder that may not be written and a failing store into a DrainpoolError."""
     try:

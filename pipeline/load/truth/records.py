@@ -95,7 +95,7 @@ EVERYTHING = Cutoff()
 class Edition:
     """One edition of one month. `line`: its journal line, None while the month is open (not journalled).
     `as_of`: the moment whose knowledge it holds. `erased`: runs erased from the month before it was made.
-    `version`: the drainpool that made it."""
+    `version`: the drainpool that made it. `known`: of an open month, the newest journal line that it rests on."""
 
     month: str
     number: int
@@ -106,6 +106,7 @@ class Edition:
     reason: str | None = None
     erased: int = 0
     version: str = VERSION
+    known: int | None = None
 
     @property
     def stands(self) -> bool:

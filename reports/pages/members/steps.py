@@ -27,6 +27,7 @@ from reports.words import (
 )
 from schemas.trade.standard_pot import StandardPot
 
+CHECK_SECTION = "check"
 CHECK = (
     "This is a draft for you to check. If a number is not what you measured, send the sheet again with that row mended, "
     "or write to the coordinator; nothing is published before contributors have had time to look."
@@ -52,7 +53,7 @@ def _content(view: MonthView, grower: Grower, known: list[Answer], pot: Standard
     sections.append(Section("How alike are your pots?", (say(_repeats(grower)),), "repeats"))
     sections += _years(view, grower)
     if view.draft:
-        sections.append(Section("Is this right?", (say(CHECK),), "check"))
+        sections.append(Section("Is this right?", (say(CHECK),), CHECK_SECTION))
     sent = f"{count(grower.series, 'series', 'series')}, {count(grower.runs, 'run')}"
     return Content(
         (f"{grower.member}: {_headline(view, grower, known)}",),

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from pipeline.jobs.month.report_files import write_months
+from pipeline.jobs.month.files.report_files import write_months
 from reports.mail import mail_texts
 from reports.page import text_of
 from reports.pages.months import ATOM, MonthEntry, atom_feed, feed_id, months_page

@@ -10,8 +10,9 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.jobs.month.report_files import write_pages
+from pipeline.jobs.month.files.report_files import write_files
 from reports.frame import INVENTED
+from reports.publish import page_files
 from reports.render import as_html, safe_json
 from reports.steps import month_pages
 from tests.unit.reports.invented_month import invented_view
@@ -31,7 +32,7 @@ def test_pages_of_small_pools_hold_together(members: int) -> None:
 
 
 def test_links_lead_to_files_that_are_made(tmp_path: Path) -> None:
-    write_pages(month_pages(invented_view(6)), tmp_path)
+    write_files(tmp_path, page_files(month_pages(invented_view(6))))
     by_jobs = {"pool.csv", "pool.parquet", "results.json"}
     for path in tmp_path.rglob("*.html"):
         for target in re.findall(r'(?:href|src)="([^"#]+)', path.read_text()):
@@ -72,7 +73,7 @@ def test_script_data_cannot_close_its_block() -> None:
 
 def test_the_same_month_gives_the_same_bytes(tmp_path: Path) -> None:
     for name in ("a", "b"):
-        write_pages(month_pages(invented_view(6)), tmp_path / name)
+        write_files(tmp_path / name, page_files(month_pages(invented_view(6))))
     for path in (tmp_path / "a").rglob("*"):
         if path.is_file():
             assert path.read_bytes() == (tmp_path / "b" / path.relative_to(tmp_path / "a")).read_bytes(), (

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.jobs.month.folder import month_folder, put_back, replaced_whole
+from pipeline.jobs.month.files.folder import month_folder, put_back, replaced_whole
 
 
 def names(folder: Path) -> list[str]:

@@ -1,4 +1,6 @@
-"""The folder of one month's report: made aside, then put in place whole, so that a crash leaves the old one."""
+"""The folder of one month's report: made aside, then put in place whole, so that a crash leaves the old one.
+
+Only a holder of the pool's lock may call this: two at once would clear each other's new folder away."""
 
 from __future__ import annotations
 

@@ -9,19 +9,14 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from pipeline.atomic_write import write_whole
-from reports.page import Page
 from reports.pages.months import MonthEntry
-from reports.publish import PAGE_PATTERNS, index_files, page_files, superseded
+from reports.publish import index_files, published, superseded
 
 
-def write_pages(pages: Sequence[Page], folder: Path) -> list[Path]:
-    """Writes all pages, their downloads and the shared files into `folder`, and takes away pages of an earlier run
-    that are no longer made (of a grower who left, say). Returns what was written."""
-    written = _put_all(folder, page_files(pages))
-    for pattern in PAGE_PATTERNS:
-        for path in set(folder.glob(pattern)) - set(written):
-            path.unlink()
-    return written
+def write_files(folder: Path, files: Iterable[tuple[str, bytes]]) -> list[Path]:
+    """Writes an edition's files into `folder`; returns what was written."""
+    folder.mkdir(parents=True, exist_ok=True)
+    return _put_all(folder, files)
 
 
 def write_months(entries: Sequence[MonthEntry], folder: Path) -> Path:
@@ -34,6 +29,14 @@ def mark_superseded(folder: Path, newer_edition: int) -> None:
     for path in sorted(folder.rglob("*.html")):
         depth = len(path.relative_to(folder).parts) - 1
         _put(path, superseded(path.read_text(encoding="utf-8"), depth, newer_edition).encode())
+
+
+def mark_published(folder: Path, beside: Sequence[str]) -> None:
+    """Takes the marks of a draft off every page in `folder`; folders that match `beside` hold other editions."""
+    others = [other for pattern in beside for other in folder.glob(pattern)]
+    for path in sorted(folder.rglob("*.html")):
+        if not any(other in path.parents for other in others):
+            _put(path, published(path.read_text(encoding="utf-8")).encode())
 
 
 def _put_all(folder: Path, files: Iterable[tuple[str, bytes]]) -> list[Path]:

@@ -1,0 +1,95 @@
+"""The older editions of a month: as they stood, beside the newest; made afresh only where their pages are gone."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.jobs.month.files.folder import RESULTS, edition_folder
+from pipeline.jobs.month.files.report_files import mark_superseded
+from pipeline.load.truth.records import Edition
+from reports.view import Correction
+from schemas.results.whole import ResultsValue
+
+
+def edition_in(folder: Path) -> int | None:
+    """Which edition the month's folder holds; None where it holds none."""
+    try:
+        return int(json.loads((folder / RESULTS).read_text(encoding="utf-8"))["edition"])
+    except (OSError, ValueError, KeyError):
+        return None
+
+
+def pages_of(folder: Path, number: int) -> Path | None:
+    """Where the pages of an edition stand below the month's folder; None where they are gone."""
+    if edition_in(folder) == number:
+        return folder
+    older = folder / edition_folder(number)
+    return older if (older / RESULTS).exists() else None
+
+
+def results_of(folder: Path, number: int) -> ResultsValue | None:
+    """`results.json` of an edition of the month; None where its pages are gone."""
+    place = pages_of(folder, number)
+    if place is None:
+        return None
+    value: ResultsValue = json.loads((place / RESULTS).read_text(encoding="utf-8"))
+    return value
+
+
+def copied(folder: Path, number: int, into: Path) -> bool:
+    """Copies the pages of an edition as they stand; False where they are gone."""
+    place = pages_of(folder, number)
+    if place is None:
+        return False
+    shutil.copytree(place, into, ignore=shutil.ignore_patterns(edition_folder("*")))
+    return True
+
+
+@dataclass(frozen=True)
+class Superseded:
+    """An edition that readers are to leave, and the one that took its place."""
+
+    number: int
+    by: int
+
+
+def superseded_in(editions: Sequence[Edition]) -> Iterator[Superseded]:
+    """The editions whose place a later one has taken: a published one's by the next published, a draft's by the next
+    of any kind. The last published edition has nobody in its place, whatever drafts come after it."""
+    for place, edition in enumerate(editions):
+        later = [one for one in editions[place + 1 :] if one.published or not edition.published]
+        if later:
+            yield Superseded(edition.number, later[0].number)
+
+
+def mark_older(new: Path, editions: Sequence[Edition]) -> None:
+    """Marks what is superseded among the older editions inside the newest one's folder; marked pages stay as they are."""
+    for one in superseded_in(editions):
+        if (new / edition_folder(one.number)).is_dir():
+            mark_superseded(new / edition_folder(one.number), one.by)
+
+
+def as_sentence(reason: str) -> str:
+    """A typed reason with a full stop, so that another can follow it."""
+    reason = reason.strip()
+    return reason if not reason or reason[-1] in ".!?…" else f"{reason}."
+
+
+def correction_of(editions: Sequence[Edition], results: Sequence[ResultsValue]) -> Correction | None:
+    """What the last of `editions` corrects: the last edition before it that readers saw, or the first where none was
+    published. `results`: of each edition but the last."""
+    correction = None
+    reasons: list[str] = []
+    for older, newer, before in zip(editions, editions[1:], results, strict=False):
+        seen = before
+        if correction is None or older.published:
+            reasons = []
+        else:
+            seen = correction.before
+        reasons.append(as_sentence(newer.reason or ""))
+        correction = Correction(f"{newer.as_of:%Y-%m-%d}", " ".join(filter(None, reasons)), seen)
+    return correction

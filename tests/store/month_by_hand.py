@@ -1,0 +1,44 @@
+"""A month made in the test's own process without the flow, step by step, so that something can come between."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from pipeline.jobs.month.figures import Figures, figures
+from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
+from tests.story.pool_fixture import drainpool, small_sheet, write
+
+
+def quiet(words: str) -> None:
+    """Nobody listens."""
+
+
+def pool_of(folder: Path, *members: str, received: str = "2026-03-20") -> Path:
+    """A pool with one sheet of each member."""
+    files = [write(folder, f"{member}.csv", small_sheet(member, shares=("40", "55"))) for member in members]
+    done = drainpool("load", *files, "--pool", folder / "pool", "--received", received)
+    assert done.returncode == 0, done.stderr
+    return folder / "pool"
+
+
+def begun(pool: Path, month: str, correct: bool = False) -> Figures:
+    """The figures of the edition that a run would make; its pages are still to be written."""
+    reason = "a test" if correct else None
+    return figures(pool, next_edition(MonthOrder(pool, month, "Ann", correct, reason), quiet))
+
+
+def made(pool: Path, month: str, correct: bool = False, say: Callable[[str], None] = quiet) -> Figures:
+    """A month made to the end."""
+    values = begun(pool, month, correct)
+    assert write_month(pool, values, say) is not None
+    return values
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    """Every file below a folder, by its path."""
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }

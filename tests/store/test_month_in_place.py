@@ -1,0 +1,131 @@
+"""A month is put in place under the pool's lock, from figures that nothing has overtaken; what is published stays."""
+
+from __future__ import annotations
+
+import shutil
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from pipeline.desk.pool.reports import ReportFolders, ShownMonth
+from pipeline.errors import DrainpoolError
+from pipeline.jobs.keeping.erasing import erase_member
+from pipeline.jobs.month.files.publishing import draft_to_publish, publish_month
+from pipeline.jobs.month.steps import write_month
+from pipeline.load.changes.editions import editions
+from schemas.trade.labels import mentions
+from tests.store.month_by_hand import begun, contents, made, pool_of, quiet
+from tests.story.pool_fixture import drainpool
+
+MARCH = "2026-03"
+
+
+@pytest.fixture(scope="module")
+def march(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Three growers, March made as a draft."""
+    pool = pool_of(tmp_path_factory.mktemp("march"), "fen-01", "fen-02", "fen-03")
+    made(pool, MARCH)
+    return pool
+
+
+@pytest.fixture
+def pool(march: Path, tmp_path: Path) -> Path:
+    shutil.copytree(march, tmp_path / "pool")
+    return tmp_path / "pool"
+
+
+def published(pool: Path) -> None:
+    draft = draft_to_publish(pool, MARCH)
+    assert draft is not None
+    publish_month(pool, draft, "Ann", quiet)
+
+
+def test_who_was_erased_while_a_month_was_computed_does_not_come_back(pool: Path) -> None:
+    values, said = begun(pool, MARCH), list[str]()
+    erase_member(pool, "fen-02", "asked", "Ann", quiet)
+    before = contents(pool)
+    assert write_month(pool, values, said.append) is None
+    assert contents(pool) == before, "nothing was written"
+    assert said == ["While 2026-03 was being computed, somebody was erased. It is computed again."]
+    again = made(pool, MARCH)
+    assert (again.edition.number, again.edition.erased) == (2, 3)
+    for name, content in contents(pool).items():
+        assert not mentions(name, "fen-02") and b"fen-02" not in content, name
+
+
+def test_a_correction_that_began_meanwhile_is_not_overwritten(pool: Path) -> None:
+    values = begun(pool, MARCH)
+    drainpool("withdraw", "--pool", pool, "--member", "fen-03", "--reason", "asked")
+    made(pool, MARCH, correct=True)
+    before = contents(pool / "reports")
+    assert write_month(pool, values, quiet) is None
+    assert contents(pool / "reports") == before
+
+
+def test_two_runs_at_once_leave_one_whole_report(pool: Path) -> None:
+    before = contents(pool / "reports")
+    values = [begun(pool, MARCH) for _ in range(4)]
+    with ThreadPoolExecutor(4) as several:
+        written = list(several.map(lambda one: write_month(pool, one, quiet), values))
+    assert None not in written
+    assert contents(pool / "reports") == before
+    assert not [path for path in (pool / "reports").iterdir() if path.name.startswith(".")]
+
+
+def test_publishing_swaps_and_computes_nothing(pool: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = contents(pool / "reports" / MARCH)
+    monkeypatch.setattr("pipeline.jobs.month.figures.compare_runs", None)
+    published(pool)
+    after = contents(pool / "reports" / MARCH)
+    assert after.keys() == before.keys()
+    assert {name for name in after if after[name] != before[name]} == {
+        name for name in before if name.endswith(".html")
+    }
+    assert b"Draft" not in after["index.html"] and b"This is a draft" not in after["members/fen-01.html"]
+    assert b"draft" not in (pool / "mails" / MARCH / "fen-01.txt").read_bytes()
+    assert b"2026-03, edition 1" not in (pool / "reports" / "feed.xml").read_bytes()
+    assert b'href="2026-03/index.html"' in (pool / "reports" / "feed.xml").read_bytes()
+    monkeypatch.undo()
+    made(pool, MARCH)
+    assert contents(pool / "reports" / MARCH) == after, "made again as published, it has the same bytes"
+
+
+def test_a_correction_draft_takes_nothing_from_the_readers_until_it_is_published(pool: Path) -> None:
+    published(pool)
+    before = contents(pool / "reports" / MARCH)
+    drainpool("withdraw", "--pool", pool, "--member", "fen-03", "--reason", "asked")
+    made(pool, MARCH, correct=True)
+    reports = pool / "reports"
+    assert contents(reports / MARCH / "edition-1") == before, "no mark on what readers see"
+    seen = ReportFolders(pool)
+    assert seen.months() == [ShownMonth(MARCH, True, draft=2)]
+    assert (
+        seen.file(f"{MARCH}/members/fen-03.html", False)
+        == reports / MARCH / "edition-1" / "members" / "fen-03.html"
+    )
+    assert seen.file(f"{MARCH}/", True) == reports / MARCH / "index.html"
+    assert seen.file(f"{MARCH}/edition-1/", False) == reports / MARCH / "edition-1" / "index.html"
+    assert seen.file(f"{MARCH}/edition-2/", False) is None
+    for name in ("feed.xml", "index.html"):
+        assert b'href="2026-03/edition-1/index.html"' in (reports / name).read_bytes()
+    published(pool)
+    assert seen.months() == [ShownMonth(MARCH, True)]
+    assert seen.file(f"{MARCH}/", False) == reports / MARCH / "index.html"
+    assert "Superseded: edition 2" in (reports / MARCH / "edition-1" / "index.html").read_text(
+        encoding="utf-8"
+    )
+    assert b'href="2026-03/index.html"' in (reports / "feed.xml").read_bytes()
+    assert [one.published for one in editions(pool, MARCH)] == [True, True]
+    assert draft_to_publish(pool, MARCH) is None, "published already"
+
+
+def test_an_edition_that_is_no_longer_the_newest_is_not_published(pool: Path) -> None:
+    draft = draft_to_publish(pool, MARCH)
+    assert draft is not None
+    erase_member(pool, "fen-02", "asked", "Ann", quiet)
+    before = contents(pool)
+    with pytest.raises(DrainpoolError, match="made anew"):
+        publish_month(pool, draft, "Ann", quiet)
+    assert contents(pool) == before
+    assert draft_to_publish(pool, MARCH) is None, "it has to be made again first"
