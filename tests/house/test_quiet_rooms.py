@@ -67,7 +67,6 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/jobs/month/files/report_files.py": (DISK, "puts pages and the index over months in place"),
     "pipeline/jobs/month/server.py": (DISK | CLOCK, "starts the flow's server and waits until it answers"),
     "pipeline/jobs/month/files/older.py": (DISK, "finds the pages of older editions"),
-    "pipeline/jobs/month/files/publishing.py": (DISK, "copies a draft's pages to publish them"),
     "pipeline/jobs/pool_view.py": (DISK, "sees which readers' copy is the newest"),
     "pipeline/jobs/receiving/checking.py": (CLOCK, "gives the present moment to the jobs"),
     "pipeline/jobs/receiving/inbox.py": (DISK | CLOCK, "takes sheets out of the inbox"),
