@@ -12,7 +12,7 @@ import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -78,8 +78,10 @@ def carry_out_one(pool: str, name: str) -> TakenIn:
 
 @task(name="settle the edition", cache_policy=NO_CACHE)
 def settle_edition(order: dict[str, Any]) -> Edition:
-    """Which edition is made; a new one is written into the journal."""
-    return next_edition(_order(order), _say.get())
+    """Which edition is made; a new one is written into the journal. The reason typed does not go through the flow, whose
+    records are not private."""
+    reason = _reason.get() if order["correct"] else None
+    return next_edition(replace(_order(order), reason=reason), _say.get())
 
 
 @task(name="compare", cache_policy=NO_CACHE)
@@ -123,7 +125,7 @@ def _in_place(pool: str, order: dict[str, Any]) -> tuple[Figures, Path]:
         index = write_pages(pool, made, attempt < PATIENT_STARTS)
         if index is not None:
             return made, index
-        order = {**order, "correct": False, "reason": None}
+        order = {**order, "correct": False}
     raise DrainpoolError(
         f"Other commands changed the pool {MOST_STARTS} times while the month was being computed. Its earlier pages stand "
         "as they were. Run the month again when they have finished."
@@ -134,7 +136,7 @@ def run_month(order: MonthOrder, say: Say) -> MonthMade:
     """Runs the flow of one month. Raises the DrainpoolError of a job that could not be done; the month's
     earlier pages then stand as they were. Further months in one process share the flow's server."""
     api = ready_server(order.pool, os.environ).api
-    token = _say.set(say)
+    token, reason = _say.set(say), _reason.set(order.reason)
     try:
         with (
             temporary_settings(
@@ -143,13 +145,17 @@ def run_month(order: MonthOrder, say: Say) -> MonthMade:
             ),
             _logs_into(log_file(order.pool)),
         ):
-            made: MonthMade = month_flow(order.month, {**asdict(order), "pool": str(order.pool)})
+            made: MonthMade = month_flow(
+                order.month, {**asdict(order), "pool": str(order.pool), "reason": None}
+            )
             return made
     finally:
         _say.reset(token)
+        _reason.reset(reason)
 
 
 _say: ContextVar[Say] = ContextVar("say")
+_reason: ContextVar[str | None] = ContextVar("reason", default=None)
 
 
 def _order(values: dict[str, Any]) -> MonthOrder:

@@ -11,10 +11,16 @@ from pipeline.commands.line.result import DONE, CommandResult, Say
 def erase(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Erases a member; lists the months whose promise of the same bytes ends."""
     from pipeline.desk.erasing import forget
-    from pipeline.jobs.keeping.erasing import erase_member
+    from pipeline.jobs.keeping.erasing import SEARCHED, erase_member
 
-    gone = erase_member(arguments.pool, arguments.member, reason(arguments), by_whom(arguments), say)
-    forget(arguments.pool, arguments.member)
+    gone = erase_member(
+        arguments.pool,
+        arguments.member,
+        reason(arguments),
+        by_whom(arguments),
+        say,
+        lambda: forget(arguments.pool, arguments.member),
+    )
     lines = [
         f"Erased: {gone.runs} runs and {gone.held} held rows of {gone.sheets + gone.shared_sheets} sheets, "
         "their bytes, names and pages. Hashes and the fact stay in the journal."
@@ -23,6 +29,12 @@ def erase(arguments: argparse.Namespace, say: Say) -> CommandResult:
         lines.append(
             f"These months can't be made again to the same bytes: {', '.join(gone.months)}. "
             "Made again, each becomes a new edition that says how many rows were erased."
+        )
+    lines.append(f"Searched: {SEARCHED}.")
+    if gone.naming:
+        lines.append(
+            f"The code still stands in {len(gone.naming)} {'file' if len(gone.naming) == 1 else 'files'} that others sent or wrote; "
+            f"look at them yourself: {', '.join(gone.naming)}."
         )
     lines.append("Backups made before still hold the data; they are yours to remove.")
     return CommandResult(DONE, "\n".join(lines) + "\n")

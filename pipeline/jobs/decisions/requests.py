@@ -182,9 +182,13 @@ def carry_out(pool: Path, name: str, say: Callable[[str], None]) -> bool:
 def carry_out_file(pool: Path, path: Path, say: Callable[[str], None]) -> bool:
     """Carries the request in a file out and takes the file away; False, and said why, where it has to stay."""
     name = path.name
+    if not path.exists():
+        return True  # another run carried it out, or its member was erased
     try:
         request = read_request(path)
         with pool_writer(pool, request.by_whom, say) as writer:
+            if not path.exists():
+                return True
             _carry_out(writer, request, name)
     except DrainpoolError as error:
         say(f"Left where it was: {name}: {error}")

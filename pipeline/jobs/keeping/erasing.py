@@ -3,7 +3,7 @@ journal and store."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
@@ -14,34 +14,45 @@ from pipeline.atomic_write import write_whole
 from pipeline.jobs.keeping.flow_records import blank_records
 from pipeline.jobs.month.files.folder import REPORTS, RESULTS
 from pipeline.jobs.month.files.index_and_mails import MAILS
+from pipeline.jobs.month.files.making import POOL_CSV, POOL_PARQUET
 from pipeline.jobs.month.flow_home import home
 from pipeline.jobs.month.nicknames import every_name
 from pipeline.jobs.receiving.checking import check_batch, now, pool_settings, recheck
 from pipeline.jobs.receiving.inbox import read_beside
+from pipeline.jobs.receiving.receipts import RECEIPTS
 from pipeline.jobs.receiving.sheets import INBOX, moment_file, read_sheet, sheets_in
-from pipeline.jobs.receiving.steps import RECEIPTS
-from pipeline.load.changes.erasing import BLANKED, Erased, erase, receipts_of
+from pipeline.load.changes.erasing import BLANKED, Erased, erase, receipts_of, speaks_of
 from pipeline.load.keeping.opening import writing
 from pipeline.load.views.waiting import with_labels
 from schemas.trade.labels import label_key, mentions, same_label, without_mentions
 
-POOL_CSV, POOL_PARQUET = "pool.csv", "pool.parquet"
 FAILURES = "failures.log"
+DESK_RUNS = "desk/runs"
+PACKED = frozenset({".duckdb", ".parquet", ".xlsx", ".png", ".wal"})
+SEARCHED = (
+    "journal, archive, store and readers' copy; reports, mails and receipts; the inbox and the desk (accounts, sheets, logs "
+    "of runs); failures.log; the flow's database and log; names of files and folders"
+)
 Say = Callable[[str], None]
 
 
-def erase_member(pool: Path, member: str, reason: str, by_whom: str, say: Say) -> Erased:
+def erase_member(
+    pool: Path, member: str, reason: str, by_whom: str, say: Say, besides: Callable[[], object] = lambda: None
+) -> Erased:
     """Erases everything of a member, however the code is spelled: raw bytes, rows, names in the journal, private
     receipts, pages, mails, logs, sheets that wait in the inbox, and rows in every month's pool files. `results.json`
-    files stay (they hold no rows).
+    files stay (they hold no rows). `besides` is carried out under the same lock: what others keep of the member goes
+    there. Answers what was erased, and in `naming` the files that still name the member when every file of the pool has
+    been read again.
 
     Reports are cleared first. Cut short before the journal line, nothing counts as erased yet and the command is
     typed again; cut short after it, the next command that writes finishes."""
     with writing(pool, by=by_whom, clock=now, settings=None, recheck=recheck, say=say, make=False) as writer:
         key = label_key(member)
         receipts = receipts_of(writer, member)
-        if receipts:
-            for name in {key, *map(label_key, every_name(writer.lines, key))}:
+        names = sorted({key, *map(label_key, every_name(writer.lines, key))})
+        if receipts or speaks_of(writer, member):
+            for name in names:
                 clear_reports(pool, name)
                 clear_logs(pool, name)
         for number in receipts:
@@ -49,7 +60,9 @@ def erase_member(pool: Path, member: str, reason: str, by_whom: str, say: Say) -
                 path.unlink()
         gone = erase(writer, member, reason)
         clear_inbox(pool, key, say)
-        return gone
+        besides()
+        clear_folders(pool, names)
+        return replace(gone, naming=tuple(still_naming(pool, names)))
 
 
 def clear_reports(pool: Path, key: str) -> None:
@@ -70,9 +83,32 @@ def clear_reports(pool: Path, key: str) -> None:
             _blanked(path, key)
 
 
+def clear_folders(pool: Path, keys: Sequence[str]) -> None:
+    """Takes away empty folders of receipts, and empty folders that are named like the member."""
+    for path in sorted(pool.rglob("*"), reverse=True):
+        if not path.is_dir() or any(path.iterdir()):
+            continue
+        if path.parent == pool / RECEIPTS or any(mentions(path.name, key) for key in keys):
+            path.rmdir()
+
+
+def still_naming(pool: Path, keys: Sequence[str]) -> list[str]:
+    """Every file and folder of the pool whose name or text names the member still, read again from the disk; the tables
+    of the store, the readers' copy and packed files are left to what wrote them."""
+    naming = []
+    for path in sorted(pool.rglob("*")):
+        texts = [path.name]
+        if path.is_file() and path.suffix not in PACKED:
+            texts.append(path.read_bytes().decode("utf-8", "replace"))
+        if any(mentions(text, key) for text in texts for key in keys):
+            naming.append(path.relative_to(pool).as_posix())
+    return naming
+
+
 def clear_logs(pool: Path, key: str) -> None:
-    """Blanks a member's code in the log of failures and in the records of the month's flow."""
-    for path in (pool / FAILURES, *home(pool).rglob("*.log")):
+    """Blanks a member's code in the log of failures, in the logs of runs started at the desk and in the records of the
+    month's flow."""
+    for path in (pool / FAILURES, *home(pool).rglob("*.log"), *(pool / DESK_RUNS).rglob("*.log")):
         if path.is_file():
             _blanked(path, key)
     blank_records(home(pool), key, BLANKED)

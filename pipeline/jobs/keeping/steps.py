@@ -11,17 +11,19 @@ from typing import Any, TypedDict, cast
 
 import polars as pl
 
+from pipeline.jobs.keeping.files_kept import file_findings
 from pipeline.jobs.month.figures import figures
 from pipeline.jobs.month.files.folder import REPORTS, RESULTS, month_folder
 from pipeline.jobs.month.files.older import pages_of
 from pipeline.jobs.month.results_file import as_bytes
 from pipeline.jobs.receiving.checking import now, recheck
+from pipeline.jobs.receiving.lost_receipts import make_lost_receipts
 from pipeline.load.changes.editions import editions_in, erased_runs
 from pipeline.load.database.upgrade import read_differently
 from pipeline.load.keeping import backing_up, rebuilding
-from pipeline.load.keeping.opening import writing
+from pipeline.load.keeping.opening import locked_journal, writing
 from pipeline.load.keeping.rebuilding import Rebuilt
-from pipeline.load.keeping.verifying import Finding, journal_findings, store_findings
+from pipeline.load.keeping.verifying import Finding, journal_findings, member_keys, store_findings
 from pipeline.load.truth.journal import Line
 from pipeline.load.truth.receipts import Receipt
 from pipeline.load.truth.records import Edition
@@ -38,12 +40,20 @@ NEAR = (
 
 
 def rebuild_pool(pool: Path, say: Say) -> Rebuilt:
-    """Makes the store again from archive and journal."""
-    return rebuilding.rebuild(pool, recheck=recheck, say=say)
+    """Makes the store again from archive and journal, and the private receipts that are not there."""
+    rebuilt = rebuilding.rebuild(pool, recheck=recheck, say=say)
+    with locked_journal(pool, say) as lines:
+        receipts = make_lost_receipts(pool, lines)
+    if receipts:
+        say(
+            f"{receipts} private receipt{'s were' if receipts != 1 else ' was'} missing; made again from the archive."
+        )
+    return rebuilt
 
 
 def backup_pool(pool: Path, file: Path, say: Say) -> int:
-    """Writes everything that can't be made again into one file; answers its size in bytes."""
+    """Writes everything that can't be made again into one file; answers its size in bytes. Raises DrainpoolError where
+    something of that is damaged: nothing is written then."""
     return backing_up.backup(pool, file, say=say)
 
 
@@ -53,8 +63,8 @@ def restore_pool(file: Path, pool: Path, say: Say) -> Rebuilt:
 
 
 def verify_pool(pool: Path, by_whom: str, say: Say, reread: bool = False) -> list[Finding]:
-    """Walks journal, archive, store, readers' copy and every finished month's `results.json`; all that disagrees,
-    and notes on what was erased. A journal that does not agree with itself is told at once, alone."""
+    """Walks journal, archive, store, readers' copy, reports, receipts, mails, the flow's records and every finished
+    month's `results.json`; all that disagrees, and notes on what was erased. A journal that does not agree with itself is told at once, alone."""
     say("Reading the journal.")
     found = journal_findings(pool) if (pool / "journal.jsonl").exists() else []
     if found:
@@ -64,9 +74,11 @@ def verify_pool(pool: Path, by_whom: str, say: Say, reread: bool = False) -> lis
         if reread:
             say("Reading every sheet by today's rules.")
             found += [_read_differently(receipt) for receipt in read_differently(pool, writer.lines, recheck)]
-        lines = list(writer.lines)
+        lines, members = list(writer.lines), member_keys(writer)
     if any(one.damage for one in found):
         return found
+    say("Reading reports, receipts and mails.")
+    found += file_findings(pool, lines, members)
     say("Making finished months again.")
     return found + [finding for month in _months(lines) for finding in _month(pool, lines, month)]
 

@@ -48,6 +48,12 @@ def every_name(lines: Sequence[Line], member_key: str) -> list[str]:
     return sorted({about["words"] for about in named if about.get("words")})
 
 
+def every_nickname(lines: Sequence[Line]) -> frozenset[str]:
+    """The keys of every nickname that any member ever had."""
+    named = [(line.private or {}).get("words") for line in lines if line.event == NAMED]
+    return frozenset(label_key(name) for name in named if name)
+
+
 def spoken_names(runs: pl.DataFrame, chosen: Mapping[str, str]) -> dict[str, str]:
     """Member as spelled in the runs -> nickname. A nickname that is another member's code is not used."""
     codes = set(runs["member_key"].unique().to_list())

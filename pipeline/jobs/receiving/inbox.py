@@ -92,18 +92,22 @@ def take_in(
     for name, note, moment in zip(names, notes, moments, strict=True):
         if moment.note and note.moment is None:
             say(f"{name}: {moment.note}")
-    batch = load_batch(pool, sheets, moments, by_whom, say)
+    batch = load_batch(pool, sheets, moments, by_whom, say, places=[folder / name for name in names])
     opened = [name for name, sheet in zip(names, sheets, strict=True) if sheet.content is not None]
-    for name, outcome in zip(opened, batch.outcomes, strict=True):
+    for name, outcome in ((opened[outcome.file_id], outcome) for outcome in batch.outcomes):
         if outcome.refused is not None:
             say(f"Left in the inbox: {name}: {outcome.refused}")
             continue
         (folder / name).unlink(missing_ok=True)
         moment_file(folder / name).unlink(missing_ok=True)
-    for name, sheet in zip(names, sheets, strict=True):
-        if sheet.content is None:
-            say(f"Left in the inbox: {name}: {sheet.missing}.")
-    return taken_in(batch, left=len(names) - len(opened))
+    left = [
+        (name, sheet)
+        for name, sheet in zip(names, sheets, strict=True)
+        if sheet.content is None and (folder / name).exists()
+    ]
+    for name, sheet in left:
+        say(f"Left in the inbox: {name}: {sheet.missing}.")
+    return taken_in(batch, left=len(left))
 
 
 def moments_of(pool: Path, notes: Sequence[Beside], month: str) -> list[Moment]:

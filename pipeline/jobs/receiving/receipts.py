@@ -6,14 +6,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from pipeline.atomic_write import write_whole
 from pipeline.check.receipt import as_json_value, as_text, each_as_text, whole_file_problem
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
 from pipeline.jobs.own_result.wording import receipt_lines
 from pipeline.jobs.receiving.sheets import Sheet
+from pipeline.load.truth.receipts import Receipt
 from schemas.receipt import FileReceipt, LoadKeys, SeriesResult
 
 NOT_OPENED = "not_opened"
+RECEIPTS = "receipts"
 
 
 def text_receipt(
@@ -36,6 +39,18 @@ def each_text_receipt(
 def own_result_lines(results: Mapping[int, list[SeriesResult]]) -> dict[int, list[tuple[int, str]]]:
     """The own results in words, by file_id."""
     return {file_id: receipt_lines(series) for file_id, series in results.items()}
+
+
+def receipt_place(pool: Path, receipt: Receipt) -> Path:
+    """Where the private text receipt of a received file stands."""
+    name = f"{receipt.number:06d}-{receipt.submission[:12]}.txt"
+    return pool / RECEIPTS / f"{receipt.received:%Y-%m}" / name
+
+
+def write_receipt(path: Path, text: str) -> None:
+    """Puts a private receipt in place."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(path, text.encode("utf-8", "surrogatepass"))
 
 
 @dataclass

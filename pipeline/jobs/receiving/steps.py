@@ -5,10 +5,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import repeat
 from pathlib import Path
 
 from pipeline.atomic_write import write_whole
@@ -23,17 +24,16 @@ from pipeline.jobs.receiving.checking import (
     pool_settings,
     recheck,
 )
-from pipeline.jobs.receiving.receipts import each_text_receipt
+from pipeline.jobs.receiving.receipts import each_text_receipt, receipt_place, write_receipt
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.load.changes.receiving import receive
 from pipeline.load.database.writer import Writer
 from pipeline.load.keeping.opening import is_pool, writing
 from pipeline.load.truth.moments import received_on
+from pipeline.load.truth.receipts import Receipt, receipts_in
 from pipeline.load.truth.records import Arrival, Outcome
 from pipeline.settings import settings_text
 from schemas.receipt import LoadKeys, SeriesResult
-
-RECEIPTS = "receipts"
 
 
 @dataclass(frozen=True)
@@ -103,10 +103,11 @@ def load_batch(
     say: Callable[[str], None],
     whole_series: bool = False,
     others: OtherGrowers | None = None,
+    places: Sequence[Path] | None = None,
 ) -> LoadedBatch:
     """Checks the sheets here and now and loads them; see `load_checked`."""
     batch = check_for_loading(sheets, pool_settings(pool), now().date())
-    return load_checked(pool, batch, moments, by_whom, say, whole_series, others)
+    return load_checked(pool, batch, moments, by_whom, say, whole_series, others, places)
 
 
 def load_checked(
@@ -117,29 +118,35 @@ def load_checked(
     say: Callable[[str], None],
     whole_series: bool = False,
     others: OtherGrowers | None = None,
+    places: Sequence[Path] | None = None,
 ) -> LoadedBatch:
     """Adds the accepted rows of checked sheets to the pool, all in one transaction; keeps the receipt of each new
     sheet in `receipts/`. `moments` has one for each sheet. A batch that was checked on another day or with other
-    settings than the pool has now is checked again first. `others`: what the own results are set beside."""
+    settings than the pool has now is checked again first. `others`: what the own results are set beside. `places`: where
+    each sheet lies in the inbox; one that somebody took away meanwhile (an erasure, another run) is not received."""
     settings, today = pool_settings(pool), now().date()
     if (batch.settings, batch.day) != (settings, today):
         batch = check_for_loading(batch.sheets, settings, today)
     checked = batch.checked
     opened = [
-        (sheet, moment)
-        for sheet, moment in zip(batch.sheets, moments, strict=True)
+        (sheet, moment, place)
+        for sheet, moment, place in zip(
+            batch.sheets, moments, places or repeat(None, len(moments)), strict=True
+        )
         if sheet.content is not None
     ]
-    arrivals = [
-        Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note, columns=sheet.columns)
-        for at, (sheet, moment) in enumerate(opened)
-    ]
-    if not arrivals:
+    if not opened:
         return LoadedBatch(checked, (), {})
+    results = own_results(checked, settings, others)
     with pool_writer(pool, by_whom, say) as writer:
-        outcomes = tuple(receive(writer, arrivals, checked, whole_series=whole_series))
-    loaded = LoadedBatch(checked, outcomes, own_results(checked, settings, others))
-    keep_receipts(pool, loaded)
+        arrivals = [
+            Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note, columns=sheet.columns)
+            for at, (sheet, moment, place) in enumerate(opened)
+            if place is None or place.exists()
+        ]
+        outcomes = tuple(receive(writer, arrivals, checked, whole_series=whole_series)) if arrivals else ()
+        loaded = LoadedBatch(checked, outcomes, results)
+        keep_receipts(pool, loaded, receipts_in(writer.lines))
     return loaded
 
 
@@ -159,14 +166,21 @@ def receipt_lines(outcome: Outcome) -> list[str]:
     return lines
 
 
-def keep_receipts(pool: Path, batch: LoadedBatch) -> None:
-    """Writes the text receipt of each newly received file to `receipts/YYYY-MM/`; these are private."""
-    told = {outcome.file_id: outcome for outcome in batch.outcomes}
-    for file_id, text in each_text_receipt(batch.checked, batch.results, batch.notes):
-        outcome = told[file_id]
-        if outcome.receipt is None or outcome.already_loaded or outcome.received is None:
-            continue
-        folder = pool / RECEIPTS / f"{outcome.received:%Y-%m}"
-        folder.mkdir(parents=True, exist_ok=True)
-        name = f"{outcome.receipt:06d}-{outcome.submission[:12]}.txt"
-        write_whole(folder / name, text.encode("utf-8", "surrogatepass"))
+def keep_receipts(pool: Path, batch: LoadedBatch, received: Mapping[int, Receipt]) -> None:
+    """Writes the text receipt of each newly received file to `receipts/YYYY-MM/`, and of one received before whose
+    receipt was lost; these are private. Where the disk is full those written go again. `received`: by number."""
+    told = {outcome.file_id: outcome for outcome in batch.outcomes if outcome.receipt is not None}
+    notes = {file_id: received[outcome.receipt or 0].notes for file_id, outcome in told.items()}
+    laid: list[Path] = []
+    try:
+        for file_id, text in each_text_receipt(batch.checked, batch.results, notes):
+            if file_id not in told:
+                continue
+            path = receipt_place(pool, received[told[file_id].receipt or 0])
+            if not (told[file_id].already_loaded and path.exists()):
+                laid.append(path)
+                write_receipt(path, text)
+    except OSError:
+        for path in laid:
+            path.unlink(missing_ok=True)
+        raise

@@ -35,7 +35,7 @@ BLANKED = "[erased]"
 class Erased:
     """What an erasure took: whole sheets, sheets shared with other members (whose rows stay), runs and held
     rows, and the finished months that held some of it (their promise of the same bytes ends). `receipts` are the
-    numbers of all these sheets' receipts."""
+    numbers of all these sheets' receipts. `naming`: files of the pool that still name the member, for whoever looks."""
 
     line: int
     sheets: int
@@ -44,6 +44,7 @@ class Erased:
     held: int
     months: tuple[str, ...]
     receipts: tuple[int, ...]
+    naming: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -106,6 +107,11 @@ def erase(writer: Writer, member: str, reason: str) -> Erased:
 def receipts_of(writer: Writer, member: str) -> tuple[int, ...]:
     """Numbers of the receipts that `erase` would touch."""
     return tuple(sheet.line.n for sheet in _sheets_of(writer, label_key(member)))
+
+
+def speaks_of(writer: Writer, member: str) -> bool:
+    """Whether the private part of any journal line mentions the member."""
+    return any(_names(line, label_key(member)) for line in writer.lines)
 
 
 def without_code(text: str, key: str) -> str:

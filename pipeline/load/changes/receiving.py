@@ -137,7 +137,14 @@ def _receive_new(
         "whole_series": whole_series,
         "row_hash": ROW_HASH,
     }
-    changes = [_change(one, {**shared, **arrived[one.facts["kind"]].journalled(one.receipt)}) for one in new]
+    notes = {
+        one.receipt: _notes(one, arrived[one.facts["kind"]].mending.get(one.receipt), whole_series)
+        for one in new
+    }
+    changes = [
+        _change(one, {**shared, **arrived[one.facts["kind"]].journalled(one.receipt)}, notes[one.receipt])
+        for one in new
+    ]
 
     def fill(connection: store.Connection, lines: Sequence[Line]) -> None:
         store.insert(connection, "receipts", receipt_rows(receipts_in(lines).values()))
@@ -148,10 +155,7 @@ def _receive_new(
     files = [(one.arrival.content, archive.ending_of(one.arrival.content)) for one in new]
     files += [(rows.file, kept_rows.ENDING) for rows in arrived.values() if rows.file is not None]
     _lay_and_commit(writer, files, changes, fill)
-    return {
-        one.receipt: _notes(one, arrived[one.facts["kind"]].mending.get(one.receipt), whole_series)
-        for one in new
-    }
+    return notes
 
 
 def _lay_and_commit(
@@ -169,7 +173,7 @@ def _lay_and_commit(
     writer.laid += laid
 
 
-def _change(one: _New, more: Mapping[str, Any]) -> Change:
+def _change(one: _New, more: Mapping[str, Any], notes: Sequence[str]) -> Change:
     return Change(
         "received",
         {
@@ -184,6 +188,7 @@ def _change(one: _New, more: Mapping[str, Any]) -> Change:
         {
             "file": one.arrival.name,
             **({"columns": dict(one.arrival.columns)} if one.arrival.columns else {}),
+            **({"notes": list(notes)} if notes else {}),
         },
     )
 

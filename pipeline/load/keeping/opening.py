@@ -59,8 +59,13 @@ def writing(
             try:
                 _first_lines(writer, settings, invented)
                 yield writer
-            finally:
-                _close(writer)
+            except BaseException as error:
+                if isinstance(error, OSError) and error.errno in NO_ROOM:
+                    _abandon(writer)
+                else:
+                    _close(writer)
+                raise
+            _close(writer)
 
 
 @contextmanager
@@ -267,6 +272,14 @@ def _close(writer: Writer) -> None:
         if not writer.final:
             _take_back(writer)
         raise
+
+
+def _abandon(writer: Writer) -> None:
+    """Leaves a session for which the disk has no room: what it wrote is taken back, unless bytes were erased."""
+    with suppress(store.StoreError):
+        writer.connection.close()
+    if not writer.final:
+        _take_back(writer)
 
 
 def _take_back(writer: Writer) -> None:

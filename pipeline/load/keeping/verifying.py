@@ -66,6 +66,23 @@ def store_findings(writer: Writer, progress: Callable[[str], None] = lambda word
     return findings + _published(writer)
 
 
+def truth_findings(pool: Path, lines: Sequence[Line]) -> list[Finding]:
+    """What is wrong with the journal's private parts and the archive: what no other file can heal. Needs no store."""
+    return [finding for finding in _archive(pool, receipts_in(lines)) + _privates(lines) if finding.damage]
+
+
+def member_keys(writer: Writer) -> frozenset[str]:
+    """The keys of all members with an accepted row in the store, in force or not."""
+    return frozenset(
+        str(key)
+        for kind in KINDS.values()
+        for key in store.frame(
+            writer.connection,
+            f"SELECT DISTINCT member_key FROM {rows_table(kind)}",  # noqa: S608 our own names
+        )["member_key"]
+    )
+
+
 def _archive(pool: Path, receipts: Mapping[int, Receipt]) -> list[Finding]:
     findings: list[Finding] = []
     expected: set[Path] = set()

@@ -21,7 +21,7 @@ class Receipt:
     """One receipt as the journal tells of it now. `number`: its journal line. `kind`: name
     of its kind of sheet; a line without one is a run sheet's. `rows_kept`: hash of the file with its
     rows as they were read, None where no row is left, or where version 0.1.0 kept none. `remains`: hash of what that
-    version kept of an erased sheet. `columns`: what the member said of own headings.
+    version kept of an erased sheet. `columns`: what the member said of own headings. `notes`: what its text receipt says of it besides its rows.
     `row_hash`: how `rows_sha256` and `held_sha256` were made."""
 
     number: int
@@ -44,6 +44,7 @@ class Receipt:
     erased: bool = False
     remains: str | None = None
     columns: OwnHeadings = ()
+    notes: tuple[str, ...] = ()
 
 
 CHANGED = {"rows", "accepted", "held", "rows_sha256", "held_sha256", "rows_kept", "row_hash", "remains"}
@@ -86,5 +87,6 @@ def _received(line: Line) -> Receipt:
         held_sha256=said["held_sha256"],
         rows_kept=said.get("rows_kept"),
         row_hash=said.get("row_hash", 1),
-        columns=() if line.private is None else tuple(line.private.get("columns", {}).items()),
+        columns=tuple((line.private or {}).get("columns", {}).items()),
+        notes=tuple((line.private or {}).get("notes", ())),
     )
