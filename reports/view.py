@@ -9,7 +9,7 @@ import polars as pl
 
 from reports.answer import Answer, ClubSettings, RedrawnShares, answers, club_settings
 from schemas.results.whole import ResultsValue
-from schemas.trade.standard_pot import StandardPot
+from schemas.trade.pots import StandardPot
 
 SAME_SHARE = 1e-6
 """Shares closer than this, in percent, are one share that was written twice."""

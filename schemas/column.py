@@ -29,6 +29,7 @@ ValueKind = Literal[
     "pot volume",
     "clock time",
     "span",
+    "age",
     "length",
     "temperature",
 ]
@@ -38,7 +39,8 @@ UNIT_KINDS: Mapping[ValueKind, UnitKind] = {
     "volume": "volume",
     "pot volume": "volume",
     "clock time": "time",
-    "span": "time",
+    "span": "span",
+    "age": "age",
     "length": "length",
     "temperature": "temperature",
 }

@@ -11,11 +11,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-UnitKind = Literal["volume", "time", "temperature", "length", "share"]
+UnitKind = Literal["volume", "time", "span", "age", "temperature", "length", "share"]
+"""What a cell's unit measures. A span may be days or longer, and reads the units of times as well; an age reads those
+of spans."""
 
 BASE_UNITS: dict[UnitKind, str] = {
     "volume": "ml",
     "time": "s",
+    "span": "s",
+    "age": "s",
     "temperature": "°C",
     "length": "mm",
     "share": "%",
@@ -31,8 +35,8 @@ OURS = "this project: a month counts as 30 days, a year as 365"
 FAHRENHEIT = "NIST Special Publication 811, Appendix B: t/°C = (t/°F - 32) / 1.8"
 PERCENT = "parts in a hundred, by loose bulk volume"
 
-LONG_TIMES = ("mix_age", "rest_before")
-"""The only columns whose times are read in days, weeks, months and years."""
+READ_IN: dict[UnitKind, tuple[UnitKind, ...]] = {"time": ("time", "span", "age"), "span": ("span", "age")}
+"""The kinds of cell that read units of a kind, where it is not that kind alone."""
 KITCHEN_NAMES = frozenset({"cup", "oz", "pint", "quart", "gal", "tbsp", "tsp"})
 """Last words of the names of kitchen units, whatever their country."""
 
@@ -42,7 +46,6 @@ class Unit:
     """One unit: a value in it, less `offset`, times `factor`, is the value in the base unit of its kind.
 
     `bare_kitchen` marks a kitchen unit written without a country, read as US customary and said so.
-    `only_for` names the columns that read it; empty means every column of its kind.
     """
 
     name: str
@@ -52,7 +55,6 @@ class Unit:
     spellings: tuple[str, ...]
     bare_kitchen: bool = False
     offset: Fraction = Fraction(0)
-    only_for: tuple[str, ...] = ()
 
     @property
     def in_fractions(self) -> bool:
@@ -76,7 +78,6 @@ class AmbiguousUnit:
     kind: UnitKind
     spellings: tuple[str, ...]
     choices: tuple[str, ...]
-    only_for: tuple[str, ...] = ()
 
 
 _IN3 = Fraction("16.387064")
@@ -159,17 +160,10 @@ def _time_units() -> tuple[Unit, ...]:
         Unit("s", "time", Fraction(1), SI, ("s", "sec", "secs", "second", "seconds")),
         Unit("min", "time", Fraction(60), SI, ("min", "mins", "minute", "minutes", "m")),
         Unit("h", "time", Fraction(3600), SI, ("h", "hr", "hrs", "hour", "hours")),
-        Unit("days", "time", day, SI, ("day", "days", "d"), only_for=LONG_TIMES),
-        Unit("weeks", "time", 7 * day, SI, ("week", "weeks", "wk", "wks"), only_for=LONG_TIMES),
-        Unit(
-            "months",
-            "time",
-            30 * day,
-            OURS,
-            ("month", "months", "mo", "mos", "mth", "mths"),
-            only_for=LONG_TIMES,
-        ),
-        Unit("years", "time", 365 * day, OURS, ("year", "years", "yr", "yrs", "y"), only_for=LONG_TIMES),
+        Unit("days", "span", day, SI, ("day", "days", "d")),
+        Unit("weeks", "span", 7 * day, SI, ("week", "weeks", "wk", "wks")),
+        Unit("months", "span", 30 * day, OURS, ("month", "months", "mo", "mos", "mth", "mths")),
+        Unit("years", "span", 365 * day, OURS, ("year", "years", "yr", "yrs", "y")),
     )
 
 
@@ -201,7 +195,7 @@ AMBIGUOUS: tuple[AmbiguousUnit, ...] = (
     AmbiguousUnit("volume", ("c",), ("cup", "metric cup", "cl")),
     AmbiguousUnit("volume", ("t",), ("tbsp", "tsp")),
     AmbiguousUnit("temperature", ("°", "deg", "degree", "degrees"), ("°C", "°F")),
-    AmbiguousUnit("time", ("m",), ("minutes", "months"), only_for=("mix_age",)),
+    AmbiguousUnit("age", ("m",), ("minutes", "months")),
 )
 
 _SEPARATORS = re.compile(r"[\s._\-^]+")
@@ -216,19 +210,19 @@ def unit_key(text: str) -> str:
     return _SEPARATORS.sub(" ", plain).strip()
 
 
-Found = Unit | AmbiguousUnit
+AnyUnit = Unit | AmbiguousUnit
 
 
-def _by_spelling(closed: bool) -> dict[tuple[UnitKind, str], tuple[Found, ...]]:
-    """Units by kind and spelling, ambiguous ones first; `closed` leaves out the spaces between words."""
-    table: dict[tuple[UnitKind, str], tuple[Found, ...]] = {}
-    found: tuple[Found, ...] = (*AMBIGUOUS, *UNITS)
-    for unit in found:
+def _by_spelling(closed: bool) -> dict[tuple[UnitKind, str], AnyUnit]:
+    """Units by kind of cell and spelling; an ambiguous one comes before any other. `closed` leaves out the spaces
+    between words."""
+    table: dict[tuple[UnitKind, str], AnyUnit] = {}
+    every: tuple[AnyUnit, ...] = (*AMBIGUOUS, *UNITS)
+    for unit in every:
         for spelling in unit.spellings:
             plain = unit_key(spelling)
-            key = (unit.kind, plain.replace(" ", "") if closed else plain)
-            if unit not in table.get(key, ()):
-                table[key] = (*table.get(key, ()), unit)
+            for kind in READ_IN.get(unit.kind, (unit.kind,)):
+                table.setdefault((kind, plain.replace(" ", "") if closed else plain), unit)
     return table
 
 
@@ -236,26 +230,20 @@ _BY_SPELLING = _by_spelling(closed=False)
 _BY_CLOSED_SPELLING = _by_spelling(closed=True)
 
 
-def find_unit(text: str, kind: UnitKind, column: str) -> Found | None:
-    """What a spelling typed in a cell of `column` stands for; None where it is not read there."""
-    return _first_for(_BY_SPELLING.get((kind, unit_key(text)), ()), column)
+def find_unit(text: str, kind: UnitKind) -> AnyUnit | None:
+    """What a spelling typed in a cell of that kind stands for; None where it is not read there."""
+    return _BY_SPELLING.get((kind, unit_key(text)))
 
 
-def find_unit_in_heading(text: str, kind: UnitKind, column: str) -> Found | None:
+def find_unit_in_heading(text: str, kind: UnitKind) -> AnyUnit | None:
     """What the end of a heading stands for, spaces between words left out: `floz` as well as `fl oz`."""
-    return _first_for(_BY_CLOSED_SPELLING.get((kind, unit_key(text).replace(" ", "")), ()), column)
+    return _BY_CLOSED_SPELLING.get((kind, unit_key(text).replace(" ", "")))
 
 
-def _first_for(found: tuple[Found, ...], column: str) -> Found | None:
-    return next((one for one in found if not one.only_for or column in one.only_for), None)
-
-
-def units_read(kind: UnitKind, column: str) -> tuple[str, ...]:
-    """Names of the units that cells of `column` may carry, for messages and the dictionary."""
+def units_read(kind: UnitKind) -> tuple[str, ...]:
+    """Names of the units that cells of that kind may carry, for messages and the dictionary."""
     return tuple(
         unit.name
         for unit in UNITS
-        if unit.kind == kind
-        and (not unit.only_for or column in unit.only_for)
-        and not unit.name.startswith("US ")
+        if kind in READ_IN.get(unit.kind, (unit.kind,)) and not unit.name.startswith("US ")
     )

@@ -11,8 +11,7 @@ from __future__ import annotations
 
 import polars as pl
 
-from schemas.trade.flow import conductivity_cm_s, front_speed_cm_s, rate_ml_min_l
-from schemas.trade.viscosity import factor_to_20c
+from schemas.trade.flow import conductivity_cm_s, factor_to_20c, front_speed_cm_s, rate_ml_min_l
 
 RATE_COLUMNS = ("rate_ml_min_l", "front_speed_cm_s", "conductivity_cm_s", "rate_20c_ml_min_l")
 

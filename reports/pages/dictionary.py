@@ -27,7 +27,7 @@ from schemas.kinds.registry import KINDS
 from schemas.kinds.run import RUN
 from schemas.rules import RULES, Rule
 from schemas.settings import SETTINGS
-from schemas.units import AMBIGUOUS, BASE_UNITS, UNITS, Unit
+from schemas.units import AMBIGUOUS, BASE_UNITS, READ_IN, UNITS, Unit, UnitKind
 from schemas.vocabulary import CHOICES
 
 LANGUAGES: dict[Language, str] = {
@@ -137,8 +137,10 @@ def _units() -> list[Block]:
     blocks: list[Block] = []
     for kind, base in BASE_UNITS.items():
         rows = tuple(_unit_row(unit, base) for unit in UNITS if unit.kind == kind)
-        table = TableBlock(f"Units of {kind}", ("unit", f"in {base}", "spellings read", "fixed by"), rows)
-        blocks.append(Folded(f"{kind}: {len(rows)} units", (table,), anchor=f"units-{kind}"))
+        if rows:
+            title = f"Units of {kind}{_read_in(kind)}"
+            table = TableBlock(title, ("unit", f"in {base}", "spellings read", "fixed by"), rows)
+            blocks.append(Folded(f"{kind}: {len(rows)} units", (table,), anchor=f"units-{kind}"))
     unclear = tuple(
         (cell(", ".join(unit.spellings)), cell(unit.kind), cell(", ".join(unit.choices)))
         for unit in AMBIGUOUS
@@ -151,14 +153,22 @@ def _units() -> list[Block]:
     return blocks
 
 
+def _read_in(kind: UnitKind) -> str:
+    """The columns that alone read the units of spans; of other kinds nothing is said."""
+    if kind != "span":
+        return ""
+    columns = (column for sheet in KINDS.values() for column in sheet.columns)
+    names = sorted(column.name for column in columns if column.unit_kind in READ_IN[kind])
+    return f" (only in {', '.join(names)})"
+
+
 def _unit_row(unit: Unit, base: str) -> tuple[Cell, ...]:
     size = f"(value - {_exact(unit.offset)}) × {_exact(unit.factor)}" if unit.offset else _exact(unit.factor)
-    limits = f" (only in {', '.join(unit.only_for)})" if unit.only_for else ""
     country = " Read as US customary, and said so." if unit.bare_kitchen else ""
     return (
         cell(unit.name),
         cell(size),
-        cell(", ".join(unit.spellings) + limits),
+        cell(", ".join(unit.spellings)),
         cell(unit.fixed_by + country),
     )
 

@@ -285,7 +285,7 @@ RUN_DETAILS: tuple[Column, ...] = (
     Column(
         name="mix_age",
         required="no",
-        kind="span",
+        kind="age",
         spellings=SPELLINGS["mix_age"],
         meaning="Time since mixing, for pots tested again later.",
         kept=Kept("mix_age_days", "number", True, "days", "Time since mixing.", limits=Limits(0)),

@@ -1,10 +1,12 @@
-"""A pot's geometry: volume of a truncated cone, the area that water crosses, and the classes of size.
+"""A pot's geometry: volume of a truncated cone, the area that water crosses, the classes of size, and the standard pot in which ratios
+are restated as minutes.
 
 Volumes in ml (= cm³), inside lengths in cm, areas in cm². Numbers or column expressions alike.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
 from typing import TypeVar
 
@@ -69,3 +71,28 @@ def pot_size(volume_ml: pl.Expr) -> pl.Expr:
         .then(pl.lit(middle))
         .otherwise(pl.lit(large))
     )
+
+
+@dataclass(frozen=True)
+class StandardPot:
+    """The standard pot of the pool's settings and what straight base takes in it."""
+
+    volume_l: float
+    collected_ml: float
+    straight_minutes: float | None
+    members: int
+
+    @property
+    def area_cm2(self) -> float:
+        """Cross-section taken for the standard pot: volume to the power 2/3, within 15 % for pots of
+        5 to 30 cm (domain note on front speed)."""
+        return area_of_volume_cm2(self.volume_l * 1000.0)
+
+    def minutes(self, ratio: float) -> float | None:
+        """What a mix `ratio` times as fast as straight base takes, in minutes; None where straight base is not known."""
+        return None if self.straight_minutes is None else self.straight_minutes / ratio
+
+
+def straight_minutes(rate_ml_min_l: float, volume_l: float, collected_ml: float) -> float:
+    """Minutes until `collected_ml` are out of a pot of `volume_l`: collected / (rate × volume)."""
+    return collected_ml / (rate_ml_min_l * volume_l)

@@ -14,8 +14,7 @@ from typing import Any
 import polars as pl
 import pytest
 
-from schemas.trade.flow import falling_head_cm_s, rate_ml_min_l
-from schemas.trade.viscosity import density_kg_m3, factor_to_20c, viscosity_mpa_s
+from schemas.trade.flow import density_kg_m3, factor_to_20c, falling_head_cm_s, rate_ml_min_l, viscosity_mpa_s
 
 HERE = Path(__file__).parent / "check_values"
 VALUES: dict[str, Any] = json.loads((HERE / "check_values.json").read_text(encoding="utf-8"))

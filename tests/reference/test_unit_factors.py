@@ -98,7 +98,7 @@ def test_factors_agree_with_pint(one: Unit) -> None:
     ("fahrenheit", "celsius"), [(32, 0), (212, 100), (-40, -40), (68, 20), (64, Fraction(160, 9))]
 )
 def test_fahrenheit(fahrenheit: int, celsius: Fraction) -> None:
-    found = find_unit("°F", "temperature", "water_temp")
+    found = find_unit("°F", "temperature")
     assert isinstance(found, Unit) and found.to_base(Fraction(fahrenheit)) == celsius
 
 

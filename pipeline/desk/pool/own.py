@@ -12,8 +12,8 @@ from typing import Any
 import polars as pl
 
 from reports.words import percent, two_figures
+from schemas.formula_guards import guarded
 from schemas.kinds.run import RUN
-from schemas.trade.formula_guards import guarded
 from schemas.trade.labels import label_key, same_label
 
 FEWEST_OTHERS = 3

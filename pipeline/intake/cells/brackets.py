@@ -70,7 +70,7 @@ def read_bracket(text: str, column: Column) -> Said:
 def unit_in_heading(text: str, column: Column) -> Unit | AmbiguousUnit | None:
     """The unit that a piece of a heading names; None where it names none for that column."""
     kind = column.unit_kind
-    return find_unit_in_heading(text, kind, column.name) if kind and text.strip() else None
+    return find_unit_in_heading(text, kind) if kind and text.strip() else None
 
 
 def form_in_heading(text: str, column: Column) -> str:

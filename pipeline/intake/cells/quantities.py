@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from pipeline.intake.cells.numbers import VULGAR_FRACTIONS, has_fraction, read_number, without_fraction
 from pipeline.intake.cells.readings import Fault, Setting
-from schemas.units import LONG_TIMES, AmbiguousUnit, Unit, UnitKind, find_unit, units_read
+from schemas.units import AmbiguousUnit, Unit, UnitKind, find_unit, units_read
 
 _NUMBER_FIRST = re.compile(rf"[-+]?[0-9.,/ {VULGAR_FRACTIONS}]*")
 _MONTH = (
@@ -27,13 +27,27 @@ _DATE = re.compile(
     re.IGNORECASE,
 )
 
+_TIME_WORDS = ("a time", "a number and a unit, such as 205 s or 2 days")
 KIND_WORDS: dict[UnitKind, tuple[str, str]] = {
     "volume": ("a volume", "a number and a unit, such as 300 ml or 1 1/2 cups"),
     "length": ("a length", "a number and a unit, such as 13 cm or 5 in"),
     "temperature": ("a temperature", "a number and a unit, such as 18 °C or 64 °F"),
-    "time": ("a time", "a number and a unit, such as 205 s or 2 days"),
+    "time": _TIME_WORDS,
+    "span": _TIME_WORDS,
+    "age": _TIME_WORDS,
     "share": ("a share", "percent by volume, such as 40 or 40 %"),
 }
+
+EXAMPLE_UNITS: dict[UnitKind, str] = {
+    "volume": "ml",
+    "length": "cm",
+    "temperature": "°C",
+    "time": "s",
+    "span": "days",
+    "age": "days",
+    "share": "%",
+}
+"""The unit that a message offers for a bare number."""
 
 
 class Quantity(NamedTuple):
@@ -89,12 +103,12 @@ def unit_of(spelling: str, number: str, kind: UnitKind, setting: Setting) -> Uni
             return heading
         if heading is None:
             return Fault(
-                "unit_missing", {"units": _listed(kind, setting), "example": _example(number, kind, setting)}
+                "unit_missing", {"units": _listed(kind), "example": f"{number} {EXAMPLE_UNITS[kind]}"}
             )
         return _ambiguous(heading, f"the heading's unit “{heading.spellings[0]}”", number)
-    unit = find_unit(spelling, kind, setting.column)
+    unit = find_unit(spelling, kind)
     if unit is None:
-        return Fault("unit_unknown", {"unit": spelling, "units": _listed(kind, setting)})
+        return Fault("unit_unknown", {"unit": spelling, "units": _listed(kind)})
     if isinstance(unit, AmbiguousUnit):
         return _ambiguous(unit, f"“{spelling}”", number)
     if isinstance(heading, Unit) and not unit.same_size(heading):
@@ -107,12 +121,5 @@ def _ambiguous(unit: AmbiguousUnit, found: str, number: str) -> Fault:
     return Fault("unit_ambiguous", {"unit": found, "choices": " or ".join(unit.choices), "examples": choices})
 
 
-def _listed(kind: UnitKind, setting: Setting) -> str:
-    return ", ".join(units_read(kind, setting.column))
-
-
-def _example(number: str, kind: UnitKind, setting: Setting) -> str:
-    if setting.column in LONG_TIMES:
-        return f"{number} days"
-    unit = {"volume": "ml", "length": "cm", "temperature": "°C", "time": "s", "share": "%"}[kind]
-    return f"{number} {unit}"
+def _listed(kind: UnitKind) -> str:
+    return ", ".join(units_read(kind))

@@ -12,7 +12,7 @@ from pipeline.intake.cells.counts import read_count
 from pipeline.intake.cells.dates import read_date
 from pipeline.intake.cells.readings import Reading, Setting
 from pipeline.intake.cells.shares import read_one_part, read_parts, read_share
-from pipeline.intake.cells.times import read_clock_time, read_time
+from pipeline.intake.cells.times import read_age, read_clock_time, read_span
 from pipeline.intake.cells.volumes import read_length, read_pot_volume, read_temperature, read_volume
 from pipeline.intake.cells.words import read_choice, read_climate, read_code, read_notes, read_series
 from schemas.column import NUMBER_KINDS, Column, FrameType, ValueKind
@@ -60,7 +60,8 @@ _KINDS: dict[ValueKind, tuple[Reader, FrameType]] = {
     "volume": (read_volume, "number"),
     "pot volume": (read_pot_volume, "number"),
     "clock time": (read_clock_time, "number"),
-    "span": (read_time, "number"),
+    "span": (read_span, "number"),
+    "age": (read_age, "number"),
     "length": (read_length, "number"),
     "temperature": (read_temperature, "number"),
 }
@@ -97,9 +98,9 @@ def readers_of(kind: SheetKind) -> tuple[ColumnReader, ...]:
 
 def _kept_per(column: Column) -> int:
     """How many of the base unit (ml, s, mm) make one of the unit that the pool keeps the column in."""
-    if column.kept is None or column.unit_kind not in ("volume", "time", "length"):
+    if column.kept is None or column.unit_kind in (None, "share", "temperature"):
         return 1
-    unit = find_unit(column.kept.unit, column.unit_kind, column.name)
+    unit = find_unit(column.kept.unit, column.unit_kind)
     if not isinstance(unit, Unit):
         raise ValueError(f"{column.name} is kept in {column.kept.unit}, which is no unit")
     return int(unit.factor)

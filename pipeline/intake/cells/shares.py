@@ -39,7 +39,7 @@ def read_share(text: str, setting: Setting) -> Reading:
         return Reading(None, "fraction_not_read", {"example": without_fraction(number)})
     if isinstance(value, Fault):
         return number_fault(value, "share").reading()
-    if spelling and find_unit(spelling, "share", setting.column) is None:
+    if spelling and find_unit(spelling, "share") is None:
         return number_fault(Fault("number_form", {}), "share").reading()
     if 0 < value < 1:
         return Reading(None, "share_is_fraction", {"percent": f"{float(100 * value):g}"})

@@ -10,8 +10,8 @@ from pipeline.intake.cells.brackets import HOURS_AND_MINUTES
 from pipeline.intake.cells.numbers import read_number
 from pipeline.intake.cells.quantities import KIND_WORDS, Quantity, number_fault, read_quantity, unit_of
 from pipeline.intake.cells.readings import Fault, Reading, Setting
-from schemas.trade.durations import duration_in_words
-from schemas.units import LONG_TIMES, Unit
+from schemas.trade.amounts import duration_in_words
+from schemas.units import Unit, UnitKind
 
 CLOCK_EXPECTED = "minutes and seconds, such as 3:25, or a number and a unit, such as 205 s or 3.5 min"
 
@@ -38,19 +38,31 @@ def read_clock_time(text: str, setting: Setting) -> Reading:
         fields = _MINUTES_SECONDS.match(text)
         if fields and int(fields[2]) < 60:
             return Reading(None, "time_under_hours", _both_lengths(int(fields[1]), int(fields[2])))
-    return _three_fields(text) or _time_of_day(text) or _two_fields(text) or read_time(text, setting)
+    return (
+        _three_fields(text) or _time_of_day(text) or _two_fields(text) or _with_units(text, setting, "time")
+    )
 
 
-def read_time(text: str, setting: Setting) -> Reading:
-    """The time of a folded cell that holds numbers with units, clock forms not read; in the unit that the pool
-    keeps for its column. The mark is a number of minutes with decimals, as typed."""
-    found = _compound(text, setting) if _COMPOUND.match(text) else read_quantity(text, "time", setting)
-    if isinstance(found, Fault):
-        return _better_said(text, found, setting).reading()
-    if not isinstance(found, Quantity):
-        return _above_zero(found / setting.kept_per)
-    decimals = _DECIMAL_MINUTES.match(text) if found.unit.name == "min" else None
-    return _above_zero(found.value / setting.kept_per, decimals[0] if decimals else None)
+def read_span(text: str, setting: Setting) -> Reading:
+    """The time of a folded cell in seconds up to years, clock forms not read; in the unit that the pool keeps for its
+    column."""
+    return _with_units(text, setting, "span")
+
+
+def read_age(text: str, setting: Setting) -> Reading:
+    """As `read_span`, but `m` alone, which may be minutes or months, is held."""
+    return _with_units(text, setting, "age")
+
+
+def _with_units(text: str, setting: Setting, kind: UnitKind) -> Reading:
+    """The sum of a cell's numbers with units. The mark is a number of minutes with decimals, as typed."""
+    amount = _compound(text, setting, kind) if _COMPOUND.match(text) else read_quantity(text, kind, setting)
+    if isinstance(amount, Fault):
+        return (_better_said(text, amount) if kind == "time" else amount).reading()
+    if not isinstance(amount, Quantity):
+        return _above_zero(amount / setting.kept_per)
+    decimals = _DECIMAL_MINUTES.match(text) if amount.unit.name == "min" else None
+    return _above_zero(amount.value / setting.kept_per, decimals[0] if decimals else None)
 
 
 def _three_fields(text: str) -> Reading | None:
@@ -106,32 +118,30 @@ def _above_zero(seconds: Fraction, mark: str | None = None) -> Reading:
     return Reading(float(seconds), mark=mark)
 
 
-def _compound(text: str, setting: Setting) -> Fraction | Fault:
+def _compound(text: str, setting: Setting, kind: UnitKind) -> Fraction | Fault:
     """The sum of pieces such as `1 h 5 min`: whole numbers but for the last, ever smaller units, each piece less
     than one of the unit before."""
     pieces = _PIECE.findall(text)
     total = Fraction(0)
     before: Unit | None = None
     for position, (number, spelling) in enumerate(pieces):
-        unit = unit_of(spelling, number, "time", setting)
+        unit = unit_of(spelling, number, kind, setting)
         if isinstance(unit, Fault):
             return unit
         value = read_number(number, setting.decimal_mark)
         if isinstance(value, Fault):
-            return number_fault(value, "time")
+            return number_fault(value, kind)
         seconds = unit.to_base(value)
         whole = value.denominator == 1 or position == len(pieces) - 1
         if not whole or (before is not None and (unit.factor >= before.factor or seconds >= before.factor)):
-            return Fault("number_form", {"what": "a time", "expected": KIND_WORDS["time"][1]})
+            return Fault("number_form", {"what": "a time", "expected": KIND_WORDS[kind][1]})
         total += seconds
         before = unit
     return total
 
 
-def _better_said(text: str, fault: Fault, setting: Setting) -> Fault:
+def _better_said(text: str, fault: Fault) -> Fault:
     """A fault with the hint that fits a time: `1.30` may be meant as 1:30."""
-    if setting.column in LONG_TIMES:
-        return fault
     if ":" in text:
         return Fault("time_fields", {})
     bare_seconds = _BARE_SECONDS.match(text)

@@ -88,7 +88,7 @@ def _metres(millimetres: Fraction | int) -> str:
 
 def _is_length(text: str) -> bool:
     number, spelling = split_number(text)
-    return bool(number and spelling) and isinstance(find_unit(spelling, "length", "pot_volume"), Unit)
+    return bool(number and spelling) and isinstance(find_unit(spelling, "length"), Unit)
 
 
 def _kitchen(found: Quantity) -> str | None:

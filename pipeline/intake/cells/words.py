@@ -8,7 +8,7 @@ from difflib import get_close_matches
 
 from pipeline.intake.cells.letters import before_garbling, reads_alike
 from pipeline.intake.cells.readings import Reading, Setting
-from schemas.trade.formula_guards import unguarded
+from schemas.formula_guards import unguarded
 from schemas.trade.labels import HYPHENS, label_key, mixes_alphabets
 from schemas.vocabulary import (
     CHOICES,

@@ -12,7 +12,7 @@ from pipeline.intake.received import Finding
 from pipeline.intake.rows.convert import Converted
 from schemas.column import UNIT_KINDS
 from schemas.kinds.kind import SheetKind
-from schemas.trade.durations import duration_in_words
+from schemas.trade.amounts import duration_in_words
 from schemas.units import Unit, UnitKind, find_unit
 
 FEWEST_DECIMAL_MINUTES = 2
@@ -20,8 +20,8 @@ FEWEST_DECIMAL_MINUTES = 2
 
 
 _THREE_DIGITS = r"^([0-9]{1,3})([.,])([0-9]{3})(?: ?[^0-9., ].*)?$"
-_SMALL: dict[UnitKind | None, float] = {"volume": 50, "time": 5}
-"""Below so many ml or s an amount is unusual, and a thousand times as much is not (common practice)."""
+_SMALL: dict[UnitKind | None, float] = {"volume": 50, "time": 5, "span": 5, "age": 5}
+"""Below so many ml, s, h or days an amount is unusual, and a thousand times as much is not (common practice)."""
 
 
 def thousands_possible(
@@ -112,8 +112,8 @@ def labels_counted_up(cells: pl.DataFrame) -> list[tuple[int, Finding]]:
 
 
 def _in_ml(unit: str) -> str:
-    found = find_unit(unit, "volume", "pot_volume")
-    imperial = find_unit(f"imp {unit}", "volume", "pot_volume")
+    found = find_unit(unit, "volume")
+    imperial = find_unit(f"imp {unit}", "volume")
     beside = f" (imperial {float(imperial.factor):.4g} ml)" if isinstance(imperial, Unit) else ""
     return f"1 {unit} = {float(found.factor):.4g} ml{beside}" if isinstance(found, Unit) else unit
 

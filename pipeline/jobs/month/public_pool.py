@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import polars as pl
 
+from schemas.formula_guards import GUARD
 from schemas.kinds.run import RUN
-from schemas.trade.formula_guards import GUARD
 
 MEMBERS_TO_NAME_A_GROUP = 3
 RATE = "rate_ml_min_l"
 RUNS_AS_FORMULA = rf"^{GUARD}*[=+\-@\t\r|]"
-"""A text that begins with one of STARTS_A_FORMULA of `schemas.trade.formula_guards`, or looks guarded already."""
+"""A text that begins with one of STARTS_A_FORMULA of `schemas.formula_guards`, or looks guarded already."""
 PLAIN_NUMBER = r"^[+-]?[0-9]+(\.[0-9]+)?$"
 ORDER = ("member", "series", "component_share", "pot_no", "pour_no")
 

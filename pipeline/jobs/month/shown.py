@@ -17,7 +17,7 @@ from pipeline.compare.shown.weights import OWN_WEIGHTS, own_weights
 from reports.answer import COVERAGES, DOTS, Answer, Redrawn, RedrawnShares, Share, answers
 from reports.view import SAME_SHARE, Shown, Spread
 from schemas.results.whole import ResultsValue
-from schemas.trade.standard_pot import StandardPot, straight_minutes
+from schemas.trade.pots import StandardPot, straight_minutes
 
 EIGHT_IN_TEN = 1.28
 """Half width, in standard deviations, of the middle 80 % of a normal spread."""

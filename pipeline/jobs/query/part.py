@@ -146,9 +146,9 @@ def _millilitres(text: str) -> float:
             f"--pot-volume: “{text}” is not a volume. Write a number and its unit, like 0.5l; "
             "a unit is never guessed, and the decimal mark is a point here."
         )
-    unit = find_unit(number_and_unit[2].strip(), "volume", "pot_volume")
+    unit = find_unit(number_and_unit[2].strip(), "volume")
     if unit is None or isinstance(unit, AmbiguousUnit):
-        choices = unit.choices if unit else units_read("volume", "pot_volume")
+        choices = unit.choices if unit else units_read("volume")
         raise WrongUseError(
             f"--pot-volume: the unit of “{text}” can't be read. Choose from: {', '.join(choices)}."
         )

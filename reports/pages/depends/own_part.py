@@ -14,8 +14,7 @@ from reports.pages.shared.own_pot import pot_form, pot_words
 from reports.view import Levels, MonthView
 from reports.words import as_straight, bare_minutes, between, capital, count, percent, plain, two_figures
 from schemas.trade.levels import ANY, ELSEWHERE, OWN_PART, own_part_level
-from schemas.trade.pots import POT_SIZES
-from schemas.trade.standard_pot import StandardPot
+from schemas.trade.pots import POT_SIZES, StandardPot
 
 GROWERS_WANTED = 3
 

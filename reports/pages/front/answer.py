@@ -24,7 +24,7 @@ from reports.words import (
 from schemas.results.keys import ONE_STEP
 from schemas.results.whole import ResultsValue
 from schemas.trade import verdicts
-from schemas.trade.standard_pot import StandardPot
+from schemas.trade.pots import StandardPot
 
 NEW_MEMBERS_TO_STAND = 3
 

@@ -22,7 +22,7 @@ from reports.words import (
     setting_number,
     who,
 )
-from schemas.trade.standard_pot import StandardPot
+from schemas.trade.pots import StandardPot
 
 GROWERS_ON_FRONT = 40
 

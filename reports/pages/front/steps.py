@@ -15,7 +15,7 @@ from reports.pages.front.record import enough_section, left_out_section, quote_s
 from reports.view import MonthView
 from reports.words import plain
 from schemas.trade.cautions import SHORT
-from schemas.trade.standard_pot import StandardPot
+from schemas.trade.pots import StandardPot
 
 
 def front_content(view: MonthView) -> Content:

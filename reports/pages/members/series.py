@@ -9,7 +9,7 @@ from reports.pages.shared.growers import Grower
 from reports.pages.shared.own_pot import pot_form, pot_words
 from reports.view import MonthView
 from reports.words import bare_minutes, listed, percent, plain, two_figures
-from schemas.trade.standard_pot import StandardPot
+from schemas.trade.pots import StandardPot
 
 SERIES_LISTED = 8
 

@@ -25,7 +25,7 @@ from reports.words import (
     times_as_fast,
     two_figures,
 )
-from schemas.trade.standard_pot import StandardPot
+from schemas.trade.pots import StandardPot
 
 CHECK_SECTION = "check"
 CHECK = (

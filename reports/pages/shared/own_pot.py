@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from reports.page import Block, PotForm, say
 from reports.words import count, minutes, setting_number
-from schemas.trade.standard_pot import StandardPot
+from schemas.trade.pots import StandardPot
 
 ASK = "Your own pot? Type it once; every page then speaks in its minutes. Kept in this browser only."
 

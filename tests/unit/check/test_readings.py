@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pipeline.check.readings import MOST_FORMS, readings_in_sentences
 from pipeline.intake.cells.readings import Setting
 from pipeline.intake.cells.shares import read_share
-from pipeline.intake.cells.times import read_clock_time, read_time
+from pipeline.intake.cells.times import read_age, read_clock_time
 from pipeline.intake.cells.volumes import read_volume
 from schemas.trade.amounts import amount_in_words
 from tests.story.sheets import BASELINE, PLAIN, check_rows
@@ -84,7 +84,7 @@ def test_a_time_typed_back_is_the_same(seconds: Fraction, kept: tuple[str, int])
     value = float(seconds / unit_s)
     assume(value > 0.001)
     setting = Setting("drain_time" if unit == "s" else "mix_age", kept_per=unit_s)
-    read = read_clock_time if unit == "s" else read_time
+    read = read_clock_time if unit == "s" else read_age
     assert read(amount_in_words(value, unit), setting).value == value
 
 

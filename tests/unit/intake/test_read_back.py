@@ -17,7 +17,7 @@ from schemas.units import UNITS, Unit
 TESTED = Setting("tested_on")
 POURED = Setting("poured")
 DATES = st.dates(date(1980, 1, 1), date(2100, 12, 31))
-VOLUME_UNITS = [unit for unit in UNITS if unit.kind == "volume" and not unit.only_for]
+VOLUME_UNITS = [unit for unit in UNITS if unit.kind == "volume"]
 
 
 @given(DATES)

@@ -9,7 +9,7 @@ import pytest
 from schemas.units import (
     AMBIGUOUS,
     BASE_UNITS,
-    LONG_TIMES,
+    READ_IN,
     UNITS,
     AmbiguousUnit,
     Unit,
@@ -23,10 +23,9 @@ from schemas.units import (
 
 @pytest.mark.parametrize("unit", UNITS, ids=lambda unit: f"{unit.kind}-{unit.name}")
 def test_every_spelling_finds_its_unit_in_any_case_and_with_dots(unit: Unit) -> None:
-    column = unit.only_for[0] if unit.only_for else "poured"
     for spelling in unit.spellings:
         for typed in (spelling, spelling.upper(), spelling.title(), f" {spelling} ", f"{spelling}."):
-            assert find_unit(typed, unit.kind, column) == unit, typed
+            assert find_unit(typed, unit.kind) == unit, typed
 
 
 def test_no_spelling_of_a_kind_stands_for_two_units() -> None:
@@ -61,7 +60,7 @@ def test_no_spelling_of_a_kind_stands_for_two_units() -> None:
     ],
 )
 def test_spellings_as_people_type_them(typed: str, kind: UnitKind, name: str) -> None:
-    found = find_unit(typed, kind, "drain_time")
+    found = find_unit(typed, kind)
     assert isinstance(found, Unit) and found.name == name
 
 
@@ -79,32 +78,32 @@ def test_spellings_as_people_type_them(typed: str, kind: UnitKind, name: str) ->
     ],
 )
 def test_what_could_be_two_things_is_ambiguous(typed: str, kind: UnitKind) -> None:
-    found = find_unit(typed, kind, "poured")
+    found = find_unit(typed, kind)
     assert isinstance(found, AmbiguousUnit) and len(found.choices) >= 2
     for choice in found.choices:
-        assert isinstance(find_unit(choice, kind, "poured"), Unit), "each choice can be typed and is read"
+        assert isinstance(find_unit(choice, kind), Unit), "each choice can be typed and is read"
 
 
 def test_m_is_minutes_in_a_time_metres_in_a_length_and_open_in_the_age_of_a_mix() -> None:
-    minutes, metres = find_unit("m", "time", "drain_time"), find_unit("m", "length", "fill_depth")
-    assert isinstance(minutes, Unit) and minutes.name == "min"
+    minutes, metres = find_unit("m", "time"), find_unit("m", "length")
+    assert isinstance(minutes, Unit) and minutes.name == "min" and find_unit("m", "span") == minutes
     assert isinstance(metres, Unit) and metres.to_base(Fraction(1)) == 1000
-    assert isinstance(find_unit("m", "time", "mix_age"), AmbiguousUnit)
+    assert isinstance(find_unit("m", "age"), AmbiguousUnit)
 
 
 @pytest.mark.parametrize("typed", ["day", "weeks", "months", "years"])
 def test_long_times_are_read_in_their_columns_only(typed: str) -> None:
-    assert find_unit(typed, "time", "drain_time") is None
-    assert all(isinstance(find_unit(typed, "time", column), Unit) for column in LONG_TIMES)
+    assert find_unit(typed, "time") is None
+    assert all(isinstance(find_unit(typed, kind), Unit) for kind in READ_IN["span"])
 
 
 @pytest.mark.parametrize("typed", ["", "bushel", "imp quart", "imp cup", "g", "kg", "s", "cm", "m l", "µl"])
 def test_anything_else_is_no_unit_of_volume(typed: str) -> None:
-    assert find_unit(typed, "volume", "poured") is None
+    assert find_unit(typed, "volume") is None
 
 
 def test_headings_may_leave_the_space_out() -> None:
-    found = find_unit_in_heading("impfloz", "volume", "poured")
+    found = find_unit_in_heading("impfloz", "volume")
     assert isinstance(found, Unit) and found.name == "imp fl oz"
 
 
@@ -130,5 +129,5 @@ def test_every_unit_says_what_fixes_it() -> None:
 
 
 def test_units_for_messages() -> None:
-    assert "days" not in units_read("time", "drain_time") and "days" in units_read("time", "mix_age")
-    assert units_read("length", "fill_depth") == ("mm", "cm", "m", "in")
+    assert "days" not in units_read("time") and "days" in units_read("age")
+    assert units_read("length") == ("mm", "cm", "m", "in")

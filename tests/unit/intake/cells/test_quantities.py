@@ -10,9 +10,9 @@ from pipeline.intake.cells.volumes import read_length, read_pot_volume, read_tem
 from pipeline.intake.characters import fold
 from schemas.units import find_unit_in_heading
 
-ML = find_unit_in_heading("ml", "volume", "poured")
-CUPS = find_unit_in_heading("cups", "volume", "poured")
-OZ = find_unit_in_heading("oz", "volume", "poured")
+ML = find_unit_in_heading("ml", "volume")
+CUPS = find_unit_in_heading("cups", "volume")
+OZ = find_unit_in_heading("oz", "volume")
 POURED = Setting("poured")
 
 

@@ -7,13 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.intake.cells.readings import Reading, Setting
-from pipeline.intake.cells.times import read_clock_time, read_time
+from pipeline.intake.cells.times import read_age, read_clock_time, read_span
 from pipeline.intake.characters import fold
 from schemas.units import find_unit_in_heading
 
 DRAIN = Setting("drain_time")
-SECONDS = Setting("drain_time", find_unit_in_heading("s", "time", "drain_time"))
-MINUTES = Setting("drain_time", find_unit_in_heading("min", "time", "drain_time"))
+SECONDS = Setting("drain_time", find_unit_in_heading("s", "time"))
+MINUTES = Setting("drain_time", find_unit_in_heading("min", "time"))
 HOURS_OF_REST = Setting("rest_before", kept_per=3600)
 DAYS_OF_AGE = Setting("mix_age", kept_per=86400)
 
@@ -169,7 +169,7 @@ def test_bare_numbers_take_the_unit_of_the_heading() -> None:
     [("2 days", 48.0), ("1 week", 168.0), ("90 min", 1.5), ("1 d 12 h", 36.0)],
 )
 def test_rest_in_hours(cell: str, hours: float) -> None:
-    assert read_time(cell, HOURS_OF_REST).value == hours
+    assert read_span(cell, HOURS_OF_REST).value == hours
 
 
 @pytest.mark.parametrize(
@@ -177,7 +177,7 @@ def test_rest_in_hours(cell: str, hours: float) -> None:
     [("3 weeks", 21.0), ("2 months", 60.0), ("1 year", 365.0), ("1 y 2 mo", 425.0), ("36 h", 1.5)],
 )
 def test_age_in_days(cell: str, days: float) -> None:
-    assert read_time(cell, DAYS_OF_AGE).value == days
+    assert read_age(cell, DAYS_OF_AGE).value == days
 
 
 @pytest.mark.parametrize(
@@ -190,7 +190,7 @@ def test_age_in_days(cell: str, days: float) -> None:
     ],
 )
 def test_long_times_held(cell: str, rule: str) -> None:
-    assert read_time(cell, DAYS_OF_AGE).rule == rule
+    assert read_age(cell, DAYS_OF_AGE).rule == rule
 
 
 @given(st.integers(1, 10**6))

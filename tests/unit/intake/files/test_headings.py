@@ -10,7 +10,7 @@ from pipeline.intake.files.headings import count_known, read_heading, read_headi
 from schemas.kinds.kind import SheetKind
 from schemas.kinds.registry import KINDS
 from schemas.kinds.run import RUN
-from schemas.units import UNITS, AmbiguousUnit, Unit
+from schemas.units import READ_IN, UNITS, AmbiguousUnit, Unit
 
 NAMES = [column.name for column in RUN.columns]
 WHOLE = [column.name for column in RUN.columns if column.required != "no"]
@@ -174,7 +174,7 @@ def test_no_heading_names_two_columns_in_any_language_with_or_without_a_unit(kin
     """Every spelling of every column, alone and with each unit that the column reads, names that column."""
     for column in kind.columns:
         spellings = {column.name, *(word for words in column.spellings.values() for word in words)}
-        units = [unit for unit in UNITS if unit.kind == column.unit_kind and not unit.only_for]
+        units = [unit for unit in UNITS if column.unit_kind in READ_IN.get(unit.kind, (unit.kind,))]
         for spelling in spellings:
             heading = read_heading(spelling, kind)
             assert heading is not None and heading.column == column.name, spelling

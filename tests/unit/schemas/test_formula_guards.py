@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.jobs.month.public_pool import RUNS_AS_FORMULA
-from schemas.trade.formula_guards import STARTS_A_FORMULA, guarded, unguarded
+from schemas.formula_guards import STARTS_A_FORMULA, guarded, unguarded
 
 TEXTS = st.text(alphabet="'=+-@|\ta2 ", max_size=6) | st.text(max_size=6)
 

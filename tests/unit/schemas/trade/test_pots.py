@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from schemas.trade.standard_pot import StandardPot, straight_minutes
+from schemas.trade.pots import StandardPot, straight_minutes
 
 
 def test_minutes_follow_from_rate_and_pot() -> None:

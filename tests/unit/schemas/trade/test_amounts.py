@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from schemas.trade.durations import duration_in_words, plain_decimal
+from schemas.trade.amounts import duration_in_words, plain_decimal
 
 
 @pytest.mark.parametrize(
