@@ -135,7 +135,7 @@ def agree(one: Any, other: Any) -> bool:
         return len(one) == len(other) and all(map(agree, one, other))
     if _number(one) and _number(other):
         return math.isclose(one, other, rel_tol=AGREE_WITHIN, abs_tol=AGREE_WITHIN)
-    return bool(one == other)
+    return type(one) is type(other) and bool(one == other)
 
 
 def _number(value: Any) -> bool:

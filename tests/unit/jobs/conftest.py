@@ -12,7 +12,7 @@ from tests.story.desk_fixture import small_pool
 
 @pytest.fixture(scope="session")
 def loaded_pool(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Eight growers with a series each, two pours: straight base and 40 %. Not to be changed."""
+    """Six growers with a series each, two pours: straight base and 40 %. Not to be changed."""
     return small_pool(tmp_path_factory.mktemp("jobs") / "pool")
 
 
