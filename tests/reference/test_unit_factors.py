@@ -69,7 +69,7 @@ PINT = {
     "m": "meter",
     "in": "inch",
 }
-BASE = {"volume": "milliliter", "time": "second", "length": "millimeter"}
+BASE = {"volume": "milliliter", "time": "second", "span": "second", "length": "millimeter"}
 
 
 def unit(name: str) -> Unit:

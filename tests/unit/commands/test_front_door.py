@@ -34,7 +34,7 @@ def answering(
             code = cli.main(["held", "--pool", "nowhere"])
             for stream in (out, error):
                 stream.flush()
-        texts = [stream.buffer.getvalue().decode() for stream in (out, error)]  # type: ignore[attr-defined] # BytesIO below
+        texts = [stream.buffer.getvalue().decode() for stream in (out, error)]
         return code, texts[0], texts[1]
 
     return answer

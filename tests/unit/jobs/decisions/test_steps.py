@@ -25,15 +25,19 @@ def runs_of(pool: Path, member: str = MEMBER) -> int:
     return runs_in_force(pool).filter(member_key=member).height
 
 
-def decided(pool: Path, decision: str, *about: str | int | None, reason: str = "looked at") -> Taken:
-    member, series, row, submission = (*about, *[None] * (4 - len(about)))
-    assert isinstance(member, str) and not isinstance(series, int) and not isinstance(submission, int)
-    assert row is None or isinstance(row, int)
-    return decide_runs(pool, decision, (member, series, row, submission), reason, "tests", silent)
+def decided(
+    pool: Path,
+    decision: str,
+    row: int | None = None,
+    submission: str | None = None,
+    reason: str = "looked at",
+) -> Taken:
+    about = (MEMBER, SERIES, row, submission)
+    return decide_runs(pool, decision, about, reason, "tests", silent)
 
 
 def load_again(pool: Path, **changes: str) -> None:
-    sheet = Sheet("second.csv", small_sheet(MEMBER, **changes).encode())
+    sheet = Sheet("second.csv", small_sheet(MEMBER, ("40",), **changes).encode())
     load_batch(pool, [sheet], [Moment()], "tests", silent)
 
 
@@ -80,15 +84,15 @@ def test_no_pool_is_made_on_the_way(change: object, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("decision", "left"), [("keep", 2), ("ask", 2), ("aside", 0)])
 def test_only_setting_aside_takes_runs_out(pool: Path, decision: str, left: int) -> None:
-    taken = decided(pool, decision, MEMBER, SERIES)
+    taken = decided(pool, decision)
     assert taken.runs == 2
     assert runs_of(pool) == left
 
 
 def test_keeping_puts_back_what_was_set_aside(pool: Path) -> None:
-    decided(pool, "aside", MEMBER, SERIES, 3)
+    decided(pool, "aside", 3)
     assert runs_of(pool) == 1
-    decided(pool, "keep", MEMBER, SERIES)
+    decided(pool, "keep")
     assert runs_of(pool) == 2
 
 
@@ -108,15 +112,15 @@ def test_a_row_that_is_nowhere_is_refused_with_a_way_on(pool: Path) -> None:
 def test_a_row_of_two_sheets_needs_the_sheet(pool: Path) -> None:
     load_again(pool, pot_no="2")
     with pytest.raises(DrainpoolError, match=r"2 sheets.*--submission") as refused:
-        decided(pool, "aside", MEMBER, SERIES, 3)
+        decided(pool, "aside", 3)
     named = str(refused.value).split("one of: ")[1].rstrip(".").split(", ")
     assert len(named) == 2 and all(len(name) == 12 for name in named)
-    assert decided(pool, "aside", MEMBER, SERIES, 3, named[0]).runs == 1
+    assert decided(pool, "aside", 3, named[0]).runs == 1
     assert runs_of(pool) == 3
 
 
 @pytest.mark.parametrize("reason", ["", "   "])
 def test_a_decision_without_a_reason_changes_nothing(pool: Path, reason: str) -> None:
     with pytest.raises(WrongUseError, match="--reason"):
-        decided(pool, "aside", MEMBER, SERIES, reason=reason)
+        decided(pool, "aside", reason=reason)
     assert runs_of(pool) == 2

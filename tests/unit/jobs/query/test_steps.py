@@ -33,7 +33,7 @@ MIXED = (
 def mixed(tmp_path_factory: pytest.TempPathFactory, loaded_pool: Path) -> Path:
     """The six growers and three more in other places, pots, setups and grades."""
     pool = shutil.copytree(loaded_pool, tmp_path_factory.mktemp("query") / "pool")
-    sheets = [Sheet(f"{code}.csv", small_sheet(code, **changes).encode()) for code, changes in MIXED]
+    sheets = [Sheet(f"{code}.csv", small_sheet(code, ("40",), **changes).encode()) for code, changes in MIXED]
     load_batch(pool, sheets, [Moment()] * len(sheets), "tests", lambda _line: None)
     return pool
 

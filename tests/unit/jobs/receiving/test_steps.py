@@ -31,7 +31,7 @@ def load(pool: Path, *sheets: Sheet, at: datetime | None = None) -> LoadedBatch:
 
 
 def good(member: str = "newt-9", **changes: str) -> Sheet:
-    return Sheet(f"{member}.csv", small_sheet(member, **changes).encode())
+    return Sheet(f"{member}.csv", small_sheet(member, ("40",), **changes).encode())
 
 
 def receipts(pool: Path) -> dict[str, str]:
