@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipeline.jobs.pool_view import foreign_file, is_pool, is_published, newest_copy, view
+from pipeline.jobs.pool_view import EditionsShown, editions_shown, foreign_file, is_pool, newest_copy, view
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.jobs.receiving.steps import Moment, load_batch
 from tests.story.pool_fixture import small_sheet
@@ -38,8 +38,8 @@ def test_every_change_makes_a_newer_copy(pool: Path) -> None:
 
 def test_no_copy_and_no_month_without_a_pool(tmp_path: Path) -> None:
     assert newest_copy(tmp_path) is None
-    assert not is_published(tmp_path, "2026-03")
+    assert editions_shown(tmp_path, "2026-03") == EditionsShown(None, frozenset())
 
 
-def test_a_month_that_was_never_made_is_not_published(loaded_pool: Path) -> None:
-    assert not is_published(loaded_pool, "2026-03")
+def test_a_month_that_was_never_made_shows_no_edition(loaded_pool: Path) -> None:
+    assert editions_shown(loaded_pool, "2026-03") == EditionsShown(None, frozenset())

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.jobs.keeping.erasing import clear_inbox, clear_logs, clear_reports, erase_member
-from pipeline.jobs.month.folder import REPORTS
-from pipeline.jobs.month.index_and_mails import MAILS
+from pipeline.jobs.month.files.folder import REPORTS
+from pipeline.jobs.month.files.index_and_mails import MAILS
 from pipeline.load.views.reading import runs_in_force
 from schemas.trade.labels import label_key, mentions
 from tests.rounds import examples

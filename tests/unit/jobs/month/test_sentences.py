@@ -29,7 +29,7 @@ def made(
     values = {"month": "2026-03", "number": 1, "as_of": END, "open": False, "line": 9, **edition}
     empty = pl.DataFrame()
     return Figures(
-        Edition(**values), cast(ResultsValue, results), empty, empty, empty, empty, {}, empty, empty
+        Edition(**values), cast(ResultsValue, results), empty, empty, empty, empty, {}, empty, empty, known=9
     )
 
 
