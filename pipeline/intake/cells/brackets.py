@@ -58,11 +58,13 @@ class Said(NamedTuple):
 def read_bracket(text: str, column: Column) -> Said:
     """What the bracket behind a column's name says; `text` is folded and in small letters."""
     plain = " ".join(text.strip(" .:").split())
-    if not plain or plain in _REMARKS or column.kind in _CHANGES_NOTHING:
+    if not plain or column.kind in _CHANGES_NOTHING:
         return Said()
     unit = unit_in_heading(plain, column)
     if unit is not None:
         return Said(unit)
+    if plain in _REMARKS:
+        return Said()
     form = form_in_heading(plain, column)
     return Said(form=form) if form else Said(unread=plain)
 

@@ -27,7 +27,7 @@ from pipeline.load.truth.journal import Line
 from pipeline.load.truth.receipts import receipts_in
 from pipeline.load.truth.records import Edition
 from reports.frame import DRAFT
-from schemas.trade.formula_guards import GUARD
+from schemas.formula_guards import GUARD
 from schemas.trade.labels import label_key
 from schemas.version import VERSION
 

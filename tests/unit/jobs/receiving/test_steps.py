@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from pipeline.errors import DrainpoolError, WrongUseError
+from pipeline.jobs.receiving.receipts import RECEIPTS
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.jobs.receiving.steps import (
-    RECEIPTS,
     LoadedBatch,
     Moment,
     load_batch,
