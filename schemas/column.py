@@ -113,7 +113,7 @@ class Column:
     series holds the row, gets advice, or nothing; `same_within`: kept columns that must agree as well before
     two rows are compared. `takes_series_own`: a blank cell takes the value of the series. `same_run_may_differ`:
     two rows are the same run though this differs. `when_asked`: what a receipt asks for where a required cell is blank; "" for its example. `longest`: the longest length that is believed, in the kept unit. `form`: whether the bench form has it, once or for each
-    pour, and `form_units` what it offers beside it. `blank_sheet`: stands in the blank sheet.
+    pour, `asked` in which words, and `form_units` what it offers beside it. `blank_sheet`: stands in the blank sheet.
     """
 
     name: str
@@ -134,6 +134,7 @@ class Column:
     when_asked: str = ""
     longest: int | None = None
     form: FormPlace = ""
+    asked: str = ""
     form_units: tuple[str, ...] = ()
     blank_sheet: bool = True
 

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.check.findings import Hit, from_hits
-from pipeline.check.numbers import figures_of, named_rows
+from pipeline.check.numbers import figures_of
 from pipeline.check.rows import SLACK
+from schemas.rows_named import named_rows
 
 SAME_POT = 0.10
 ALIKE = 0.005

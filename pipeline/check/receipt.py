@@ -14,12 +14,12 @@ from typing import Any, cast
 
 import polars as pl
 
-from pipeline.check.numbers import listing, row_ranges
 from pipeline.check.readings import readings_by_file, readings_in_sentences
 from pipeline.check.steps import Checked
 from pipeline.check.wording import shown
 from schemas.kinds.registry import kind_named
 from schemas.receipt import ColumnRead, LoadKeys, ReceiptProblem, ReceiptsValue, SeriesResult
+from schemas.rows_named import listing, row_ranges
 from schemas.rules import rule
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.cautions import ON_RECEIPTS

@@ -9,9 +9,10 @@ from typing import Any
 import polars as pl
 
 from pipeline.check.findings import Hit, RowRule, from_hits
-from pipeline.check.numbers import figures_of, listing, named_rows
+from pipeline.check.numbers import figures_of
 from schemas.column import Kept
 from schemas.kinds.kind import SheetKind
+from schemas.rows_named import listing, named_rows
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.shares import same_share
 

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.check.findings import Hit, RowRule, from_hits, no_findings, together
-from pipeline.check.numbers import named_rows
 from schemas.column import Column
 from schemas.kinds.kind import SheetKind
+from schemas.rows_named import named_rows
 
 SERIES = ["file_id", "member_key", "series_key"]
 VALUES_NAMED = 4

@@ -21,6 +21,7 @@ MEMBER = Column(
         "es": ("miembro", "socio", "código de miembro", "código de socio"),
     },
     form="once",
+    asked="Your code",
 )
 SERIES = Column(
     name="series",
@@ -39,6 +40,7 @@ SERIES = Column(
         "es": ("serie", "serie de ensayos", "serie de pruebas"),
     },
     form="once",
+    asked="A label of your own for this series",
 )
 
 SERIES_KEYS: tuple[Derived, ...] = (

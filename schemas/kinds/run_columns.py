@@ -21,6 +21,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         kept=Kept("tested_on", "date", False, "", "Day of the test."),
         example="2026-03-14",
         form="once",
+        asked="Day of the test",
     ),
     Column(
         name="climate_zone",
@@ -36,6 +37,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         same_in_series="held",
         takes_series_own=True,
         form="once",
+        asked="Climate class of the place",
     ),
     Column(
         name="setup_type",
@@ -49,6 +51,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         when_asked="rack, strainer, sieve, jug_rim, cut_cup or other",
         same_in_series="held",
         form="once",
+        asked="How the pot was held",
     ),
     Column(
         name="pot_volume",
@@ -61,6 +64,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         ),
         example="1 l",
         form="once",
+        asked="Mix in the pot, to the fill line",
         form_units=("l", "ml", "cups", "fl oz", "quarts", "gal", "imp pints"),
     ),
     Column(
@@ -93,6 +97,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         same_in_series="held",
         takes_series_own=True,
         form="once",
+        asked="Component",
     ),
     Column(
         name="component_grade",
@@ -106,6 +111,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         same_in_series="held",
         takes_series_own=True,
         form="once",
+        asked="Grade",
     ),
     Column(
         name="component_share",
@@ -123,6 +129,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         ),
         example="40 %",
         form="each pour",
+        asked="Mix",
     ),
     Column(
         name="parts",
@@ -133,6 +140,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         into="component_share",
         example="3+2",
         form="each pour",
+        asked="Mix",
     ),
     Column(
         name="base_parts",
@@ -166,6 +174,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         example="1",
         when_asked="1 for the first pot of this mix, 2 for the next",
         form="each pour",
+        asked="Pot",
     ),
     Column(
         name="pour_no",
@@ -177,6 +186,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         example="1",
         when_asked="1 for a freshly filled pot, 2 where it was poured once before",
         form="each pour",
+        asked="Pour number",
     ),
     Column(
         name="poured",
@@ -187,6 +197,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         kept=Kept("poured_ml", "number", False, "ml", "Water poured on.", limits=POSITIVE),
         example="300 ml",
         form="once",
+        asked="Water poured on, each time",
         form_units=("ml", "l", "cups", "fl oz", "imp fl oz"),
     ),
     Column(
@@ -198,6 +209,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         kept=Kept("collected_ml", "number", False, "ml", "Water out when the clock stops.", limits=POSITIVE),
         example="150 ml",
         form="once",
+        asked="Clock stops when this is out (about half)",
         form_units=("ml", "l", "cups", "fl oz", "imp fl oz"),
     ),
     Column(
@@ -209,6 +221,7 @@ RUN_COLUMNS: tuple[Column, ...] = (
         kept=Kept("drain_time_s", "number", False, "s", "Time on the clock.", limits=POSITIVE),
         example="3:25",
         form="each pour",
+        asked="Time",
     ),
     Column(
         name="ended",
@@ -221,5 +234,6 @@ RUN_COLUMNS: tuple[Column, ...] = (
         example="reached",
         when_blank="reached",
         form="each pour",
+        asked="Ended",
     ),
 )

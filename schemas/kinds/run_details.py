@@ -20,6 +20,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         kept=Kept("water_temp_c", "number", True, "°C", "Water temperature.", limits=Limits(0, 45)),
         example="18 °C",
         form="once",
+        asked="Water temperature",
         form_units=("°C", "°F"),
     ),
     Column(
@@ -85,6 +86,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         example="yes",
         same_in_series="advice",
         form="once",
+        asked="Components wetted before mixing",
     ),
     Column(
         name="start_moisture",
@@ -98,6 +100,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         same_in_series="advice",
         same_within=("pour_no",),
         form="once",
+        asked="The mix just before the pour",
     ),
     Column(
         name="sieved",
@@ -160,6 +163,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         example="none",
         same_in_series="advice",
         form="once",
+        asked="Over the holes",
     ),
     Column(
         name="came_out",
@@ -209,6 +213,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         choices="measured_by",
         example="loose",
         form="once",
+        asked="How shares were measured",
     ),
     Column(
         name="peat_type",
@@ -250,6 +255,7 @@ RUN_DETAILS: tuple[Column, ...] = (
         kept=Kept("club", "text", True, "", "Code of the club.", pattern=CODE),
         example="club-3",
         form="once",
+        asked="Club code",
     ),
     Column(
         name="round",
@@ -310,5 +316,6 @@ RUN_DETAILS: tuple[Column, ...] = (
         kept=Kept("notes", "text", True, "", "Free text.", length=(0, 500), published=False),
         same_run_may_differ=True,
         form="once",
+        asked="Notes, never published",
     ),
 )

@@ -172,12 +172,15 @@ def opened(
 
 
 def send(
-    writer: Writer, *files: tuple[str, bytes], received: datetime | None = None, **options: Any
+    writer: Writer, *files: tuple[str, bytes], received: datetime | None = None, whole_series: bool = False
 ) -> list[Outcome]:
     """Checks and receives (name, bytes) pairs."""
     checked = check(files, writer.present().date(), SETTINGS)
-    arrivals = [Arrival(at, name, content, received) for at, (name, content) in enumerate(files)]
-    return receive(writer, arrivals, checked, **options)
+    arrivals = [
+        Arrival(at, name, content, received, whole_series=whole_series)
+        for at, (name, content) in enumerate(files)
+    ]
+    return receive(writer, arrivals, checked)
 
 
 def times(runs: pl.DataFrame) -> list[tuple[str, float, int, int, float]]:

@@ -131,7 +131,7 @@ def test_a_new_member_goes_from_invitation_to_receipt_on_a_phone(chromium: Any, 
         fill_the_pours(someone)
         someone.tap("main button.main")
         someone.read()
-        assert someone.heading() == "All 4 rows can be taken"
+        assert someone.heading() == "All 4 pours can be taken"
         readings = someone.page.inner_text("ul.readings")
         assert re.search(r"2 cups\s*=\s*473\.176473 ml", readings)
         assert re.search(r"3:05\s*=\s*3 min 5 s", readings)
@@ -147,19 +147,83 @@ def test_a_new_member_goes_from_invitation_to_receipt_on_a_phone(chromium: Any, 
     assert len(waiting) == 1
 
 
+def shown_seconds(text: str) -> float:
+    """Seconds of a watch that shows `Stop 1:02.3`, or of a time field."""
+    minutes, seconds = text.split()[-1].split(":")
+    return 60 * int(minutes) + float(seconds)
+
+
 @pytest.mark.deep
-def test_the_stopwatch_fills_the_time(chromium: Any, desk: ServedDesk) -> None:
+def test_a_stopwatch_outlives_reload_way_back_and_other_pages(chromium: Any, desk: ServedDesk) -> None:
+    """The start moment is what is kept: the time stopped is the time that went by, whatever page was open."""
+    watch, running = "[data-watch=time_2]", "[data-watch=time_2].running"
     with hand(chromium, desk) as someone:
         someone.page.goto("/fill")
         began = monotonic()
-        someone.tap("[data-watch=time_2]")
-        someone.page.wait_for_selector("[data-watch=time_2]:has-text('Stop 0:01')")
-        someone.tap("[data-watch=time_2]")
-        minutes, seconds = someone.page.input_value("[name=time_2]").split(":")
-        assert 1.0 <= 60 * int(minutes) + float(seconds) <= monotonic() - began
-        someone.type("series", "kept here")
+        someone.page.dblclick(watch)
+        assert someone.page.locator(running).count() == 1, "a second tap within a second is no tap"
+        someone.page.reload()
+        someone.page.wait_for_selector(running)
+        someone.page.goto("/ask")
+        bar = someone.page.locator("#stopwatch-runs a")
+        bar.wait_for()
+        assert "pour 2" in bar.inner_text()
+        bar.click()
+        someone.page.wait_for_selector(running)
+        someone.page.goto("/climate")
+        someone.page.go_back()
+        someone.page.wait_for_selector(running)
+        someone.page.wait_for_selector(f"{watch}:not(:has-text('0:00'))")
+        someone.tap(watch)
+        stopped = shown_seconds(someone.page.input_value("[name=time_2]"))
+        assert 1.0 <= stopped <= monotonic() - began
+        someone.tap("[data-undo]:visible")
+        assert someone.page.input_value("[name=time_2]") == ""
+        assert shown_seconds(someone.page.inner_text(watch)) >= stopped, (
+            "the watch goes on from its own start"
+        )
+        someone.tap("[data-undo]:visible")
+        assert someone.page.locator(running).count() == 0
+        assert someone.page.locator("[data-undo]:visible").count() == 0
+        assert someone.complaints == []
+
+
+@pytest.mark.deep
+def test_the_screen_stays_awake_while_a_watch_runs(chromium: Any, desk: ServedDesk) -> None:
+    """Asked for at the start, again after the way back, and given up when no watch runs; silent where refused."""
+    with hand(chromium, desk) as someone:
+        someone.page.add_init_script(
+            """window.asked = []; Object.defineProperty(navigator, "wakeLock", {value: {request: function () {
+            window.asked.push("on"); return Promise.resolve({addEventListener: function () {}, release: function () {
+            window.asked.push("off"); return Promise.resolve(); }}); }}});"""
+        )
         someone.page.goto("/fill")
+        assert someone.page.evaluate("window.asked") == []
+        someone.tap("[data-watch=time_1]")
+        assert someone.page.evaluate("window.asked") == ["on"]
+        someone.page.reload()
+        assert someone.page.evaluate("window.asked") == ["on"]
+        someone.tap("[data-undo]:visible")
+        assert someone.page.evaluate("window.asked") == ["on", "off"]
+    with hand(chromium, desk) as someone:
+        someone.page.add_init_script("Object.defineProperty(navigator, 'wakeLock', {value: undefined});")
+        someone.page.goto("/fill")
+        someone.tap("[data-watch=time_1]")
+        someone.page.wait_for_selector("[data-watch=time_1].running")
+        assert someone.complaints == []
+
+
+@pytest.mark.deep
+def test_what_was_typed_is_kept_with_all_its_lines(chromium: Any, desk: ServedDesk) -> None:
+    with hand(chromium, desk) as someone:
+        someone.page.goto("/fill")
+        someone.type("series", "kept here")
+        someone.tap("[name=more]")
+        someone.type("mix_9", "40")
+        someone.page.goto("/fill")
+        someone.page.wait_for_url("**/fill?pours=9")
         assert someone.page.input_value("[name=series]") == "kept here"
+        assert someone.page.input_value("[name=mix_9]") == "40"
         someone.tap("#forget")
         someone.page.goto("/fill")
         assert someone.page.input_value("[name=series]") == ""
@@ -178,12 +242,12 @@ def test_everything_works_with_scripts_off(chromium: Any, desk: ServedDesk) -> N
         someone.type("mix_12", "40")
         someone.type("time_12", "3:40")
         someone.tap("main button.main")
-        assert someone.heading() == "All 5 rows can be taken"
+        assert someone.heading() == "All 5 pours can be taken"
         someone.tap("a[href$='/change']")
         assert someone.page.input_value("[name=time_12]") == "3:40"
         someone.type("time_12", "340")
         someone.tap("main button.main")
-        assert someone.heading() == "4 of 5 rows can be taken"
+        assert someone.heading() == "4 of 5 pours can be taken"
         someone.tap("main button.main")
         assert "/receipts/" in someone.page.url
         someone.tap("footer button")
@@ -201,12 +265,13 @@ def test_one_number_is_mended_on_a_phone_within_three_minutes(chromium: Any, des
         someone.tap("details summary")
         someone.tap("a[href^='/mine/mend']")
         someone.read()
-        assert someone.page.input_value("[name=series]") == "bench A"
+        assert someone.heading() == "Mend “bench A”"
         someone.type("time_2", "3:33")
         someone.tap("main button.main")
         someone.read()
-        assert someone.heading() == "All 2 rows can be taken"
-        assert "mended" in someone.page.inner_text("main")
+        assert someone.heading() == "All 2 pours can be taken"
+        told = someone.page.inner_text("#send")
+        assert "This replaces 1 earlier pour." in told and "becomes 3 min 33 s" in told
         someone.tap("main button.main")
         assert "/receipts/" in someone.page.url
     assert someone.seconds <= 180

@@ -14,7 +14,7 @@ import pytest
 from pipeline.check.receipt import as_json_value, as_text
 from pipeline.check.shape import row_schema
 from pipeline.check.steps import Checked
-from pipeline.desk.sheets.bench_form import form_holds
+from pipeline.desk.mending.series_form import cells_of
 from pipeline.intake.files.headings import read_heading
 from pipeline.jobs.receiving.checking import check_batch
 from pipeline.jobs.receiving.readings import check_and_read_back
@@ -186,13 +186,9 @@ def test_a_column_added_by_its_record_is_everywhere(with_slope: SheetKind) -> No
     assert "How far the bench leans." in as_html(listed_page(invented_view(), "dictionary.html"))
 
 
-def test_what_the_form_lacks_is_mended_as_a_sheet(with_slope: SheetKind) -> None:
-    runs = check(sheet({})).accepted_of(with_slope).to_dicts()
-    assert form_holds(runs, with_slope)
-    runs[0]["bench_slope"] = 3
-    assert not form_holds(runs, with_slope)
-    in_form = replace(with_slope, columns=(*RUN.columns, replace(SLOPE, form="once")))
-    assert form_holds(runs, in_form)
+def test_a_column_that_the_form_lacks_rides_along_when_a_series_is_mended(with_slope: SheetKind) -> None:
+    (run,) = check(sheet({"bench_slope": "3"})).accepted_of(with_slope).to_dicts()
+    assert cells_of(run, with_slope)["bench_slope"] == "3"
 
 
 def test_an_added_column_takes_no_others_place(with_slope: SheetKind) -> None:

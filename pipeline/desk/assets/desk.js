@@ -1,39 +1,8 @@
-// The desk is whole without this file. With it: a stopwatch on every pour, a sheet can be dropped, what was
-// typed into the form outlives a closed tab, and a running month shows its words as they come.
+// The desk is whole without this file. With it: a sheet can be dropped, what was typed into the form outlives a
+// closed tab, and a running month shows its words as they come. Stopwatches: stopwatch.js.
 (function () {
   "use strict";
   var STORE = "drainpool-bench";
-
-  function clockText(tenths) {
-    var seconds = (tenths % 600) / 10;
-    return Math.floor(tenths / 600) + ":" + (seconds < 10 ? "0" : "") + seconds.toFixed(1);
-  }
-
-  function watch(button) {
-    var started = null;
-    var ticking = null;
-    var field = document.getElementById(button.dataset.watch);
-    function tenths() {
-      return Math.round((performance.now() - started) / 100);
-    }
-    button.addEventListener("click", function () {
-      if (started === null) {
-        started = performance.now();
-        button.classList.add("running");
-        ticking = window.setInterval(function () {
-          button.textContent = "Stop " + clockText(tenths());
-        }, 100);
-        button.textContent = "Stop 0:00.0";
-        return;
-      }
-      field.value = clockText(tenths());
-      window.clearInterval(ticking);
-      started = null;
-      button.classList.remove("running");
-      button.textContent = "Again";
-      field.dispatchEvent(new Event("input", { bubbles: true }));
-    });
-  }
 
   function kept() {
     try {
@@ -52,25 +21,42 @@
     }
   }
 
+  var FIELDS = "input:not([type=hidden]), select";
+  var OF_POUR = /^(mix|time|pot|pour|ended)_([0-9]+)$/;
+
+  // How many lines a kept form needs.
+  function linesIn(values) {
+    return Object.keys(values).reduce(function (most, name) {
+      var line = OF_POUR.exec(name);
+      return Math.max(most, line ? Number(line[2]) : 0);
+    }, 0);
+  }
+
   function keepForm(form) {
     var said = document.getElementById("fill-said");
     var forget = document.getElementById("forget");
     var values = kept();
+    var lines = Number(form.elements.pours.value);
     var fresh = !form.querySelector("[name=mix_1]").value;
-    form.querySelectorAll("input:not([type=hidden]), select").forEach(function (field) {
+    if (fresh && linesIn(values) > lines && !/[?&]pours=/.test(window.location.search)) {
+      return window.location.replace("/fill?pours=" + linesIn(values));
+    }
+    form.querySelectorAll(FIELDS).forEach(function (field) {
       if (fresh && values[field.name] && !field.value) field.value = values[field.name];
     });
     forget.hidden = !Object.keys(values).length;
     form.addEventListener("input", function () {
-      var now = {};
-      form.querySelectorAll("input:not([type=hidden]), select").forEach(function (field) {
+      var now = kept();
+      form.querySelectorAll(FIELDS).forEach(function (field) {
         if (field.value) now[field.name] = field.value;
+        else delete now[field.name];
       });
       keep(now);
       forget.hidden = false;
     });
     forget.addEventListener("click", function () {
       keep(null);
+      form.dispatchEvent(new Event("forgotten"));
       forget.hidden = true;
       said.textContent = "Cleared.";
     });
@@ -80,7 +66,7 @@
   function forgetPours() {
     var values = kept();
     Object.keys(values).forEach(function (name) {
-      if (/^(mix|time|pot|pour|ended)_[0-9]+$/.test(name)) delete values[name];
+      if (OF_POUR.test(name)) delete values[name];
     });
     keep(values);
   }
@@ -125,11 +111,7 @@
       });
   }
 
-  document.querySelectorAll(".watch").forEach(function (place) {
-    place.hidden = false;
-    watch(place.querySelector("button"));
-  });
-  var form = document.getElementById("fill");
+  var form = document.querySelector("#fill[data-draft]");
   if (form) keepForm(form);
   document.querySelectorAll(".drop").forEach(dropPlace);
   document.querySelectorAll("[data-words]").forEach(follow);

@@ -27,6 +27,12 @@ def script_text() -> str:
 
 
 @cache
+def stopwatch_text() -> str:
+    """The stopwatches of the form."""
+    return _text("pipeline.desk", "stopwatch.js")
+
+
+@cache
 def logo_text() -> str:
     """The pages' logo, an SVG."""
     return _text("reports", "mark.svg")
@@ -42,8 +48,13 @@ async def style(_request: Request) -> Response:
 
 
 async def script(_request: Request) -> Response:
-    """The script: stopwatch, dropped files, kept drafts. Every page works without it."""
+    """The script: dropped files, kept drafts. Every page works without it."""
     return _asset(script_text(), "text/javascript; charset=utf-8")
+
+
+async def stopwatch(_request: Request) -> Response:
+    """The script of the stopwatches."""
+    return _asset(stopwatch_text(), "text/javascript; charset=utf-8")
 
 
 async def logo(_request: Request) -> Response:
@@ -63,6 +74,7 @@ def _asset(text: str, media_type: str) -> Response:
 ADDRESSES = (
     DeskPage("/desk.css", style, ANYONE),
     DeskPage("/desk.js", script, ANYONE),
+    DeskPage("/stopwatch.js", stopwatch, ANYONE),
     DeskPage("/mark.svg", logo, ANYONE),
     DeskPage("/robots.txt", robots, ANYONE, reached_by="asked for by search engines"),
 )

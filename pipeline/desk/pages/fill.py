@@ -8,19 +8,20 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from pipeline.desk.mending import series_form
+from pipeline.desk.mending.form_sheet import form_sheet
+from pipeline.desk.mending.own_runs import own_runs
 from pipeline.desk.pages.send import check_and_keep, may_check
-from pipeline.desk.pool.own import of_member
 from pipeline.desk.sheets import bench_form
-from pipeline.desk.sheets.bench_form import MORE_POURS, MOST_POURS, UNITS, WITH_CHOICES
+from pipeline.desk.sheets.bench_form import ASKED, MORE_POURS, MOST_POURS, UNITS, WITH_CHOICES
 from pipeline.desk.web.addresses import ANYONE, MEMBERS, DeskForm, DeskPage
 from pipeline.desk.web.desk import desk_of
 from pipeline.desk.web.forms import field, read_form
 from pipeline.desk.web.refusals import NotHereError
-from pipeline.desk.web.render import page, to
+from pipeline.desk.web.render import page
 from pipeline.desk.web.visitor import signed_in, visitor_of
-from schemas.trade.labels import label_key
 
-NAME = "filled_in_at_the_desk.csv"
+NAME, MENDED_NAME = "filled_in_at_the_desk.csv", "mended_at_the_desk.csv"
 LONGEST_FIELD = 500
 
 
@@ -32,8 +33,9 @@ async def fill_page(request: Request) -> Response:
         "member": visitor.code or "",
         "climate_zone": found,
         "tested_on": f"{desk_of(request).clock():%Y-%m-%d}",
+        "pours": request.query_params.get("pours", "")[:3],
     }
-    return _form(request, fields)
+    return await _form(request, fields)
 
 
 async def change_page(request: Request) -> Response:
@@ -42,20 +44,20 @@ async def change_page(request: Request) -> Response:
     kept = desk.kept_sheets.check(request.path_params["token"], desk.clock())
     if kept is None or kept.form is None:
         raise NotHereError()
-    return _form(request, kept.form)
+    return await _form(request, kept.form)
 
 
 async def mend_page(request: Request) -> Response:
-    """The form with one own series in it as the pool has it; a series that the form can't hold comes as a sheet."""
+    """The form with one own series in it, as the pool and the sheets in the inbox have it."""
     visitor = signed_in(request)
+    first = bench_form.first_shown({"from": request.query_params.get("from", "")})
     series = request.query_params.get("series", "")
-    seen = await run_in_threadpool(desk_of(request).reader.view)
-    runs = of_member(seen.runs, visitor.code or "")
-    runs = runs if runs.is_empty() else runs.filter(series_key=label_key(series))
-    if runs.is_empty():
+    runs = await run_in_threadpool(own_runs, desk_of(request), visitor.code or "", series)
+    shown = series_form.shown_of(runs, first)
+    if not shown:
         raise NotHereError()
-    fields = bench_form.as_fields(runs.to_dicts())
-    return to(f"/mine/runs.csv?{urlencode({'series': series})}") if fields is None else _form(request, fields)
+    fields = {**series_form.as_fields(shown), "mends": shown[0]["series"], "from": str(first)}
+    return await _form(request, fields)
 
 
 async def take_filled(request: Request) -> Response:
@@ -64,25 +66,49 @@ async def take_filled(request: Request) -> Response:
     form = await read_form(request)
     pours = bench_form.how_many({"pours": field(form, "pours")})
     fields = {name: field(form, name, LONGEST_FIELD) for name in bench_form.field_names(pours)}
+    if fields["mends"]:
+        signed_in(request)
     if "more" in form:
-        return _form(request, {**fields, "pours": str(min(pours + MORE_POURS, MOST_POURS))})
+        return await _form(request, {**fields, "pours": str(min(pours + MORE_POURS, MOST_POURS))})
     if all(pour.blank for pour in bench_form.pours_in(fields)):
-        return _form(request, fields, "No pour is filled in yet: each needs its mix and its time.", 400)
+        return await _form(request, fields, ["No pour is filled in yet: each needs its mix and its time."])
+    if asked := bench_form.in_two_readings(fields):
+        return await _form(request, fields, asked)
     may_check(desk, visitor)
-    return await check_and_keep(request, NAME, bench_form.as_csv(fields), fields)
+    content, leaving = await run_in_threadpool(form_sheet, desk, visitor, fields)
+    name = MENDED_NAME if fields["mends"] else NAME
+    return await check_and_keep(request, name, content, fields, leaving=leaving)
 
 
-def _form(request: Request, fields: dict[str, str], wrong: str = "", status: int = 200) -> Response:
+async def _form(request: Request, fields: dict[str, str], wrong: list[str] | None = None) -> Response:
+    runs = []
+    if fields.get("mends"):
+        visitor = signed_in(request)
+        runs = await run_in_threadpool(own_runs, desk_of(request), visitor.code or "", fields["mends"])
+    first = bench_form.first_shown(fields)
     return page(
         request,
         "fill.html",
-        status,
+        400 if wrong else 200,
         fields=fields,
-        wrong=wrong,
+        wrong=wrong or [],
         pours=bench_form.pours_in(fields),
+        asked=ASKED,
         units=UNITS,
         choices={name: bench_form.choices(name) for name in WITH_CHOICES},
         most=MOST_POURS,
+        varies=series_form.varying(series_form.shown_of(runs, first)),
+        first=first,
+        standing=len(runs),
+        others=[
+            (
+                start,
+                min(start + MOST_POURS - 1, len(runs)),
+                urlencode({"series": fields["mends"], "from": start}),
+            )
+            for start in range(1, len(runs) + 1, MOST_POURS)
+            if start != first
+        ],
     )
 
 

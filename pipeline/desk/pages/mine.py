@@ -31,10 +31,11 @@ CSV = "text/csv; charset=utf-8"
 
 @dataclass(frozen=True)
 class WaitingSheet:
-    """A sheet that was sent and is not in the pool yet, with its own result in words."""
+    """A sheet that was sent and is not in the pool yet, with its own result in words, and its series by label."""
 
     kept: KeptSheet
     own_result: list[SeriesText]
+    series: list[str]
 
 
 class MinePage(TypedDict):
@@ -79,7 +80,9 @@ def _values(desk: Desk, code: str) -> MinePage:
     receipts = desk.kept_sheets.receipts(code)
     return {
         "waiting_sheets": [
-            WaitingSheet(kept, series_texts(kept.results))
+            WaitingSheet(
+                kept, series_texts(kept.results), sorted({result["series"] for result in kept.results})
+            )
             for kept in receipts
             if kept.submission not in in_pool
         ],

@@ -11,7 +11,8 @@ from starlette.responses import Response
 
 from pipeline.desk.accounts.people import members_of
 from pipeline.desk.pages.door import CODE, note_access
-from pipeline.desk.pages.send import as_kept_sheet, receipt_values
+from pipeline.desk.pages.receipt_values import receipt_values
+from pipeline.desk.pages.send import as_kept_sheet
 from pipeline.desk.pool.month_runs import MonthRun
 from pipeline.desk.pool.own import of_member
 from pipeline.desk.pool.reports import ShownMonth

@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from pathlib import Path
-from typing import TypedDict
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
+from pipeline.desk.mending.form_sheet import form_sheet
+from pipeline.desk.mending.replacing import Replacing, of_kept_sheet
+from pipeline.desk.pages.receipt_values import not_sent_because, receipt_values
 from pipeline.desk.sheets.receipts import LINK_LIVES, KeptSheet
 from pipeline.desk.web.addresses import ANYONE, MEMBERS, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
@@ -20,18 +22,18 @@ from pipeline.desk.web.refusals import NotHereError, RefusedError, too_much, too
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import Visitor, signed_in, visitor_of
 from pipeline.jobs.decisions.requests import leave_sheet
-from pipeline.jobs.own_result.wording import HEADING, SeriesText, not_shown, series_texts
 from pipeline.jobs.receiving.own_headings import kept_headings
 from pipeline.jobs.receiving.page_check import CheckedSheet
 from pipeline.jobs.receiving.sheets import SHEET_ENDINGS, Sheet
 from schemas.column import OwnHeadings
-from schemas.receipt import ReceiptProblem
-from schemas.trade.cautions import ON_RECEIPTS
 from schemas.trade.moments import moment_text
 
 BIG_SHEET_BYTES = 1_000_000
 LONGEST_NAME = 120
-SHOWN_PROBLEMS = 200
+SAID = {
+    "pots": "Other pots of this series were sent meanwhile. Pots that you left blank have the numbers after theirs now.",
+    "asked": "Nothing was sent yet: please say first whether earlier pours are to be replaced.",
+}
 PATHS_IN_NAMES = re.compile(r"[/\\\x00-\x1f\x7f]|^\.+$")
 
 
@@ -98,10 +100,17 @@ def fit_name(typed: str) -> str:
 
 
 async def check_and_keep(
-    request: Request, name: str, content: bytes, form: dict[str, str] | None, columns: OwnHeadings = ()
+    request: Request,
+    name: str,
+    content: bytes,
+    form: dict[str, str] | None,
+    columns: OwnHeadings = (),
+    leaving: int = 0,
+    said: str = "",
 ) -> Response:
     """Checks the bytes, keeps the sheet behind a new link and leads there. `columns`: what its sender says of own
-    headings; without that, what they said before of headings in this sheet."""
+    headings; without that, what they said before of headings in this sheet. `leaving` as in `KeptSheet`; `said`: a
+    word for the sentence that the receipt begins with."""
     desk = desk_of(request)
     big = len(content) > BIG_SHEET_BYTES
     check = desk.checker.check_alone if big else desk.checker.check
@@ -114,11 +123,11 @@ async def check_and_keep(
     if not checked.readable:
         rules = sorted({problem["rule"] for problem in checked.receipt["problems"]})
         desk.log(request, f"a sheet that can't be read: {', '.join(rules)}")
-    kept = as_kept_sheet(name, checked, moment_text(desk.clock()), form)
+    kept = replace(as_kept_sheet(name, checked, moment_text(desk.clock()), form), leaving=leaving)
     token = await run_in_threadpool(desk.kept_sheets.keep_check, kept, content, desk.clock())
     if token is None:
         raise too_much("Too many sheets wait here to be sent. Try again tomorrow, or ask the coordinator.")
-    return to(f"/checked/{token}")
+    return to(f"/checked/{token}{'?said=' + said if said else ''}")
 
 
 def as_kept_sheet(name: str, checked: CheckedSheet, made: str, form: dict[str, str] | None) -> KeptSheet:
@@ -154,13 +163,29 @@ async def checked_page(request: Request) -> Response:
     """The receipt behind a link, with the way to send the sheet."""
     kept, token = _kept_sheet(request)
     visitor = visitor_of(request)
+    would = await _replacing(desk_of(request), kept, token, visitor)
+    told_first = SAID.get(request.query_params.get("said", ""), "")
     return page(
         request,
         "receipt.html",
-        **receipt_values(kept, visitor),
+        **receipt_values(kept, visitor, would, told_first),
         token=token,
         hours=int(LINK_LIVES.total_seconds() // 3600),
     )
+
+
+async def _replacing(desk: Desk, kept: KeptSheet, token: str, visitor: Visitor) -> Replacing:
+    """What sending a sheet of the form would do to its member's earlier pours; nothing where it can't be sent."""
+    if kept.form is None or not_sent_because(kept, visitor) is not None or visitor.code is None:
+        return Replacing()
+    content = await run_in_threadpool(desk.kept_sheets.content, token)
+    return await run_in_threadpool(of_kept_sheet, desk, kept, content, owner_of(kept, visitor))
+
+
+def owner_of(kept: KeptSheet, visitor: Visitor) -> str:
+    """Whose sheet it is: a coordinator sends it for the one member it names."""
+    own = visitor.code or ""
+    return kept.members[0] if visitor.is_coordinator and len(kept.members) == 1 else own
 
 
 async def checked_sheet(request: Request) -> Response:
@@ -179,7 +204,7 @@ async def checked_sheet(request: Request) -> Response:
 async def send_checked(request: Request) -> Response:
     """Leaves the checked sheet in the inbox, and keeps its receipt for its owner."""
     visitor = signed_in(request)
-    await read_form(request)
+    form = await read_form(request)
     kept, token = _kept_sheet(request)
     desk = desk_of(request)
     code = visitor.code or ""
@@ -197,22 +222,47 @@ async def send_checked(request: Request) -> Response:
             "There is nothing to send yet",
             "No row of this sheet can be taken as it is. Mend it and check it again.",
         )
-    owner = kept.members[0] if visitor.is_coordinator and len(kept.members) == 1 else code
     if token in desk.being_sent:
         raise NotHereError()
     desk.being_sent.add(token)
     try:
-        sent = await run_in_threadpool(_send, desk, kept, token, plain_owner(owner, code), code)
+        first = await _asked_first(request, kept, token, field(form, "agreed"))
+        if first is not None:
+            return first
+        owner = plain_owner(owner_of(kept, visitor), code)
+        sent = await run_in_threadpool(_send, desk, kept, token, owner, code)
     finally:
         desk.being_sent.discard(token)
     desk.log(request, f"sheet sent by {code}: {sent.number}")
     return to(f"/receipts/{sent.number}")
 
 
+async def _asked_first(request: Request, kept: KeptSheet, token: str, agreed: str) -> Response | None:
+    """Back to the receipt of a form's sheet where other pots were sent meanwhile, or where it would replace pours that
+    its sender was not asked about; None where it can be sent. `agreed`: what the sender agreed to replace."""
+    desk, visitor = desk_of(request), visitor_of(request)
+    if kept.form is None:
+        return None
+    content = await run_in_threadpool(desk.kept_sheets.content, token)
+    anew, leaving = await run_in_threadpool(form_sheet, desk, visitor, kept.form)
+    if anew != content:
+        desk.kept_sheets.drop_check(token)
+        return await check_and_keep(request, kept.name, anew, kept.form, leaving=leaving, said="pots")
+    if kept.whole_series and kept.receipt["held"]:
+        raise RefusedError(
+            409,
+            "Mend the held pours first",
+            "A mix, pot or pour was changed, so this sheet takes the place of the whole series: a held pour would be lost. Change what you typed, then send it. Nothing was changed.",
+        )
+    would = await _replacing(desk, kept, token, visitor)
+    return None if would.question in ("", agreed) else to(f"/checked/{token}?said=asked#send")
+
+
 def _send(desk: Desk, kept: KeptSheet, token: str, owner: str, by: str) -> KeptSheet:
     """Into the inbox first: from there on the sheet can't be lost."""
     at = desk.clock()
-    leave_sheet(desk.pool, desk.kept_sheets.content(token), kept.name, by, at, desk.token(8), kept.columns)
+    content = desk.kept_sheets.content(token)
+    leave_sheet(desk.pool, content, kept.name, by, at, desk.token(8), kept.columns, kept.whole_series)
     sent = desk.kept_sheets.keep_receipt(kept, owner, by, at)
     desk.kept_sheets.drop_check(token)
     return sent
@@ -224,20 +274,6 @@ def plain_owner(owner: str, otherwise: str) -> str:
     return plain if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9-]{1,31}", plain) else otherwise
 
 
-def not_sent_because(kept: KeptSheet, visitor: Visitor) -> str | None:
-    """Why this visitor can't send the sheet, in a sentence; None where they can."""
-    if visitor.code is None or visitor.is_coordinator:
-        return None
-    foreign = kept.foreign_to(visitor.code)
-    if not foreign:
-        return None
-    codes = ", ".join(f"“{one[:40]}”" for one in foreign[:3])
-    return (
-        f"You are signed in as {visitor.code}, and the column member says {codes}. A sheet with another member’s code is held whole: "
-        f"write {visitor.code} in that column, or let the coordinator send it for the other member. Nothing was sent."
-    )
-
-
 async def receipt_page(request: Request) -> Response:
     """The receipt of a sheet that was sent, for its owner and the coordinator."""
     visitor = signed_in(request)
@@ -247,64 +283,6 @@ async def receipt_page(request: Request) -> Response:
     if not visitor.may_see(kept.owner):
         raise NotHereError(f"{visitor.code} asked for another member's receipt")
     return page(request, "receipt.html", **receipt_values(kept, visitor), token="", hours=0)
-
-
-class ReceiptPage(TypedDict):
-    """What `receipt.html` shows of a sheet. `units`: readings worth telling. `held`, `once`, `advice`: the first
-    problems of each; `left_out`: how many more there are. `in_pool`: what is there already, for its owner only."""
-
-    kept: KeptSheet
-    units: list[list[str]]
-    held: list[ReceiptProblem]
-    once: list[ReceiptProblem]
-    advice: list[ReceiptProblem]
-    left_out: int
-    in_pool: list[str]
-    own_result: list[SeriesText]
-    own_result_heading: str
-    own_result_rest: str
-    not_sent_because: str | None
-    cautions: tuple[str, ...]
-
-
-def receipt_values(kept: KeptSheet, visitor: Visitor) -> ReceiptPage:
-    """What the receipt's page shows of a kept sheet to this visitor."""
-    own = (
-        kept.sent is not None
-        or visitor.is_coordinator
-        or (visitor.code is not None and not kept.foreign_to(visitor.code))
-    )
-    return {
-        "kept": kept,
-        "units": worth_telling(kept.readings),
-        "held": kept.held[:SHOWN_PROBLEMS],
-        "once": kept.counted_once[:SHOWN_PROBLEMS],
-        "advice": kept.advice[:SHOWN_PROBLEMS],
-        "left_out": sum(
-            max(0, len(some) - SHOWN_PROBLEMS) for some in (kept.held, kept.counted_once, kept.advice)
-        ),
-        "in_pool": kept.in_pool if own else [],
-        "own_result": series_texts(kept.results),
-        "own_result_heading": HEADING,
-        "own_result_rest": not_shown(kept.results),
-        "not_sent_because": not_sent_because(kept, visitor),
-        "cautions": ON_RECEIPTS,
-    }
-
-
-def worth_telling(readings: list[list[str]]) -> list[list[str]]:
-    """Of each column the readings that changed the number, and one of those that only had their unit understood."""
-    told, columns = [], set()
-    for column, typed, read in readings:
-        if typed.replace(" ", "").casefold() == read.replace(" ", "").casefold():
-            continue
-        number = read.split(" ")[0]
-        same = typed.replace(",", ".").split(" ")[0].rstrip("%") == number
-        if not same or column not in columns:
-            told.append([column, typed, read])
-        if same:
-            columns.add(column)
-    return told
 
 
 def _kept_sheet(request: Request) -> tuple[KeptSheet, str]:

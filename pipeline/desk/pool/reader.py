@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from threading import Lock
 from typing import Any, TypeVar, cast
@@ -15,6 +16,7 @@ from pipeline.jobs.own_result.others import OtherGrowers
 from pipeline.jobs.pool_view import View, is_invented, is_pool, newest_copy, view
 from pipeline.jobs.query.part import Part
 from pipeline.jobs.query.steps import QueryResult, answer
+from pipeline.jobs.receiving.accepted_rows import accepted_rows, sheets_waiting
 from pipeline.jobs.receiving.checking import pool_settings
 
 Seen = TypeVar("Seen")
@@ -59,6 +61,13 @@ class PoolReader:
     def other_growers(self) -> OtherGrowers:
         """What own results are set beside."""
         return self._once("others", lambda: OtherGrowers(self.contrasts()))
+
+    def waiting_rows(self, names: Sequence[str], today: date) -> list[dict[str, Any]]:
+        """The accepted rows of these sheets of the inbox, oldest sheet first. What lies in the inbox never changes."""
+        return self._once(
+            ("waiting", tuple(names), today),
+            lambda: accepted_rows(self.pool, sheets_waiting(self.pool, names), today).to_dicts(),
+        )
 
     def answer(self, part: Part, by: str | None, asked: Mapping[str, str]) -> QueryResult:
         """The answer to a question, the same as `drainpool query` gives."""

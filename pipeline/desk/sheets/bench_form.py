@@ -7,17 +7,17 @@ import io
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from schemas.column import Column
-from schemas.kinds.kind import SheetKind
 from schemas.kinds.run import RUN
 from schemas.trade.parts import percent_in, says_parts
 from schemas.vocabulary import CHOICES, Choice
 
 FIRST_POURS, MORE_POURS, MOST_POURS = 6, 6, 48
 NUMBERS = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
-PLAIN_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?\Z")
+DECIMAL_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])|\A,(?=[0-9])")
+TWO_READINGS = re.compile(r"(?<![0-9.,])([1-9][0-9]{0,2})[.,]([0-9]{3})(?![0-9.,])")
+"""One mark before exactly three digits: 1,250 is 1.25 to one and 1250 to another."""
 
 ONCE: tuple[Column, ...] = tuple(column for column in RUN.columns if column.form == "once")
 """The columns that the form asks once for all its pours."""
@@ -25,8 +25,12 @@ COLUMNS: tuple[str, ...] = tuple(column.name for column in RUN.columns if column
 WITH_CHOICES: tuple[str, ...] = tuple(column.name for column in RUN.columns if column.form and column.choices)
 UNITS: dict[str, tuple[str, ...]] = {column.name: column.form_units for column in ONCE if column.form_units}
 """Fields that have a unit beside them, and the units offered; none is chosen for anybody."""
+ASKED: dict[str, str] = {column.name: column.asked for column in RUN.columns if column.form}
+"""What the form calls each column that it has."""
 
 OF_POUR = ("mix", "pot", "pour", "time", "ended")
+OF_MENDING = ("mends", "from")
+"""Which own series the form mends, and from which of its pours on; both blank for a new sheet."""
 
 
 @dataclass(frozen=True)
@@ -59,47 +63,84 @@ def how_many(fields: Mapping[str, str]) -> int:
     return min(max(number, 1), MOST_POURS)
 
 
+def first_shown(fields: Mapping[str, str]) -> int:
+    """From which run of a series on the form mends it, counted from 1."""
+    typed = fields.get("from", "")
+    return max(int(typed), 1) if typed.isascii() and typed.isdigit() and len(typed) < 7 else 1
+
+
 def field_names(pours: int) -> tuple[str, ...]:
     """Every field that a form of so many lines sends."""
-    lines = tuple(f"{name}_{at}" for at in range(1, pours + 1) for name in OF_POUR)
+    lines = tuple(f"{name}_{at}" for at in range(1, pours + 1) for name in (*OF_POUR, "was"))
     units = tuple(f"{name}_unit" for name in UNITS)
-    return ("pours", *(column.name for column in ONCE), *units, *lines)
+    return ("pours", *OF_MENDING, *(column.name for column in ONCE), *units, *lines)
 
 
-def as_csv(fields: Mapping[str, str]) -> bytes:
-    """The run sheet: one row per line of the form that holds anything, UTF-8, a heading line above."""
+def as_csv(fields: Mapping[str, str], known: Mapping[str, int] | None = None) -> bytes:
+    """The run sheet: one row per line of the form that holds anything, UTF-8, a heading line above. `known`: by mix
+    (`mix_key`), the highest pot of this series that was sent before; pots left blank go on from there."""
+    shared = {name: with_unit(fields, name) for name in COLUMNS}
+    fillings = dict(known or {})
+    rows = [{**shared, **cells_of_pour(pour, fillings)} for pour in pours_in(fields) if not pour.blank]
+    return written(COLUMNS, rows)
+
+
+def written(columns: Sequence[str], rows: Sequence[Mapping[str, str]]) -> bytes:
+    """Rows as the bytes of a sheet, their columns named in the heading line."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    shared = {name: _with_unit(fields, name) for name in COLUMNS}
-    fillings: dict[str, int] = {}
-    for pour in pours_in(fields):
-        if pour.blank:
-            continue
-        row = {**shared, **_of_pour(pour, fillings)}
-        writer.writerow([row[name] for name in COLUMNS])
+    writer.writerow(columns)
+    writer.writerows([row.get(name, "") for name in columns] for row in rows)
     return out.getvalue().encode("utf-8", "replace")
 
 
-def _of_pour(pour: Pour, fillings: dict[str, int]) -> dict[str, str]:
-    """A line's own cells. A pot left blank is the next filling of this mix, a pour left blank the first."""
-    mix = pour.mix.strip()
-    key = mix_key(mix)
+def filled_lines(fields: Mapping[str, str]) -> list[int]:
+    """The lines of the form that became rows, in order: the first of them is row 2 of the sheet."""
+    return [at for at, pour in enumerate(pours_in(fields), start=1) if not pour.blank]
+
+
+def cells_of_pour(pour: Pour, fillings: dict[str, int]) -> dict[str, str]:
+    """A line's own cells. A pour left blank is the first. A pot left blank is the next filling of this mix, or with
+    a later pour the filling before it; `fillings`, the highest pot of each mix so far, is moved on."""
+    key = mix_key(pour.mix.strip())
     pot = pour.pot
     if not pot:
-        fillings[key] = fillings.get(key, 0) + 1
+        again = key in fillings and pour.pour not in ("", "1")
+        fillings[key] = fillings.get(key, 0) + (0 if again else 1)
         pot = str(fillings[key])
     elif pot.isascii() and pot.isdigit() and len(pot) < 6:
         fillings[key] = max(fillings.get(key, 0), int(pot))
-    is_parts = says_parts(mix)
     return {
-        "component_share": "" if is_parts else mix,
-        "parts": mix if is_parts else "",
+        **cells_of_mix(pour.mix),
         "pot_no": pot,
         "pour_no": pour.pour or "1",
-        "drain_time": pour.time,
+        "drain_time": decimal_point(pour.time),
         "ended": pour.ended,
     }
+
+
+def cells_of_mix(typed: str) -> dict[str, str]:
+    """A mix as share or as parts, whichever was typed."""
+    mix = decimal_point(typed.strip())
+    is_parts = says_parts(mix)
+    return {"component_share": "" if is_parts else mix, "parts": mix if is_parts else ""}
+
+
+def decimal_point(text: str) -> str:
+    """A number with a decimal comma as one with a point: fields of the form hold one number, never thousands. Parts
+    may have a comma in each."""
+    return text if "." in text else DECIMAL_COMMA.sub(".", text)
+
+
+def in_two_readings(fields: Mapping[str, str]) -> list[str]:
+    """A sentence for each number of the form that can be read in two ways; nothing settles it, so it is asked."""
+    numbers = [(ASKED[name], fields.get(name, "")) for name in UNITS]
+    numbers += [(f"Pour {at}, time", pour.time) for at, pour in enumerate(pours_in(fields), start=1)]
+    return [
+        f"{asked}: “{typed}” can be {match[1]}.{match[2]}0 or {match[1]}{match[2]}. Write the one that you mean."
+        for asked, typed in numbers
+        if (match := TWO_READINGS.search(typed))
+    ]
 
 
 def mix_key(mix: str) -> str:
@@ -110,61 +151,17 @@ def mix_key(mix: str) -> str:
     return mix if percent is None else f"{percent:.1f}"
 
 
-def _with_unit(fields: Mapping[str, str], name: str) -> str:
-    """A number and the unit chosen beside it; a text that has its own unit stays as it is."""
+def with_unit(fields: Mapping[str, str], name: str) -> str:
+    """What was typed, with the unit chosen beside it (`1 1/2 cups`); a text that has letters of its own stays as it is."""
     value = fields.get(name, "")
+    if name not in UNITS:
+        return value
     unit = fields.get(f"{name}_unit", "")
-    return f"{value} {unit}" if unit in UNITS.get(name, ()) and PLAIN_NUMBER.match(value) else value
-
-
-def form_holds(runs: Sequence[Mapping[str, Any]], kind: SheetKind) -> bool:
-    """Whether the form has a field for all that these runs of one series say: nothing stands in a column that it
-    lacks, and what it asks once is the same in every run."""
-    for column in kind.columns:
-        if column.kept is None or column.name in kind.series:
-            continue
-        values = {run[column.kept.name] for run in runs}
-        if not column.form and not values <= {None, column.when_blank}:
-            return False
-        if column.takes_series_own:
-            values.discard(None)
-        if column.form == "once" and len(values) > 1:
-            return False
-    return True
-
-
-def as_fields(runs: Sequence[Mapping[str, Any]]) -> dict[str, str] | None:
-    """A series of the pool as the form's fields, to be mended in the page. None where the form can't hold all of it:
-    then it is mended as a sheet, so that nothing is lost."""
-    if not 0 < len(runs) <= MOST_POURS or not form_holds(runs, RUN):
-        return None
-    fields: dict[str, str] = {}
-    for column in ONCE:
-        value = next((run[column.becomes] for run in runs if run[column.becomes] is not None), None)
-        if value is None:
-            continue
-        fields[column.name] = f"{value:.10g}" if column.name in UNITS else str(value)
-        if column.name in UNITS and column.kept is not None:
-            fields[f"{column.name}_unit"] = column.kept.unit
-    for at, run in enumerate(runs, start=1):
-        told = (
-            f"{run['component_share']:g}",
-            str(run["pot_no"]),
-            str(run["pour_no"]),
-            clock(run["drain_time_s"]),
-            run["ended"],
-        )
-        fields |= {f"{name}_{at}": text for name, text in zip(OF_POUR, told, strict=True)}
-    return {**fields, "pours": str(len(runs))}
-
-
-def clock(seconds: float) -> str:
-    """A time as a stopwatch shows it, 3:25 or 3:25.5; with its unit where tenths can't say it."""
-    tenths = round(seconds * 10)
-    if abs(tenths - seconds * 10) > 1e-6:
-        return f"{seconds:.10g} s"
-    minutes, rest = divmod(tenths, 600)
-    return f"{minutes}:{rest // 10:02d}" + (f".{rest % 10}" if rest % 10 else "")
+    bare = any(letter.isnumeric() for letter in value) and not any(
+        letter.isalpha() or letter in "°'\"′″" for letter in value
+    )
+    number = decimal_point(value)
+    return f"{number} {unit}" if bare and unit in UNITS[name] else number
 
 
 def choices(name: str) -> tuple[Choice, ...]:

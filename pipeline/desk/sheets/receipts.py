@@ -29,7 +29,8 @@ TOKEN_LENGTH = 32
 @dataclass(frozen=True)
 class KeptSheet:
     """One sheet as it was checked. `receipt`, `readings`, `in_pool`, `members`, `missing`, `own_columns`, `columns` as in `CheckedSheet`;
-    `form`: the fields of the page’s own form, where that made the sheet; `owner`, `sent`: once it was sent, and by whom for whom."""
+    `form`: the fields of the page’s own form, where that made the sheet; `leaving`: how many runs of the series leave
+    without a successor when it is mended in the form; `owner`, `sent`: once it was sent, and by whom for whom."""
 
     name: str
     made: str
@@ -47,6 +48,20 @@ class KeptSheet:
     missing: list[str] = field(default_factory=list)
     own_columns: dict[str, list[str]] = field(default_factory=dict)
     columns: dict[str, str] = field(default_factory=dict)
+    leaving: int = 0
+
+    @property
+    def title(self) -> str:
+        """What the sheet is called: its file's name, or the series that the form was about."""
+        if self.form is None:
+            return self.name
+        mends = self.form.get("mends")
+        return f"Series “{mends}”, mended" if mends else f"Series “{self.form.get('series', '')}”"
+
+    @property
+    def whole_series(self) -> bool:
+        """Whether the sheet takes the place of its whole series: runs leave that have no successor in it."""
+        return self.leaving > 0
 
     @property
     def results(self) -> list[SeriesResult]:

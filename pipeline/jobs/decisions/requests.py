@@ -101,12 +101,19 @@ def leave_sheet(
     received: datetime,
     word: str,
     columns: Mapping[str, str] | None = None,
+    whole_series: bool = False,
 ) -> str:
-    """Puts a run sheet into the inbox, its moment, sender and own headings beside it; answers its file name there."""
+    """Puts a run sheet into the inbox, its moment, sender and own headings beside it, and whether it takes the place of
+    its whole series; answers its file name there."""
     ending = Path(typed_name).suffix.lower()
     plain = re.sub(r"[^A-Za-z0-9]+", "_", Path(typed_name).stem).strip("_")[:40] or "sheet"
     path = pool / INBOX / f"{_stem(received, by, word)}-{plain}{ending}"
-    beside = {"by": by, "file": typed_name, **({"columns": dict(columns)} if columns else {})}
+    beside = {
+        "by": by,
+        "file": typed_name,
+        **({"columns": dict(columns)} if columns else {}),
+        **({"whole_series": True} if whole_series else {}),
+    }
     _put(moment_file(path), f"{moment_text(received)}\n{json.dumps(beside, ensure_ascii=False)}\n".encode())
     _put(path, content)
     return path.name

@@ -57,13 +57,14 @@ class TakenIn:
 
 @dataclass(frozen=True)
 class Beside:
-    """What is written beside a sheet in the inbox: when it came in, what its sender called it, who sent it, and what
-    they said of own headings."""
+    """What is written beside a sheet in the inbox: when it came in, what its sender called it, who sent it, what they
+    said of own headings, and whether it takes the place of its whole series."""
 
     moment: datetime | None = None
     file: str | None = None
     by: str | None = None
     columns: OwnHeadings = ()
+    whole_series: bool = False
 
 
 def waiting(pool: Path, say: Callable[[str], None]) -> list[str]:
@@ -85,7 +86,11 @@ def take_in(
     folder = pool / INBOX
     notes = [read_beside(folder / name) for name in names]
     sheets = [
-        replace(read_sheet(folder / name, note.file or name), columns=note.columns)
+        replace(
+            read_sheet(folder / name, note.file or name),
+            columns=note.columns,
+            whole_series=note.whole_series,
+        )
         for name, note in zip(names, notes, strict=True)
     ]
     moments = moments_of(pool, notes, month)
@@ -149,9 +154,10 @@ def read_beside(path: Path) -> Beside:
         told = json.loads(more[0]) if more and more[0].strip() else {}
         file, by = (told["file"], told.get("by")) if told else (None, None)
         columns = tuple(told.get("columns", {}).items())
+        whole_series = told.get("whole_series", False) is True
     except (ValueError, KeyError, TypeError, AttributeError):
         raise DrainpoolError(
             f"{beside} should begin with a moment like 2026-03-14T09:26:53Z, not “{first[:40]}”. "
             "Nothing of this batch was taken in; mend or delete that small file and run the month again."
         ) from None
-    return Beside(moment, file, by, columns)
+    return Beside(moment, file, by, columns, whole_series)

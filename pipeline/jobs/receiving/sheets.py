@@ -21,12 +21,13 @@ BATCH_BYTES = 32_000_000
 @dataclass(frozen=True)
 class Sheet:
     """One file: its name as typed, and either its bytes or a sentence that says why there are none. `columns`: what
-    its member said of own headings."""
+    its member said of own headings. `whole_series`: it takes the place of every run of the series that it names."""
 
     name: str
     content: bytes | None
     missing: str = ""
     columns: OwnHeadings = ()
+    whole_series: bool = False
 
 
 def named_sheets(typed: Sequence[str], columns: OwnHeadings = ()) -> Iterator[Sheet]:

@@ -140,11 +140,19 @@ def load_checked(
     results = own_results(checked, settings, others)
     with pool_writer(pool, by_whom, say) as writer:
         arrivals = [
-            Arrival(at, sheet.name, sheet.content or b"", moment.received, moment.note, columns=sheet.columns)
+            Arrival(
+                at,
+                sheet.name,
+                sheet.content or b"",
+                moment.received,
+                moment.note,
+                columns=sheet.columns,
+                whole_series=whole_series or sheet.whole_series,
+            )
             for at, (sheet, moment, place) in enumerate(opened)
             if place is None or place.exists()
         ]
-        outcomes = tuple(receive(writer, arrivals, checked, whole_series=whole_series)) if arrivals else ()
+        outcomes = tuple(receive(writer, arrivals, checked)) if arrivals else ()
         loaded = LoadedBatch(checked, outcomes, results)
         keep_receipts(pool, loaded, receipts_in(writer.lines))
     return loaded

@@ -38,9 +38,7 @@ class _New:
     facts: Mapping[str, Any]
 
 
-def receive(
-    writer: Writer, arrivals: Sequence[Arrival], checked: CheckedSheets, *, whole_series: bool = False
-) -> list[Outcome]:
+def receive(writer: Writer, arrivals: Sequence[Arrival], checked: CheckedSheets) -> list[Outcome]:
     """Receives a batch of checked files, all in one transaction; an Outcome for each arrival, in order.
 
     Identical bytes of a receipt in force change nothing, unless own headings are mapped anew (`already_loaded`, with the first load's counts).
@@ -74,7 +72,7 @@ def receive(
             arriving[submission] = position
             outcomes[position] = _outcome(new[-1])
     if new:
-        notes = _receive_new(writer, new, checked, whole_series)
+        notes = _receive_new(writer, new, checked)
         for position, outcome in outcomes.items():
             if outcome.receipt in notes and not outcome.already_loaded:
                 outcomes[position] = replace(outcome, notes=notes[outcome.receipt])
@@ -104,9 +102,7 @@ class _OfKind:
         }
 
 
-def _of_kind(
-    writer: Writer, kind: SheetKind, new: Sequence[_New], checked: CheckedSheets, whole_series: bool
-) -> _OfKind:
+def _of_kind(writer: Writer, kind: SheetKind, new: Sequence[_New], checked: CheckedSheets) -> _OfKind:
     numbers = {one.arrival.file_id: one.receipt for one in new}
     accepted, held = accepted_to_store(checked, numbers, kind), held_to_store(checked, numbers)
     file = kept_rows.as_bytes(accepted, held)
@@ -117,16 +113,14 @@ def _of_kind(
         row_hashes(accepted, held, list(numbers.values())),
         file,
         None if file is None else archive.submission_of(file),
-        _mending(writer, accepted, new, whole_series, kind),
+        _mending(writer, accepted, new, kind),
     )
 
 
-def _receive_new(
-    writer: Writer, new: Sequence[_New], checked: CheckedSheets, whole_series: bool
-) -> dict[int, tuple[str, ...]]:
+def _receive_new(writer: Writer, new: Sequence[_New], checked: CheckedSheets) -> dict[int, tuple[str, ...]]:
     """Archives, inserts and writes down the new receipts; answers their notes."""
     arrived = {
-        name: _of_kind(writer, kind, [one for one in new if one.facts["kind"] == name], checked, whole_series)
+        name: _of_kind(writer, kind, [one for one in new if one.facts["kind"] == name], checked)
         for name, kind in KINDS.items()
         if any(one.facts["kind"] == name for one in new)
     }
@@ -134,13 +128,9 @@ def _receive_new(
     shared = {
         "checked_on": moment_text(writer.present())[:10],
         "settings": settings.payload["fingerprint"],
-        "whole_series": whole_series,
         "row_hash": ROW_HASH,
     }
-    notes = {
-        one.receipt: _notes(one, arrived[one.facts["kind"]].mending.get(one.receipt), whole_series)
-        for one in new
-    }
+    notes = {one.receipt: _notes(one, arrived[one.facts["kind"]].mending.get(one.receipt)) for one in new}
     changes = [
         _change(one, {**shared, **arrived[one.facts["kind"]].journalled(one.receipt)}, notes[one.receipt])
         for one in new
@@ -182,6 +172,7 @@ def _change(one: _New, more: Mapping[str, Any], notes: Sequence[str]) -> Change:
             "ending": archive.ending_of(one.arrival.content),
             "bytes": len(one.arrival.content),
             "received": moment_text(one.received),
+            "whole_series": one.arrival.whole_series,
             **{name: one.facts[name] for name in ("rows", "accepted", "held", "readable")},
             **more,
         },
@@ -194,14 +185,17 @@ def _change(one: _New, more: Mapping[str, Any], notes: Sequence[str]) -> Change:
 
 
 def _mending(
-    writer: Writer, rows: pl.DataFrame, new: Sequence[_New], whole_series: bool, kind: SheetKind
+    writer: Writer, rows: pl.DataFrame, new: Sequence[_New], kind: SheetKind
 ) -> dict[int, dict[str, Any]]:
     slim = rows.select(key_columns(kind))
     earlier = touching(writer.connection, slim.select(SERIES).unique(), kind)
     if earlier.is_empty() and slim.select(*SERIES, "receipt").n_unique() == slim.select(SERIES).n_unique():
         return {}
     arriving = pl.DataFrame(
-        [(one.receipt, one.submission, one.received.replace(tzinfo=None), whole_series) for one in new],
+        [
+            (one.receipt, one.submission, one.received.replace(tzinfo=None), one.arrival.whole_series)
+            for one in new
+        ],
         schema={
             "receipt": pl.Int64,
             "submission": pl.String,
@@ -223,10 +217,10 @@ def _numbers(counts: Mapping[str, Any] | None) -> dict[str, int] | None:
     return {name: counts[name] for name in ("mended", "added", "kept", "gone")}
 
 
-def _notes(one: _New, counts: Mapping[str, Any] | None, whole_series: bool) -> tuple[str, ...]:
+def _notes(one: _New, counts: Mapping[str, Any] | None) -> tuple[str, ...]:
     notes = [one.arrival.note] if one.arrival.note else []
     if counts is not None:
-        notes.append(mending_sentence(counts, whole_series))
+        notes.append(mending_sentence(counts, one.arrival.whole_series))
     return tuple(notes)
 
 

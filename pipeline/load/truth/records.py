@@ -39,7 +39,8 @@ values of that day. `file_id` in the answer is the position in the sequence."""
 @dataclass(frozen=True)
 class Arrival:
     """One checked file about to be received. `received` None: the moment it is written down.
-    `note`: a sentence about its moment, for the member's receipt. `columns`: what the member said of own headings."""
+    `note`: a sentence about its moment, for the member's receipt. `columns`: what the member said of own headings.
+    `whole_series`: it takes the place of every run of the series that it names."""
 
     file_id: int
     name: str
@@ -47,6 +48,7 @@ class Arrival:
     received: datetime | None = None
     note: str | None = None
     columns: OwnHeadings = ()
+    whole_series: bool = False
 
 
 @dataclass(frozen=True)

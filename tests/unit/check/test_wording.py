@@ -5,9 +5,10 @@ from __future__ import annotations
 import polars as pl
 import pytest
 
-from pipeline.check.numbers import figures, figures_of, listing, named_rows, row_ranges
+from pipeline.check.numbers import figures, figures_of
 from pipeline.check.wording import harmless, shortened, worded
 from schemas.kinds.run import RUN
+from schemas.rows_named import listing, named_rows, row_ranges
 from schemas.rules import RULES
 from tests.unit.check.sheets import base, check, frames, message, mix, problems
 

@@ -18,7 +18,8 @@ from pipeline.desk.accounts.people import members_of
 from pipeline.desk.pages.door import CODE, way_on
 from pipeline.desk.pages.pictures import answer_picture, dots_picture
 from pipeline.desk.pages.query import as_options, in_page_words
-from pipeline.desk.pages.send import fit_name, plain_owner, worth_telling
+from pipeline.desk.pages.receipt_values import worth_telling
+from pipeline.desk.pages.send import fit_name, plain_owner
 from pipeline.desk.pool.month_runs import MonthRuns
 from pipeline.desk.pool.own import as_sheet, dots, everything, of_member, own_series
 from pipeline.desk.pool.reports import ReportFolders
