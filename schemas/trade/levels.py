@@ -9,10 +9,9 @@ import polars as pl
 
 from schemas.trade.headline import fresh, start_of_pour
 from schemas.trade.pots import POT_SIZES, pot_size
+from schemas.trade.small_numbers import FEWEST_MEMBERS
 
 COLD_WATER_C = 15.0
-FEWEST_FOR_AVERAGE = 3
-"""Growers from which on a level has an average, and a climate its name."""
 ELSEWHERE = "other places"
 SERIES = ("member", "series")
 
@@ -67,7 +66,7 @@ def wet_start() -> pl.Expr:
 def _named_where_enough(frame: pl.DataFrame, place: str) -> pl.Expr:
     """Climates with three growers or more by name, all others as other places."""
     counted = frame.group_by(place).agg(pl.col("member").n_unique().alias("growers"))
-    named = counted.filter((pl.col("growers") >= FEWEST_FOR_AVERAGE) & (pl.col(place) != "unknown"))
+    named = counted.filter((pl.col("growers") >= FEWEST_MEMBERS) & (pl.col(place) != "unknown"))
     climate = pl.col(place)
     known = named[place].drop_nulls().to_list()
     return pl.when(climate.is_in(known)).then(climate).otherwise(pl.lit(ELSEWHERE)).alias("climate")

@@ -69,6 +69,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/jobs/month/server.py": (DISK | CLOCK, "starts the flow's server and waits until it answers"),
     "pipeline/jobs/month/files/older.py": (DISK, "finds the pages of older editions"),
     "pipeline/jobs/pool_view.py": (DISK, "sees which readers' copy is the newest"),
+    "pipeline/jobs/receiving/accepted_rows.py": ({"is_dir"}, "whether there is an inbox yet"),
     "pipeline/jobs/receiving/checking.py": (CLOCK, "gives the present moment to the jobs"),
     "pipeline/jobs/receiving/inbox.py": (DISK | CLOCK, "takes sheets out of the inbox"),
     "pipeline/jobs/receiving/lost_receipts.py": (DISK, "finds receipts that are missing, reads the archive"),

@@ -6,7 +6,6 @@ import polars as pl
 
 from schemas.trade.levels import (
     ANY,
-    FEWEST_FOR_AVERAGE,
     ORDER,
     OWN_PART,
     SERIES,
@@ -15,6 +14,7 @@ from schemas.trade.levels import (
     own_part_level,
     wet_start,
 )
+from schemas.trade.small_numbers import FEWEST_MEMBERS
 
 GROWER_RATIOS = {
     "component": pl.String(), "kind": pl.String(), "level": pl.String(), "share": pl.Float64(), "member": pl.String(),
@@ -95,7 +95,7 @@ def level_averages(ratios: pl.DataFrame, pooled: pl.DataFrame | None) -> pl.Data
         pl.col("ratio").max().alias("high"),
     )
     if pooled is None:
-        enough = pl.col("growers") >= FEWEST_FOR_AVERAGE
+        enough = pl.col("growers") >= FEWEST_MEMBERS
         nothing = pl.lit(None, pl.Float64)
         table = table.with_columns(
             pl.when(enough).then("average").alias("average"),

@@ -20,8 +20,9 @@ from pipeline.desk.web.visitor import visitor_of
 from pipeline.errors import DrainpoolError, WrongUseError
 from pipeline.jobs.query.part import Part, read_part
 from pipeline.jobs.query.steps import BY, QueryResult
-from pipeline.jobs.query.text import as_csv, tables, where_text
-from reports.words import between, percent, plain, two_figures, verdict, who
+from pipeline.jobs.query.text import as_csv, counted_text, tables, where_text
+from reports.words import between, percent, plain, two_figures, verdict
+from schemas.trade.small_numbers import FEWER
 from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS, Choice
 
 OPTIONS = ("component", "climate", "setup", "grade", "base", "since", "until", "by")
@@ -33,14 +34,14 @@ CHOSEN = {"component": "component", "setup": "setup_type", "grade": "component_g
 
 @dataclass(frozen=True)
 class ShownShare:
-    """One line of an answer's table, in words; counts as numbers."""
+    """One line of an answer's table, in words."""
 
     share: str
     ratio: str
     average: str
     new_grower: str
-    members: int
-    series: int
+    members: str
+    series: str
     verdict: str
     why: str
 
@@ -57,10 +58,12 @@ class ShownComponent:
 
 @dataclass(frozen=True)
 class ShownPart:
-    """The answer for the whole part that was asked for (`level` empty), or for one level of it."""
+    """The answer for the whole part that was asked for (`level` empty), or for one level of it.
+    `few`: too few growers to say more."""
 
     level: str
     who: str
+    few: bool
     components: list[ShownComponent]
 
 
@@ -143,10 +146,12 @@ async def _answer(request: Request, asked: Mapping[str, str]) -> QueryResult:
         logged = f"more than {desk.limits.queries.most} questions in 10 minutes from {visitor.sender}"
         raise too_often("That were many questions.", 10, logged)
     desk.limits.queries.count(visitor.sender, desk.clock())
-    return await _in_turn(desk, part, by, asked)
+    return await _in_turn(desk, part, by, asked, visitor.is_coordinator)
 
 
-async def _in_turn(desk: Desk, part: Part, by: str | None, asked: Mapping[str, str]) -> QueryResult:
+async def _in_turn(
+    desk: Desk, part: Part, by: str | None, asked: Mapping[str, str], in_full: bool
+) -> QueryResult:
     """One question at a time is computed; a few wait for their turn, more are asked to come back."""
     if desk.queries_waiting >= MOST_WAITING:
         raise RefusedError(
@@ -155,7 +160,7 @@ async def _in_turn(desk: Desk, part: Part, by: str | None, asked: Mapping[str, s
     desk.queries_waiting += 1
     try:
         async with desk.one_query:
-            return await run_in_threadpool(desk.reader.answer, part, by, asked)
+            return await run_in_threadpool(desk.reader.answer, part, by, asked, in_full)
     finally:
         desk.queries_waiting -= 1
 
@@ -173,7 +178,8 @@ def answer_values(answered: QueryResult, asked: Mapping[str, str]) -> AnswerPage
         "answers": [
             ShownPart(
                 level,
-                who(counts["members"], counts["series"], counts["runs"]),
+                counted_text(answered, counts),
+                counted_text(answered, counts) == FEWER,
                 [_component(name, table, target) for name, table in tables(components)],
             )
             for level, components, counts in groups
@@ -194,8 +200,8 @@ def _component(name: str, table: Mapping[str, Any], target: float) -> ShownCompo
                 "–" if row["ratio"] is None else two_figures(row["ratio"]),
                 _range(row["ci"]),
                 _range(row["new_series"]),
-                row["members"],
-                row["series"],
+                FEWER if row["members"] is None else str(row["members"]),
+                "" if row["series"] is None else str(row["series"]),
                 verdict(row["verdict"], target),
                 row.get("why") or "",
             )

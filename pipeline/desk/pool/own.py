@@ -15,8 +15,8 @@ from reports.words import percent, two_figures
 from schemas.formula_guards import guarded
 from schemas.kinds.run import RUN
 from schemas.trade.labels import label_key, same_label
+from schemas.trade.small_numbers import too_few_to_show
 
-FEWEST_OTHERS = 3
 Point = tuple[float, float]
 """A share in percent, and how many times as fast as the same grower's straight base."""
 
@@ -103,7 +103,7 @@ def dots(contrasts: pl.DataFrame, code: str) -> list[OwnDots]:
                 str(key[0]),
                 str(key[1]),
                 _points(own),
-                _points(like) if growers >= FEWEST_OTHERS else [],
+                [] if too_few_to_show(growers) else _points(like),
                 growers,
             )
         )

@@ -15,7 +15,7 @@ from pipeline.jobs.own_result.contrasts import fresh_contrasts
 from pipeline.jobs.own_result.others import OtherGrowers
 from pipeline.jobs.pool_view import View, is_invented, is_pool, newest_copy, view
 from pipeline.jobs.query.part import Part
-from pipeline.jobs.query.steps import QueryResult, answer
+from pipeline.jobs.query.steps import QueryResult, answer, answer_for_everyone
 from pipeline.jobs.receiving.accepted_rows import accepted_rows, sheets_waiting
 from pipeline.jobs.receiving.checking import pool_settings
 
@@ -69,10 +69,12 @@ class PoolReader:
             lambda: accepted_rows(self.pool, sheets_waiting(self.pool, names), today).to_dicts(),
         )
 
-    def answer(self, part: Part, by: str | None, asked: Mapping[str, str]) -> QueryResult:
-        """The answer to a question, the same as `drainpool query` gives."""
-        key = ("answer", tuple(sorted(asked.items())))
-        return self._once(key, lambda: answer(self.pool, part, by))
+    def answer(self, part: Part, by: str | None, asked: Mapping[str, str], in_full: bool) -> QueryResult:
+        """The answer to a question: the same as `drainpool query` gives where it is `in_full`, otherwise as everyone
+        may have it."""
+        key = ("answer", in_full, tuple(sorted(asked.items())))
+        compute = answer if in_full else answer_for_everyone
+        return self._once(key, lambda: compute(self.pool, part, by))
 
     def _once(self, what: Hashable, look: Callable[[], Seen]) -> Seen:
         key = (newest_copy(self.pool), what)

@@ -11,7 +11,7 @@ import polars as pl
 from pipeline.compare.steps import compare_runs
 from pipeline.jobs.month.levels import pooled_levels
 from pipeline.jobs.month.nicknames import nicknames, renamed, spoken_names
-from pipeline.jobs.month.public_pool import coarsened, public_runs
+from pipeline.jobs.month.public_pool import public_runs
 from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.samples import any_invented
 from pipeline.load.changes.editions import cutoff_of, is_invented, newest_line, settings_for
@@ -23,6 +23,7 @@ from pipeline.settings import settings_from
 from schemas.results.whole import ResultsValue
 from schemas.rules import rule
 from schemas.trade.moments import moment_text
+from schemas.trade.small_numbers import coarsened
 
 
 @dataclass(frozen=True)

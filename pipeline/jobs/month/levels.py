@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator
 import polars as pl
 
 from pipeline.compare.steps import compare_part
-from pipeline.jobs.month.public_pool import coarsened
 from pipeline.settings import Settings
 from schemas.trade.levels import ANY, OWN_PART, SPLITS, level_columns, own_part_level
+from schemas.trade.small_numbers import coarsened
 
 LEVELS: dict[str, type[pl.DataType] | pl.DataType] = {
     "component": pl.String(),

@@ -10,8 +10,7 @@ from pipeline.jobs.own_result.contrasts import fresh_contrasts
 from pipeline.settings import Settings
 from schemas.receipt import OthersBeside
 from schemas.trade.shares import JOINS_WITHIN, ROUNDING
-
-FEWEST_MEMBERS = 3
+from schemas.trade.small_numbers import too_few_to_show
 
 
 class OtherGrowers:
@@ -31,7 +30,7 @@ class OtherGrowers:
         how many of them found a smaller ratio, a grower's series averaged first. None from fewer than 3 of them."""
         averages = self._averages_at(str(mix[0]), str(mix[1]), share)
         others = [average for key, average in averages.items() if key != member_key]
-        if len(others) < FEWEST_MEMBERS:
+        if too_few_to_show(len(others)):
             return None
         return {"members": len(others), "less": sum(average < ratio for average in others)}
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -13,6 +13,7 @@ import polars as pl
 from pipeline.errors import WrongUseError
 from pipeline.jobs.dates import read_day
 from schemas.results.whole import PartValue
+from schemas.trade.small_numbers import MONTH
 from schemas.units import AmbiguousUnit, find_unit, units_read
 from schemas.vocabulary import CHOICES, CLIMATE_MAIN_GROUPS, match_choice
 
@@ -23,22 +24,27 @@ COLUMN_OF = {
     "component": "component",
     "base": "base",
 }
-NUMBER_WITH_UNIT = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*(\D+)", re.ASCII)
+NUMBER_WITH_UNIT = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*(\D+)", re.ASCII)
+TWO_READINGS = re.compile(r"[1-9][0-9]{0,2}[.,][0-9]{3}\Z", re.ASCII)
 
 
 @dataclass(frozen=True)
 class Part:
-    """A part of the pool. `words`: allowed values by column, none for all. Ends are included; None is open."""
+    """A part of the pool. `words`: allowed values by column, none for all. Ends are included; None is open.
+    `months_only`: its days stand for their months."""
 
     words: Mapping[str, tuple[str, ...]]
     pot_from_ml: float | None = None
     pot_to_ml: float | None = None
     since: date | None = None
     until: date | None = None
+    months_only: bool = False
 
     def of(self, runs: pl.DataFrame) -> pl.DataFrame:
         """The runs that belong to this part."""
-        wanted = [pl.col(column).is_in(list(values)) for column, values in self.words.items()]
+        wanted = [
+            pl.col(column).is_in([*values, *_whole_groups(values)]) for column, values in self.words.items()
+        ]
         for column, low, high in (
             ("pot_volume_ml", self.pot_from_ml, self.pot_to_ml),
             ("tested_on", self.since, self.until),
@@ -47,6 +53,11 @@ class Part:
             wanted += [pl.col(column) <= high] if high is not None else []
         return runs.filter(*wanted) if wanted else runs
 
+    def by_month(self) -> Part:
+        """The same part with whole months for days: from the first month on, up to the end of the last."""
+        since, until = (day and day.replace(day=1) for day in (self.since, self.until))
+        return replace(self, since=since, until=until, months_only=True)
+
     def as_value(self) -> PartValue:
         """The part as `where` of `query --format json`: by option, and only what was asked for."""
         value: PartValue = {
@@ -54,8 +65,19 @@ class Part:
         }
         if self.pot_from_ml is not None or self.pot_to_ml is not None:
             value["pot_volume_ml"] = [self.pot_from_ml, self.pot_to_ml]
+        form = MONTH if self.months_only else "%Y-%m-%d"
         days = {"since": self.since, "until": self.until}
-        return value | {name: day.isoformat() for name, day in days.items() if day is not None}
+        return value | {name: f"{day:{form}}" for name, day in days.items() if day is not None}
+
+
+def _whole_groups(values: Sequence[str]) -> list[str]:
+    """The main groups of climate of which every class is wanted: a place that everyone may see by its main letter only
+    belongs to them too."""
+    classes = [choice.value for choice in CHOICES["climate_zone"]]
+    letters = (choice.value for choice in CLIMATE_MAIN_GROUPS)
+    return [
+        letter for letter in letters if {name for name in classes if name.startswith(letter)} <= set(values)
+    ]
 
 
 def read_part(typed: Mapping[str, str | None]) -> Part:
@@ -80,8 +102,8 @@ def read_share(typed: str | None) -> float:
     """The share behind `--against`, in percent; 0, straight base, without it. WrongUseError where it is no share."""
     if typed is None:
         return 0.0
-    typed_share = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)\s*%?", typed.strip(), re.ASCII)
-    share = float(typed_share[1]) if typed_share else -1.0
+    typed_share = re.fullmatch(r"([0-9]+(?:[.,][0-9]+)?)\s*%?", typed.strip(), re.ASCII)
+    share = float(typed_share[1].replace(",", ".")) if typed_share else -1.0
     if not 0 <= share <= 100 or 0 < share < 1:
         raise WrongUseError(f"--against: “{typed}” is not a share. Write percent by volume, like 30 or 33.3.")
     return share
@@ -143,8 +165,13 @@ def _millilitres(text: str) -> float:
     number_and_unit = NUMBER_WITH_UNIT.fullmatch(text)
     if number_and_unit is None:
         raise WrongUseError(
-            f"--pot-volume: “{text}” is not a volume. Write a number and its unit, like 0.5l; "
-            "a unit is never guessed, and the decimal mark is a point here."
+            f"--pot-volume: “{text}” is not a volume. Write a number and its unit, like 0.5l; a unit is never guessed."
+        )
+    number = number_and_unit[1]
+    if TWO_READINGS.match(number):
+        whole, rest = re.split("[.,]", number)
+        raise WrongUseError(
+            f"--pot-volume: “{text}” can be {whole}.{rest}0 or {whole}{rest}. Write the one that you mean."
         )
     unit = find_unit(number_and_unit[2].strip(), "volume")
     if unit is None or isinstance(unit, AmbiguousUnit):
@@ -152,4 +179,4 @@ def _millilitres(text: str) -> float:
         raise WrongUseError(
             f"--pot-volume: the unit of “{text}” can't be read. Choose from: {', '.join(choices)}."
         )
-    return float(unit.to_base(Fraction(number_and_unit[1])))
+    return float(unit.to_base(Fraction(number.replace(",", "."))))

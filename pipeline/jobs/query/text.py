@@ -9,6 +9,7 @@ from typing import Any
 
 from pipeline.jobs.query.steps import QueryResult
 from reports.words import capital, count, percent, plain, two_figures, verdict, who
+from schemas.trade.small_numbers import FEWER, too_few_to_show
 
 INVENTED = "Invented data: not growing advice."
 NOTHING_BESIDE_BASE = "No run of this part compares a mix with its own straight base yet."
@@ -58,11 +59,13 @@ def as_table(answered: QueryResult) -> str:
     value = answered.value
     against = value.get("against", 0.0)
     lines = [INVENTED] if value["invented"] else []
-    lines.append(f"{where_text(value['where'])}: {_who(answered.counts)}, as of {value['as_of']}.")
+    lines.append(
+        f"{where_text(value['where'])}: {counted_text(answered, answered.counts)}, as of {value['as_of']}."
+    )
     lines += _components(value["components"], answered.settings.target_ratio, against)
     lines += _unmeasured(value)
     for group, counts in zip(value["groups"], answered.group_counts, strict=True):
-        lines += ["", f"{group['by']}: {plain(group['level'])}: {_who(counts)}."]
+        lines += ["", f"{group['by']}: {plain(group['level'])}: {counted_text(answered, counts)}."]
         lines += _components(group["components"], answered.settings.target_ratio, against)
     lines += _between(value.get("between_levels", {}))
     if value["groups"]:
@@ -76,10 +79,13 @@ def as_table(answered: QueryResult) -> str:
 
 def sentences(answered: QueryResult) -> dict[str, str]:
     """Per component one passage to paste into a mail that can't lose its filter, counts and date; where the part is
-    too small it says what is missing."""
+    too small it says what is missing. It keeps the rule of small numbers: whoever it is for may pass it on."""
+    answered = answered.to_pass_on or answered
     value = answered.value
     mark = f"{INVENTED} " if value["invented"] else ""
-    part = f"{mark}{where_text(value['where'])}, {_who(answered.counts)}, as of {value['as_of'][:10]}:"
+    part = f"{mark}{where_text(value['where'])}, {counted_text(answered, answered.counts)}, as of {value['as_of'][:10]}:"
+    if answered.for_everyone and too_few_to_show(answered.counts["members"]):
+        return {"": f"{part} nothing is said of so few."}
     if not value["components"]:
         return {"": f"{part} {NOTHING_BESIDE_BASE}"}
     against = value.get("against")
@@ -94,7 +100,7 @@ def _beside(name: str, table: Mapping[str, Any], against: float) -> str:
     ratios = [
         f"{percent(row['share'])} {two_figures(row['ratio'])} ({_range(row['ci'])}; {count(row['members'], 'grower')})"
         for row in table["shares"]
-        if row["ratio"] is not None
+        if row["ratio"] is not None and row["members"] is not None
     ]
     if not ratios:
         return f"{plain(name)}: too few growers to set anything beside {percent(against)}."
@@ -121,6 +127,8 @@ def _cells(row: Mapping[str, Any]) -> list[Any]:
     named = dict(row)
     for name in ("ci", "new_series"):
         named[f"{name}_low"], named[f"{name}_high"] = row[name] or (None, None)
+    if row["members"] is None:
+        named["members"] = FEWER
     return ["" if named[column] is None else named[column] for column in CSV_COLUMNS[3:]]
 
 
@@ -183,8 +191,8 @@ def _row(row: Mapping[str, Any], target_ratio: float) -> tuple[str, ...]:
         "–" if row["ratio"] is None else two_figures(row["ratio"]),
         _range(row["ci"]),
         _range(row["new_series"]),
-        str(row["members"]),
-        str(row["series"]),
+        FEWER if row["members"] is None else str(row["members"]),
+        "" if row["series"] is None else str(row["series"]),
         verdict(row["verdict"], target_ratio),
     )
 
@@ -220,5 +228,9 @@ def where_text(where: Mapping[str, Any]) -> str:
     return capital("; ".join(conditions))
 
 
-def _who(counts: Mapping[str, int]) -> str:
+def counted_text(answered: QueryResult, counts: Mapping[str, int]) -> str:
+    """How many growers, series and runs stand behind an answer or one of its groups; of too few, only that they are
+    too few where everyone may read it."""
+    if answered.for_everyone and too_few_to_show(counts["members"]):
+        return FEWER
     return who(counts["members"], counts["series"], counts["runs"]) if counts["runs"] else count(0, "run")

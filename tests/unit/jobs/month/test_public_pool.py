@@ -7,8 +7,9 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.jobs.month.public_pool import RATE, coarsened, public_runs
+from pipeline.jobs.month.public_pool import RATE, public_runs
 from schemas.kinds.run import RUN
+from schemas.trade.small_numbers import coarsened
 
 EMPTY = {"text": pl.String, "date": pl.Date, "number": pl.Float64, "whole": pl.Int64, "flag": pl.Boolean}
 
