@@ -26,7 +26,7 @@ from pipeline.desk.sheets.bench_form import (
 from schemas.column import Column
 from schemas.kinds.kind import SheetKind
 from schemas.kinds.run import RUN
-from schemas.trade.durations import plain_decimal
+from schemas.trade.amounts import plain_decimal
 from schemas.trade.shares import ROUNDING, SAME_WITHIN
 
 Run = Mapping[str, Any]
