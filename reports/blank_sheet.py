@@ -5,7 +5,9 @@ Every cell of the spreadsheet is set as text, so that 3:1 stays 3:1 and 1:05 sta
 
 from __future__ import annotations
 
+import csv
 import io
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -26,12 +28,21 @@ def sheet_columns(kind: SheetKind) -> tuple[Column, ...]:
     return tuple(column for column in kind.columns if column.blank_sheet)
 
 
-def blank_sheet_csv(kind: SheetKind) -> str:
-    """One heading line; a test run is typed below it, one line per pour."""
-    return ",".join(column.name for column in sheet_columns(kind)) + "\r\n"
+Rows = Sequence[Mapping[str, str]]
+"""Lines filled in already, by column."""
 
 
-def blank_sheet_xlsx(kind: SheetKind) -> bytes:
+def blank_sheet_csv(kind: SheetKind, rows: Rows = ()) -> str:
+    """One heading line; a test run is typed below it, one line per pour. A plan has its lines there already."""
+    text = io.StringIO()
+    names = [column.name for column in sheet_columns(kind)]
+    writer = csv.DictWriter(text, names, restval="", lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def blank_sheet_xlsx(kind: SheetKind, rows: Rows = ()) -> bytes:
     """A spreadsheet: the blank sheet with lists to choose from, what each column holds, and the choices."""
     import xlsxwriter
 
@@ -40,6 +51,7 @@ def blank_sheet_xlsx(kind: SheetKind) -> bytes:
     book.set_properties({"title": kind.title.capitalize(), "created": MADE})
     sheet, guide, lists = (book.add_worksheet(name) for name in (kind.title, "columns", "choices"))
     _fill_sheet(book, sheet, kind, _fill_choices(book, lists, kind))
+    _fill_rows(sheet, kind, rows)
     _fill_guide(book, guide, kind)
     book.close()
     return held.getvalue()
@@ -70,6 +82,13 @@ def _fill_sheet(book: Workbook, sheet: Worksheet, kind: SheetKind, ranges: dict[
             rule = {"validate": "any", **prompt}
         sheet.data_validation(1, place, ROWS_READY, place, rule)
     sheet.freeze_panes(1, 2)
+
+
+def _fill_rows(sheet: Worksheet, kind: SheetKind, rows: Rows) -> None:
+    for line, row in enumerate(rows, 1):
+        for place, column in enumerate(sheet_columns(kind)):
+            if row.get(column.name):
+                sheet.write_string(line, place, row[column.name])
 
 
 def _prompt(column: Column) -> str:

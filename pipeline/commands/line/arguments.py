@@ -70,6 +70,7 @@ def build_parser() -> PlainParser:
     commands = parser.add_subparsers(dest="command", metavar="command", parser_class=PlainParser)
     _demo(commands)
     _sheet(commands)
+    _plan(commands)
     _check(commands)
     _load(commands)
     _month(commands)
@@ -103,6 +104,26 @@ def _sheet(commands: Any) -> None:
         help="csv (default) goes to standard output; xlsx has lists to choose from and goes there too, "
         "or at a terminal into run_sheet.xlsx in this folder",
     )
+
+
+def _plan(commands: Any) -> None:
+    parser = add_command(commands, "plan", "plans a test: pots, order, what to mix, and its run sheet")
+    add_pool(parser, required=False)
+    parser.add_argument("--member", metavar="M", help="whose test: their pot and holder are taken over")
+    parser.add_argument(
+        "--shares", metavar="0,25,40,50", help="percents to test (default: what the pool knows least about)"
+    )
+    how_many = parser.add_mutually_exclusive_group()
+    how_many.add_argument("--pots", metavar="N", type=int, help="pots of each mix (default: 3)")
+    how_many.add_argument("--chance", metavar="0.8", help="as many pots as see --ratio with this chance")
+    parser.add_argument(
+        "--ratio", metavar="1.25", help="times as fast that the test shall see (default: 1.25)"
+    )
+    parser.add_argument("--component", metavar="perlite", help="which component (default: the member's own)")
+    parser.add_argument(
+        "--seed", metavar="N", type=int, help="of the order of the pots; printed with every plan"
+    )
+    parser.add_argument("--out", metavar="DIR", type=Path, help="also write the plan and its run sheet there")
 
 
 def _check(commands: Any) -> None:
