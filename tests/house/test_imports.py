@@ -19,7 +19,7 @@ HOMES: dict[str, tuple[str, ...]] = {
     "altair": ("reports/",),
     "vl_convert": ("reports/",),
     "pandera": ("schemas/row_model.py", "pipeline/check/shape.py"),
-    "scipy": ("pipeline/compare/",),
+    "scipy": ("pipeline/compare/", "pipeline/plan/"),
     "fastexcel": ("pipeline/intake/",),
     "filelock": ("pipeline/load/", "pipeline/desk/accounts/book.py"),
     "jinja2": ("reports/", "pipeline/desk/web/render.py"),

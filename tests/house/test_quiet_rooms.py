@@ -45,6 +45,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/commands/check.py": (CLOCK, "checks as of today"),
     "pipeline/commands/line/by_whom.py": (ENVIRONMENT, "knows the login name"),
     "pipeline/commands/month.py": (DISK | CLOCK | ENVIRONMENT, "sets Prefect's home before it is imported"),
+    "pipeline/commands/plan.py": (DISK, "writes a plan and its sheet into a folder"),
     "pipeline/commands/sheet.py": (DISK, "writes the blank sheet at a terminal"),
     "pipeline/desk/accounts/book.py": (DISK, "keeps the desk's accounts file"),
     "pipeline/desk/erasing.py": (DISK, "looks whether the pool has a desk to erase from"),
