@@ -1,4 +1,4 @@
-"""A pool that is made once for the tests of jobs; a test that changes it takes a copy."""
+"""A pool that is made once for the tests of jobs and desk; a test that changes it takes a copy."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tests.story.desk_fixture import small_pool
 @pytest.fixture(scope="session")
 def loaded_pool(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Six growers with a series each, two pours: straight base and 40 %. Not to be changed."""
-    return small_pool(tmp_path_factory.mktemp("jobs") / "pool")
+    return small_pool(tmp_path_factory.mktemp("loaded") / "pool")
 
 
 @pytest.fixture
