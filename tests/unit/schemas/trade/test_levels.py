@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import polars as pl
 import pytest
 
@@ -23,7 +25,7 @@ PLAIN = {
 }
 
 
-def runs(*changes: dict[str, object]) -> pl.DataFrame:
+def runs(*changes: Mapping[str, object]) -> pl.DataFrame:
     return pl.DataFrame(
         [{"member": f"m{place}", **PLAIN, **change} for place, change in enumerate(changes)], schema=SCHEMA
     )
