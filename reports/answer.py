@@ -13,6 +13,8 @@ from schemas.trade import verdicts
 
 COVERAGES = (0.95, 0.8, 0.65, 0.5, 0.3)
 """Levels at which pictures draw ranges."""
+FRESH, SETTLED = "fresh", "settled"
+"""The two pour states, as `deciding_state` of `results.json` names them."""
 DOTS = 20
 """Single pots that stand for all that a reader may see."""
 
@@ -78,12 +80,16 @@ class Share:
 
 @dataclass(frozen=True)
 class Recommendation:
-    """What the month recommends, or why it can't."""
+    """What the month recommends, or why it can't. `state`: fresh or settled, whose answer it is. `p_all`: chance (0-1)
+    that every share from this one on reaches the club's line. `pots`: pots behind it; 0 where nothing is recommended."""
 
     share: float | None
     parts: str | None
     verdict: str
     text: str
+    state: str = FRESH
+    p_all: float | None = None
+    pots: int = 0
 
 
 @dataclass(frozen=True)
@@ -114,19 +120,18 @@ class Table:
 
     @property
     def decided_by_settled(self) -> bool:
-        """True where the settled pots give the recommended share: the stricter of the two."""
-        settled = self.settled.recommendation if self.settled is not None else None
-        return (
-            settled is not None
-            and settled.verdict == verdicts.ENOUGH
-            and settled.share == self.recommendation.share
-        )
+        """True where the answer is that of settled pots: the stricter of the two states."""
+        return self.settled is not None and self.recommendation.state == SETTLED
+
+    @property
+    def deciding_table(self) -> Table:
+        """The shares of the state whose answer it is."""
+        return self.settled if self.settled is not None and self.decided_by_settled else self
 
     @property
     def deciding(self) -> Share | None:
-        """The row the recommendation rests on: of settled pots where they decide, else of fresh ones."""
-        table = self.settled if self.settled is not None and self.decided_by_settled else self
-        return table.at(self.recommendation.share)
+        """The row that the recommendation rests on, of the state whose answer it is."""
+        return self.deciding_table.at(self.recommendation.share)
 
     @property
     def settled_known(self) -> bool:
@@ -241,12 +246,7 @@ def _table(name: str, value: Mapping[str, Any], scope: str, path: tuple[str, ...
         name=name,
         scope=str(value.get("scope") or scope),
         shares=tuple(_share(row, pot_sd) for row in value.get("shares") or ()),
-        recommendation=Recommendation(
-            recommendation.get("share"),
-            recommendation.get("parts"),
-            recommendation.get("verdict") or verdicts.TOO_FEW,
-            recommendation.get("text") or "",
-        ),
+        recommendation=_recommendation(recommendation, settled or {}),
         sd_member=spread.get("sd_member"),
         sd_series=spread.get("sd_series"),
         cv_pot=repeatability.get("cv_pot"),
@@ -258,6 +258,22 @@ def _table(name: str, value: Mapping[str, Any], scope: str, path: tuple[str, ...
         if _has_shares(settled) and settled is not None
         else None,
         path=path,
+    )
+
+
+def _recommendation(value: Mapping[str, Any], settled: Mapping[str, Any]) -> Recommendation:
+    """Results of 0.1.0 name no state: there the settled pots decide where they recommend the same share."""
+    share = value.get("share")
+    beside = settled.get("recommendation") or {}
+    agrees = beside.get("verdict") == verdicts.ENOUGH and beside.get("share") == share
+    return Recommendation(
+        share,
+        value.get("parts"),
+        value.get("verdict") or verdicts.TOO_FEW,
+        value.get("text") or "",
+        value.get("deciding_state") or (SETTLED if agrees else FRESH),
+        value.get("p_all"),
+        int((value.get("behind") or {}).get("pots") or 0),
     )
 
 
