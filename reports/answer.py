@@ -104,7 +104,7 @@ class Refits:
 class Table:
     """One table of shares with its own recommendation: fresh or settled, of a grade or of all. `sd_member`, `sd_series`:
     spreads between growers and between series, on ln. `cv_pot`: coefficient of variation of single pots. `path`: where
-    it stands in `results.json`."""
+    it stands in `results.json`. `pour`: the pour of its tests."""
 
     name: str
     scope: str
@@ -117,6 +117,7 @@ class Table:
     why: str = ""
     settled: Table | None = None
     path: tuple[str, ...] = ()
+    pour: int = 1
 
     @property
     def decided_by_settled(self) -> bool:
@@ -258,6 +259,7 @@ def _table(name: str, value: Mapping[str, Any], scope: str, path: tuple[str, ...
         if _has_shares(settled) and settled is not None
         else None,
         path=path,
+        pour=int(value.get("pour") or 1),
     )
 
 

@@ -16,7 +16,7 @@ DRAFT = "Draft: for the contributors to check, not yet published"
 @dataclass(frozen=True)
 class Content:
     """What a page says, before marks, navigation and counts stand around it. `headline` is its finding. `one_sheet`:
-    prints on one A4 sheet. `downloads`: files that go beside it."""
+    prints on two A4 sides. `downloads`: files that go beside it. `standing`: how new the finding is."""
 
     headline: tuple[Inline, ...]
     under_headline: tuple[Inline, ...]
@@ -24,6 +24,7 @@ class Content:
     opening: tuple[Block, ...] = ()
     one_sheet: bool = False
     downloads: tuple[Download, ...] = ()
+    standing: str = ""
 
 
 def banners(view: MonthView) -> tuple[str, ...]:
@@ -67,5 +68,6 @@ def framed(
         nav=tuple((up + target if target != path else "", label) for target, label in navigation),
         foot=foot,
         one_sheet=content.one_sheet,
+        standing=content.standing,
         downloads=content.downloads,
     )

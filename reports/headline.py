@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from reports.answer import Answer, ClubSettings, Share, Table, club_settings
+from dataclasses import dataclass
+
+from reports.answer import FRESH, SETTLED, Answer, ClubSettings, Share, Table, club_settings
 from reports.words import (
     Compared,
     as_straight,
     between,
     capital,
     count,
+    mix,
     month_name,
     newcomer,
     newcomers,
@@ -19,7 +22,6 @@ from reports.words import (
     received_up_to,
     setting_number,
     times_as_fast,
-    two_figures,
     who,
 )
 from schemas.results.whole import ResultsValue
@@ -28,6 +30,46 @@ from schemas.trade import verdicts
 BASE = "sphagnum_peat"
 MEMBERS_NEEDED = 5
 MEMBERS_AT_SHARE = 4
+
+POTS = {FRESH: "freshly filled pots", SETTLED: "settled pots"}
+"""The pour states as pages call them."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """What a month argues of one component, once: the pour state whose answer it is, its shares, and the share in focus.
+    Title, pictures, minutes and quote speak of these. `other`: the other state, which stands beside it."""
+
+    state: str
+    table: Table
+    row: Share | None
+    other: Table | None
+
+    @property
+    def pots(self) -> str:
+        """`freshly filled pots` or `settled pots`."""
+        return POTS[self.state]
+
+    @property
+    def other_state(self) -> str:
+        """The state that stands beside it."""
+        return FRESH if self.state == SETTLED else SETTLED
+
+    @property
+    def other_row(self) -> Share | None:
+        """The same share in the other state, where it has an average there."""
+        row = self.other.at(self.row.share) if self.other is not None and self.row is not None else None
+        return row if row is not None and row.ratio is not None else None
+
+
+def case_of(answer: Answer, reference_share: float) -> Case:
+    """The case of a component: the deciding state, and the recommended share, else the best, else the one nearest to the
+    reference share (percent)."""
+    overall = answer.overall
+    row = share_in_focus(overall, reference_share)
+    if overall.decided_by_settled:
+        return Case(SETTLED, overall.deciding_table, row, overall)
+    return Case(FRESH, overall, row, overall.settled)
 
 
 def finding(table: Table, component: str, base: str = BASE) -> str:
@@ -55,38 +97,29 @@ def how_sure(table: Table, settings: ClubSettings, scope: str, base: str = BASE)
     goal = f"at least {setting_number(target)} times as fast as their own {as_straight(base)}"
     row = table.deciding
     if table.recommendation.verdict == verdicts.ENOUGH and row is not None and row.p_clears is not None:
-        single = f"; single pots vary more ({out_of_twenty(row.p_clears_pot)})" if row.p_clears_pot else ""
         pots = ", in settled pots" if table.decided_by_settled else ""
         return (
             f"In {out_of_twenty(row.p_clears)} {newcomers(scope)} this mix would drain {goal}{pots}, "
-            f"averaged over several pots{single}."
+            f"averaged over several pots."
         )
     best = best_share(table)
     if best is not None and best.p_clears is not None:
+        pots = ", in settled pots," if table.decided_by_settled else ""
         return (
-            f"The nearest, {percent(best.share)}, would drain {goal} in {out_of_twenty(best.p_clears)} {newcomers(scope)}; "
+            f"The nearest, {percent(best.share)}{pots} would drain {goal} in {out_of_twenty(best.p_clears)} {newcomers(scope)}; "
             f"the club asks for {out_of_twenty(assurance)}."
         )
     return _what_is_missing(table)
 
 
 def best_share(table: Table) -> Share | None:
-    """The supported share that most often reaches the club's line."""
-    rows = [row for row in table.shares if row.p_clears is not None and row.verdict != verdicts.TOO_FEW]
+    """The supported share that most often reaches the club's line, in the state whose answer it is."""
+    rows = [
+        row
+        for row in table.deciding_table.shares
+        if row.p_clears is not None and row.verdict != verdicts.TOO_FEW
+    ]
     return max(rows, key=lambda row: (row.p_clears or 0.0, -row.share), default=None)
-
-
-def how_often(table: Table, settings: ClubSettings, scope: str) -> str:
-    """`how_sure` in a few words, for places that stand below the full sentence."""
-    goal = f"at least {setting_number(settings.target_ratio)} times as fast"
-    row = table.deciding
-    if table.recommendation.verdict == verdicts.ENOUGH and row is not None and row.p_clears is not None:
-        pots = " in settled pots" if table.decided_by_settled else ""
-        return f"{capital(goal)} in {out_of_twenty(row.p_clears)} {newcomers(scope)}{pots}."
-    best = best_share(table)
-    if best is not None and best.p_clears is not None:
-        return f"Nearest: {percent(best.share)}, {goal} in {out_of_twenty(best.p_clears)} {newcomers(scope)}."
-    return _what_is_missing(table)
 
 
 def smallest_clearing(table: Table) -> Share | None:
@@ -100,38 +133,74 @@ def smallest_clearing(table: Table) -> Share | None:
 
 
 def share_in_focus(table: Table, reference_share: float) -> Share | None:
-    """The share that pictures are drawn for: the recommended one, else the best, else the known share
-    nearest to the reference share."""
-    recommended = table.at(table.recommendation.share)
+    """The share that pictures are drawn for, in the state whose answer it is: the recommended one, else the nearest to
+    the club's line, else the known share nearest to the reference share."""
+    decided = table.deciding_table
+    recommended = decided.at(table.recommendation.share)
     if recommended is not None and recommended.has_new_series:
         return recommended
-    known = [row for row in table.known if row.has_new_series] or list(table.known)
+    best = best_share(table)
+    if best is not None and best.has_new_series:
+        return best
+    known = [row for row in decided.known if row.has_new_series] or list(decided.known)
     return min(known, key=lambda row: (abs(row.share - reference_share), row.share), default=None)
 
 
-def average_and_spread(row: Share, reference: str, scope: str) -> str:
-    """Two facts of a share in freshly filled pots: the average over growers, and what one new grower may see."""
+def average_line(row: Share, pots: str, reference: str) -> str:
+    """The average over growers and where it lies. `pots`: the state in words."""
     if row.ratio is None:
-        return f"{percent(row.share)}: {count(row.members, 'grower')}, too few for an average."
-    average = f" (the average lies from {between(*row.ci)}, 19 in 20 sure)" if row.ci else ""
-    sentence = f"Freshly filled, {percent(row.share)} drains {times_as_fast(row.ratio)} as {reference} on average{average}."
-    if row.new_series:
-        low, high = row.new_series
-        sentence += f" {capital(newcomer(scope))} could see {two_figures(low)} to {two_figures(high)} times (19 in 20)."
-    return sentence
+        return f"{mix(row.share)}: {count(row.members, 'grower')}, too few for an average."
+    where = f" ({between(*row.ci)})" if row.ci else ""
+    side = ""
+    if row.ci and row.ci[1] < 1:
+        side = ": slower"
+    elif row.ci and row.ci[0] <= 1:
+        side = ": the average could lie on either side"
+    return f"In {pots}, {mix(row.share)} drains {times_as_fast(row.ratio)} as {reference} on average{where}{side}."
+
+
+def spread_line(row: Share, scope: str) -> str:
+    """What one new grower may see; nothing where no range is known or it rests on fewer growers than words need."""
+    if row.new_series is None or row.members < MEMBERS_NEEDED:
+        return ""
+    return f"{capital(newcomer(scope))} could see {between(*row.new_series)} times."
+
+
+def average_and_spread(row: Share, pots: str, reference: str, scope: str) -> str:
+    """Both facts of a share in one line."""
+    return " ".join(filter(None, (average_line(row, pots, reference), spread_line(row, scope))))
+
+
+def behind_line(answer: Answer, case: Case) -> str:
+    """Whose tests the share in focus rests on: 27 growers, 41 series, 80 pots."""
+    if case.row is None:
+        return ""
+    pots = answer.overall.recommendation.pots or case.row.pots
+    counted = who(case.row.members, case.row.series)
+    return f"{counted}, {count(pots, 'pot')}" if pots else counted
+
+
+def claim(answer: Answer, results: ResultsValue) -> str:
+    """The finding, how sure it is, the average and whose tests: what title, quote, mails and the index of months say."""
+    settings = club_settings(results)
+    case = case_of(answer, settings.reference_share)
+    sentences = [
+        finding(answer.overall, answer.component),
+        how_sure(answer.overall, settings, results["scope"]),
+    ]
+    if case.row is not None and case.row.ratio is not None and case.row.members >= MEMBERS_NEEDED:
+        sentences.append(average_line(case.row, case.pots, as_straight(BASE)))
+        sentences.append(f"From {behind_line(answer, case)}.")
+    return " ".join(sentences)
 
 
 def quotable(answer: Answer, results: ResultsValue) -> str:
-    """A sentence that can't lose its counts and date."""
-    settings, counts = club_settings(results), results["counts"]
-    claim = (
-        f"{finding(answer.overall, answer.component)} {how_sure(answer.overall, settings, results['scope'])}"
-    )
+    """A sentence that can't lose its counts, date, address and licence."""
+    settings = club_settings(results)
     invented = "Invented data: not growing advice. " if results.get("invented") else ""
     return (
-        f"{invented}{settings.pool_name}, {month_name(results['month'])}: {claim} "
-        f"({who(counts['members'], counts['series'], counts['runs'])}, received up to {received_up_to(results)}, "
-        f"edition {results['edition']}.)"
+        f"{invented}{settings.pool_name}, {month_name(results['month'])}: {claim(answer, results)} "
+        f"(Received up to {received_up_to(results)}, edition {results['edition']}.)"
     )
 
 

@@ -7,10 +7,10 @@ import textwrap
 import polars as pl
 
 from reports.answer import Answer
-from reports.headline import BASE, finding, how_sure
+from reports.headline import BASE, POTS, claim
 from reports.pages.shared.growers import Grower, growers
 from reports.view import MonthView
-from reports.words import as_straight, count, month_name, percent, plain, times_as_fast
+from reports.words import as_straight, count, mix, month_name, plain, times_as_fast
 
 WIDTH = 72
 CHECK_A_DRAFT = (
@@ -39,8 +39,7 @@ def _mail(view: MonthView, grower: Grower, known: list[Answer]) -> str:
     for answer in known:
         lines += _own(view, grower, answer)
     if known:
-        claim = f"{finding(known[0].overall, known[0].component)} {how_sure(known[0].overall, view.settings, view.results['scope'])}"
-        lines += ["", "The pool together:", *_wrapped(claim)]
+        lines += ["", "The pool together:", *_wrapped(claim(known[0], view.results))]
     lines += [
         "",
         *_wrapped(CHECK_A_DRAFT if view.draft else MEND_LATER),
@@ -53,19 +52,20 @@ def _mail(view: MonthView, grower: Grower, known: list[Answer]) -> str:
 
 def _own(view: MonthView, grower: Grower, answer: Answer) -> list[str]:
     own = view.members.filter(
-        (pl.col("member") == grower.member)
-        & (pl.col("component") == answer.component)
-        & (pl.col("state") == "fresh")
-    )
-    rows = own.drop_nulls(["ratio"]).sort("component_share")
+        (pl.col("member") == grower.member) & (pl.col("component") == answer.component)
+    ).drop_nulls(["ratio"])
+    case = view.case_of(answer)
+    decided = own.filter(pl.col("state") == case.state)
+    state, rows = (case.other_state, own) if decided.is_empty() else (case.state, decided)
+    rows = rows.sort("component_share")
     if rows.is_empty():
         return []
-    head = f"Your {plain(answer.component)}, against your own {as_straight(BASE)}:"
+    head = f"Your {plain(answer.component)}, {POTS[state]}, against your own {as_straight(BASE)}:"
     return [
         "",
         head,
         *(
-            f"  {percent(row['component_share'])}: {times_as_fast(row['ratio'])}"
+            f"  {mix(row['component_share'])}: {times_as_fast(row['ratio'])}"
             for row in rows.iter_rows(named=True)
         ),
     ]

@@ -32,18 +32,24 @@ class Gloss:
 
 @dataclass(frozen=True)
 class Minutes:
-    """A drain time of the standard pot, in minutes; the page's script restates it for the reader's own pot.
-    `bare`: without the word minutes."""
+    """A drain time of the standard pot, in minutes; the page's script restates it for the reader's own pot."""
 
     minutes: float
     text: str
-    bare: bool = False
+
+
+@dataclass(frozen=True)
+class Mini:
+    """A picture as small as a word; `text` says what it shows."""
+
+    svg: str
+    text: str
 
 
 Source = tuple[str | float, ...]
 Specification = dict[str, Any]
 """A Vega-Lite specification, as Altair gives it and the page's script takes it: its grammar is theirs, not ours."""
-Inline = str | Strong | Link | Gloss | Minutes
+Inline = str | Strong | Link | Gloss | Minutes | Mini
 
 
 @dataclass(frozen=True)
@@ -100,8 +106,8 @@ class ChartBlock:
 
 @dataclass(frozen=True)
 class DrawingBlock:
-    """A small picture drawn by us as SVG, with its text alternative. `offered`: also as a file. `bare`: no way to
-    the file straight below it."""
+    """A picture drawn by us as SVG, with its text alternative. `wide`: the same for a wide column. `lines`: holds thin
+    lines that are shown on request. `offered`: also as a file. `bare`: no way to the file straight below it."""
 
     name: str
     description: str
@@ -110,6 +116,8 @@ class DrawingBlock:
     caption: str = ""
     offered: bool = True
     bare: bool = False
+    wide: str | None = None
+    lines: bool = False
 
 
 @dataclass(frozen=True)
@@ -180,7 +188,7 @@ class Download:
 @dataclass(frozen=True)
 class Page:
     """One HTML page. `path` is relative to the month's folder; `headline` is its finding. `one_sheet`:
-    prints on one A4 sheet."""
+    prints on two A4 sides. `standing`: how new the finding is, beside the title."""
 
     path: str
     title: str
@@ -192,6 +200,7 @@ class Page:
     nav: tuple[tuple[str, str], ...] = ()
     foot: tuple[Inline, ...] = ()
     one_sheet: bool = False
+    standing: str = ""
     language: str = "en"
     downloads: tuple[Download, ...] = field(default=(), repr=False)
 

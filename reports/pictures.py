@@ -80,7 +80,7 @@ def _numbered_afresh(svg: str) -> str:
 
 
 def _drawing_svg(block: DrawingBlock) -> str:
-    svg = in_plain_colours(block.svg)
+    svg = in_plain_colours(block.wide or block.svg)
     opening, rest = svg.split(">", 1)
     background = f'<rect width="100%" height="100%" fill="{LIGHT["paper"]}"/>'
     view_box = opening.split('viewBox="')[1].split('"')[0].split()

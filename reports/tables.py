@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from reports.answer import Share, Table
-from reports.page import Cell, Minutes, Source, TableBlock, cell
+from reports.page import Source, TableBlock, cell
 from reports.words import (
     MEMBERS_FOR_WORDS,
-    bare_minutes,
     between,
     ladder,
+    mix,
     newcomer,
     newcomers,
     out_of_twenty,
-    percent,
     plain,
     ruled_out,
     setting_number,
     two_figures,
-    verdict,
 )
 from schemas.trade import verdicts
 
@@ -38,49 +36,25 @@ def shares_table(table: Table, target: float, reference: str, component: str) ->
     )
     rows = tuple(
         (
-            cell(percent(row.share), source=_source(table, row, "share")),
+            cell(mix(row.share), source=share_source(table, row, "share")),
             cell(
-                two_figures(row.ratio) if row.ratio is not None else "–", source=_source(table, row, "ratio")
+                two_figures(row.ratio) if row.ratio is not None else "–",
+                source=share_source(table, row, "ratio"),
             ),
-            cell(between(*row.ci) if row.ci else "–", source=_source(table, row, "ci")),
+            cell(between(*row.ci) if row.ci else "–", source=share_source(table, row, "ci")),
             cell(
-                between(*row.new_series) if row.new_series else "–", source=_source(table, row, "new_series")
+                between(*row.new_series) if row.new_series else "–",
+                source=share_source(table, row, "new_series"),
             ),
-            cell(_frequency(row.p_faster), source=_source(table, row, "p_faster")),
-            cell(_frequency(row.p_clears), source=_source(table, row, "p_clears")),
-            cell(str(row.members), source=_source(table, row, "members")),
-            cell(str(row.series), source=_source(table, row, "series")),
+            cell(_frequency(row.p_faster), source=share_source(table, row, "p_faster")),
+            cell(_frequency(row.p_clears), source=share_source(table, row, "p_clears")),
+            cell(str(row.members), source=share_source(table, row, "members")),
+            cell(str(row.series), source=share_source(table, row, "series")),
         )
         for row in table.shares
     )
     note = f"“Faster” and “at least” count {newcomers(table.scope)}, each averaged over several pots."
     return TableBlock(f"The figures: {plain(table.name)}", headings, rows, frozenset({1, 6, 7}), note)
-
-
-def verdict_table(table: Table, target: float, component: str, straight_minutes: float | None) -> TableBlock:
-    """What each share does, in the fixed words, with minutes of the standard pot where they are known."""
-    headings = [plain(component), f"a test by {newcomer(table.scope)}", "verdict", "growers"]
-    if straight_minutes is not None:
-        headings.insert(2, "minutes, standard pot")
-    rows = []
-    for row in table.shares:
-        cells = [
-            cell(percent(row.share), source=_source(table, row, "share")),
-            cell(new_grower_words(row, table.scope) + ended_words(row)),
-            cell(verdict(row.verdict, target), mark=row.verdict, source=_source(table, row, "verdict")),
-            cell(str(row.members), source=_source(table, row, "members")),
-        ]
-        if straight_minutes is not None:
-            cells.insert(2, _minutes_cell(row, straight_minutes))
-        rows.append(tuple(cells))
-    whys = {
-        row.why: None
-        for row in table.shares
-        if row.why and row.ratio is not None and row.verdict != verdicts.TOO_FEW
-    }
-    return TableBlock(
-        "Every share tested", tuple(headings), tuple(rows), frozenset({len(headings) - 1}), " ".join(whys)
-    )
 
 
 def new_grower_words(row: Share, scope: str) -> str:
@@ -114,23 +88,9 @@ def shares_to_avoid(table: Table) -> list[Share]:
     ]
 
 
-def _source(table: Table, row: Share, key: str) -> Source:
+def share_source(table: Table, row: Share, key: str) -> Source:
     """Where a figure of one share stands in `results.json`."""
     return (*table.path, "shares", row.share, key)
-
-
-def _minutes_cell(row: Share, straight_minutes: float) -> Cell:
-    if row.ratio is None:
-        return cell("–")
-    middle = straight_minutes / row.ratio
-    if row.new_series is None:
-        return cell(_bare(middle))
-    low, high = straight_minutes / row.new_series[1], straight_minutes / row.new_series[0]
-    return cell(_bare(middle), " (", _bare(low), " to ", _bare(high), ")")
-
-
-def _bare(value: float) -> Minutes:
-    return Minutes(value, bare_minutes(value), bare=True)
 
 
 def _frequency(probability: float | None) -> str:

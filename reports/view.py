@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from reports.answer import Answer, ClubSettings, RedrawnShares, answers, club_settings
+from reports.headline import Case, case_of
 from schemas.results.whole import ResultsValue
 from schemas.trade.pots import StandardPot
 
@@ -26,10 +27,10 @@ class Correction:
 
 @dataclass(frozen=True)
 class Spread:
-    """How far apart ratios of one component lie, as factors: 8 in 10 growers' series either way of the average; two
+    """How far apart ratios of one component lie, as factors: 19 in 20 growers' series either way of the average; two
     pots of one mix by one grower, 19 times in 20. None where not known."""
 
-    eight_in_ten: float | None
+    nineteen_in_twenty: float | None
     two_pots: float | None
 
 
@@ -58,7 +59,7 @@ class Shown:
 
     `redrawn`: other ranges of every share. `own_weights`: component, component_share, member, part (0-1) of the average,
     and the range low to high that it would have without that member. `two_pots`: member, within (times), fillings.
-    `spreads`: by component. `levelled`: effects of fresh pots with climate, pot_size, water and start. `grower_ratios`:
+    `standard_pots`: by pour state (fresh, settled). `spreads`: by component. `levelled`: effects of fresh pots with climate, pot_size, water and start. `grower_ratios`:
     component, kind, level, share, member, ratio, series. `level_averages`: component, kind, level, share, growers,
     series, average, low, high, sure_low, sure_high. `rates_by_year`: member, series, component_share, year,
     rate_ml_min_l, runs. `unlike_by_luck`: the part (0-1) of growers that stand apart by luck alone.
@@ -67,7 +68,7 @@ class Shown:
     redrawn: RedrawnShares
     own_weights: pl.DataFrame
     two_pots: pl.DataFrame
-    standard_pot: StandardPot
+    standard_pots: Mapping[str, StandardPot]
     spreads: Mapping[str, Spread]
     levelled: pl.DataFrame
     grower_ratios: pl.DataFrame
@@ -103,6 +104,14 @@ class MonthView:
     def answers(self) -> list[Answer]:
         """What the month says about every component, the one with the most growers first."""
         return answers(self.results, self.shown.redrawn)
+
+    def pot_of(self, state: str) -> StandardPot:
+        """The standard pot with the minutes of straight base in one pour state (fresh or settled)."""
+        return self.shown.standard_pots[state]
+
+    def case_of(self, answer: Answer) -> Case:
+        """What the month argues of a component: the state whose answer it is, and the share in focus."""
+        return case_of(answer, self.settings.reference_share)
 
     @property
     def month(self) -> str:

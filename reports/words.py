@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from schemas.results.whole import ResultsValue
 from schemas.trade import verdicts
+from schemas.trade.parts import parts_of
 
 
 @dataclass(frozen=True)
@@ -51,17 +52,23 @@ SMALL_NUMBERS = [
     "eleven",
     "twelve",
 ]
+TIED = "\u00a0"
+"""Between a figure and its unit, so that no line ends there."""
+NEAR_ONE = (0.995, 1.095)
+"""Between these a third figure is told, since here the side of 1 matters most."""
 MEMBERS_FOR_WORDS = 5
 MEMBERS_FOR_STRONG_WORDS = 8
 
 
 def two_figures(value: float) -> str:
-    """Two significant figures without an exponent: 1.6, 0.83, 12, 140."""
+    """Two significant figures without an exponent, three from 1 to 1.1: 1.6, 0.83, 1.04, 12, 140."""
     if value == 0 or not math.isfinite(value):
         return "0" if value == 0 else "–"
+    if NEAR_ONE[0] <= value < NEAR_ONE[1]:
+        return f"{value:.2f}"
     digits = max(0, 1 - math.floor(math.log10(abs(value))))
     rounded = round(value, 1 - math.floor(math.log10(abs(value))))
-    # 0.996 rounds up to 1.00: one digit fewer is wanted then
+    # 9.97 rounds up to 10.0: one digit fewer is wanted then
     digits = max(0, 1 - math.floor(math.log10(abs(rounded))))
     return f"{rounded:.{digits}f}"
 
@@ -76,9 +83,15 @@ def percent(share: float) -> str:
     return f"{share:g} %"
 
 
+def mix(share: float) -> str:
+    """A share with its parts, base first, where whole parts give it: 40 % (3:2), 37 %."""
+    parts = parts_of(share)
+    return f"{percent(share)} ({parts})" if parts else percent(share)
+
+
 def times_as_fast(ratio: float) -> str:
-    """1.6 times as fast; 'as fast' where the two figures read 1.0."""
-    return "as fast" if two_figures(ratio) == "1.0" else f"{two_figures(ratio)} times as fast"
+    """1.6 times as fast; 'as fast' where the figures read 1.00."""
+    return "as fast" if two_figures(ratio) == "1.00" else f"{two_figures(ratio)} times as fast"
 
 
 def as_straight(base: str) -> str:
@@ -188,22 +201,32 @@ def verdict(word: str, target: float) -> str:
     }[word]
 
 
-def bare_minutes(value: float) -> str:
-    """The figure of `minutes` alone, for columns headed minutes: ½, 4½, 35, 140."""
-    return minutes(max(value, 0.96) if value >= 0.75 else 1.0).split()[0] if value >= 0.75 else "½"
+def short_verdict(word: str, target: float) -> str:
+    """The same in two or three words, for a narrow column."""
+    return {
+        verdicts.CLEARS: f"reaches {setting_number(target)}×",
+        verdicts.FALLS_SHORT: "falls short",
+        verdicts.UNDECIDED: "not decided",
+        verdicts.TOO_FEW: "too few growers",
+    }[word]
 
 
-def minutes(value: float) -> str:
-    """Minutes to the whole or half, seconds under one: '30 seconds', '4½ minutes', '35 minutes'."""
-    if value < 0.96:
-        seconds = max(5, 5 * round(value * 12))
-        return f"{seconds} seconds"
-    if value >= 99.5:
-        return f"{two_figures(value)} minutes"
-    halves = round(value * 2) if value < 10 else 2 * round(value)
-    whole, half = divmod(halves, 2)
-    text = f"{whole}½" if half else f"{whole}"
-    return f"{text} minute" if text == "1" else f"{text} minutes"
+def time_words(minutes: float) -> str:
+    """A drain time as a person says it: seconds below five minutes (2 min 25 s), half minutes below ten (7½ min), whole
+    ones after, hours from 100 minutes on (2 h 20 min)."""
+    seconds = max(5, 5 * math.floor(minutes * 12 + 0.5))
+    if seconds < 300:
+        whole, rest = divmod(seconds, 60)
+        return " ".join(
+            filter(None, (f"{whole}{TIED}min" if whole else "", f"{rest}{TIED}s" if rest else ""))
+        )
+    if minutes < 9.75:
+        whole, half = divmod(math.floor(minutes * 2 + 0.5), 2)
+        return f"{whole}{'½' if half else ''}{TIED}min"
+    if minutes < 99.5:
+        return f"{math.floor(minutes + 0.5)}{TIED}min"
+    hours, rest = divmod(10 * math.floor(minutes / 10 + 0.5), 60)
+    return f"{hours}{TIED}h {rest}{TIED}min" if rest else f"{hours}{TIED}h"
 
 
 def month_name(month: str) -> str:

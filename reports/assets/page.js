@@ -2,22 +2,6 @@
 (function () {
   "use strict";
 
-  // Charts of a page that prints on one sheet are drawn again at half a sheet's width, with letters that stay legible.
-  var sheetViews = [];
-  var HALF_SHEET_PX = 345;
-
-  window.addEventListener("beforeprint", function () {
-    sheetViews.forEach(function (one) {
-      one.screenWidth = one.view.width();
-      one.view.width(HALF_SHEET_PX).height(one.height * 0.42).run();
-    });
-  });
-  window.addEventListener("afterprint", function () {
-    sheetViews.forEach(function (one) {
-      one.view.width(one.screenWidth).height(one.height).run();
-    });
-  });
-
   function drawCharts(within) {
     if (typeof window.vegaEmbed !== "function") return;
     within.querySelectorAll(".plot:not(.drawn)").forEach(function (place) {
@@ -27,9 +11,6 @@
       place.textContent = "";
       window
         .vegaEmbed(place, spec, { ast: true, defaultStyle: false, tooltip: false, actions: false, renderer: "svg" })
-        .then(function (made) {
-          if (place.closest(".one-sheet")) sheetViews.push({ view: made.view, height: spec.height });
-        })
         .catch(function () {
           place.textContent = spec.description || "";
         });
@@ -50,13 +31,20 @@
     })();
   }
 
-  function minutesInWords(value, bare) {
-    if (bare) return value < 0.75 ? "½" : minutesInWords(Math.max(value, 0.96)).split(" ")[0];
-    if (value < 0.96) return Math.max(5, 5 * Math.round(value * 12)) + " seconds";
-    if (value >= 99.5) return Number(value.toPrecision(2)) + " minutes";
-    var halves = value < 10 ? Math.round(value * 2) : 2 * Math.round(value);
-    var text = Math.floor(halves / 2) + (halves % 2 ? "½" : "");
-    return text + (text === "1" ? " minute" : " minutes");
+  // As `time_words` of reports/words.py: seconds below five minutes, half minutes below ten, hours from 100 minutes on.
+  function timeInWords(value) {
+    var seconds = Math.max(5, 5 * Math.round(value * 12));
+    if (seconds < 300) {
+      var whole = Math.floor(seconds / 60), rest = seconds % 60;
+      return [whole ? whole + "\u00a0min" : "", rest ? rest + "\u00a0s" : ""].filter(Boolean).join(" ");
+    }
+    if (value < 9.75) {
+      var halves = Math.round(value * 2);
+      return Math.floor(halves / 2) + (halves % 2 ? "½" : "") + "\u00a0min";
+    }
+    if (value < 99.5) return Math.round(value) + "\u00a0min";
+    var tens = 10 * Math.round(value / 10), hours = Math.floor(tens / 60);
+    return hours + "\u00a0h" + (tens % 60 ? " " + (tens % 60) + "\u00a0min" : "");
   }
 
   function readPot() {
@@ -76,8 +64,8 @@
     }
   }
 
-  var STANDARD = "minutes, standard pot";
-  var OWN = "minutes, your pot";
+  var STANDARD = "standard pot";
+  var OWN = "your pot";
 
   // Depth of water drained decides the time: half of what was poured over the pot's area, against the standard pot's.
   function potFactor(pot, standard) {
@@ -89,7 +77,7 @@
     var factor = pot ? potFactor(pot, standard) : 1;
     document.querySelectorAll(".minutes").forEach(function (place) {
       if (!place.dataset.said) place.dataset.said = place.textContent;
-      place.textContent = pot ? minutesInWords(place.dataset.minutes * factor, "bare" in place.dataset) : place.dataset.said;
+      place.textContent = pot ? timeInWords(place.dataset.minutes * factor) : place.dataset.said;
     });
     document.querySelectorAll("thead th").forEach(function (heading) {
       if (heading.textContent === (pot ? STANDARD : OWN)) heading.textContent = pot ? OWN : STANDARD;

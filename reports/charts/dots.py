@@ -10,11 +10,12 @@ from dataclasses import dataclass
 
 from reports.answer import Share
 from reports.charts.drawing import Drawing
-from reports.page import DrawingBlock, TableBlock, cell
+from reports.page import DrawingBlock, Mini, TableBlock, cell
 from reports.words import Compared, newcomers, setting_number, two_figures
 
 WIDTH, LEFT, RIGHT = 360.0, 16.0, 344.0
 LARGEST_RADIUS = 7.5
+SMALLEST_RADIUS = 3.0
 MOST_BINS = 26
 
 
@@ -27,6 +28,25 @@ class Counted:
     reached: int
 
 
+def pot_dots(share: Share, target: float) -> list[float]:
+    """Twenty equally likely single pots, rising, on the sides of 1 and of the target where the printed chances put them:
+    a dot that the redrawn range puts beyond a line is moved up to it."""
+    dots = share.pot_dots()
+    if not dots or share.p_faster_pot is None or share.p_clears_pot is None:
+        return dots
+    reached = round(len(dots) * share.p_clears_pot)
+    slower = min(len(dots) - round(len(dots) * share.p_faster_pot), len(dots) - reached)
+    below = math.nextafter(1.0, 0.0), math.nextafter(target, 0.0)
+    return [
+        min(dot, below[0])
+        if place < slower
+        else min(max(dot, 1.0), below[1])
+        if place < len(dots) - reached
+        else max(dot, target)
+        for place, dot in enumerate(dots)
+    ]
+
+
 def counted(dots: list[float], target: float) -> Counted:
     """The three counts that the picture, its caption and its sentence share."""
     slower = sum(dot < 1.0 for dot in dots)
@@ -36,7 +56,7 @@ def counted(dots: list[float], target: float) -> Counted:
 
 def dots_drawing(name: str, share: Share, target: float, compared: Compared) -> DrawingBlock | None:
     """The picture for one share, or nothing where no range for a new grower is known."""
-    dots, reference = share.pot_dots(), compared.reference
+    dots, reference = pot_dots(share, target), compared.reference
     if not dots or not share.has_new_series:
         return None
     counts = counted(dots, target)
@@ -51,11 +71,21 @@ def dots_drawing(name: str, share: Share, target: float, compared: Compared) -> 
         tuple((cell(str(number)), cell(two_figures(dot))) for number, dot in enumerate(dots, 1)),
         frozenset({0, 1}),
     )
-    caption = (
-        f"● reaches {setting_number(target)} times: {counts.reached} · ◐ faster, by less: {counts.between} · "
-        f"○ slower: {counts.slower}"
-    )
+    caption = f"● at least {setting_number(target)}×: {counts.reached} · ◐ faster by less: {counts.between} · ○ slower: {counts.slower}"
     return DrawingBlock(name, description, drawing.as_svg(), table, caption)
+
+
+def dot_row(share: Share, target: float) -> Mini | None:
+    """The twenty dots of a share as small as a word, two rows of ten; None where they are not known."""
+    dots = pot_dots(share, target)
+    if not dots or not share.has_new_series:
+        return None
+    counts = counted(dots, target)
+    text = f"of 20: {counts.reached} reach it, {counts.between} faster by less, {counts.slower} slower"
+    drawing = Drawing(82.0, 18.0, text)
+    for place, value in enumerate(reversed(dots)):
+        _dot(drawing, (5.0 + 8 * (place % 10), 5.0 + 8 * (place // 10)), 2.9, value, target)
+    return Mini(drawing.as_svg(), text)
 
 
 @dataclass(frozen=True)
@@ -72,7 +102,7 @@ class _Axis:
 
     @property
     def radius(self) -> float:
-        return min(LARGEST_RADIUS, (RIGHT - LEFT) / self.bins / 2)
+        return max(SMALLEST_RADIUS, min(LARGEST_RADIUS, (RIGHT - LEFT) / self.bins / 2))
 
     def place(self, value: float) -> float:
         return LEFT + (min(value, self.high) - self.low) / (self.high - self.low) * (RIGHT - LEFT)
@@ -86,10 +116,12 @@ class _Axis:
 
 
 def _axis(dots: list[float], target: float) -> _Axis:
+    """Up to `MOST_BINS` bins: what lies beyond them is drawn at the edge, and marked there."""
     low, high = min(0.5, dots[0] * 0.95), max(2.0, target * 1.2, dots[-2] * 1.15)
     fitting = [pieces for pieces in range(1, 9) if (high - low) * pieces / (target - 1.0) <= MOST_BINS]
     width = (target - 1.0) / max(fitting, default=1)
-    below, above = math.ceil((1.0 - low) / width), math.ceil((high - 1.0) / width)
+    below = min(math.ceil((1.0 - low) / width), MOST_BINS // 3)
+    above = min(math.ceil((high - 1.0) / width), MOST_BINS - below)
     return _Axis(1.0 - below * width, width, below + above)
 
 
@@ -109,8 +141,17 @@ def _drawn(dots: list[float], target: float, reference: str, description: str) -
         for level, value in enumerate(stack):
             x = LEFT + (number + 0.5) * (RIGHT - LEFT) / axis.bins
             _dot(drawing, (x, floor - radius - level * 2 * radius), radius - 0.8, value, target)
+    beyond = [
+        f"{number} {word}"
+        for number, word in (
+            (sum(dot > axis.high for dot in dots), f"above {two_figures(axis.high)}×"),
+            (sum(dot < axis.low for dot in dots), f"below {two_figures(axis.low)}×"),
+        )
+        if number
+    ]
+    edge = f"; at the edge: {', '.join(beyond)}" if beyond else ""
     drawing.words(
-        WIDTH / 2, floor + 36, f"times as fast as {reference}", text_anchor="middle", fill="var(--soft)"
+        WIDTH / 2, floor + 36, f"times as fast as {reference}{edge}", text_anchor="middle", fill="var(--soft)"
     )
     return drawing
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from reports.answer import Answer
 from reports.charts.growers import growers_chart
 from reports.frame import Content
-from reports.headline import BASE, average_and_spread, compared_in, share_in_focus
-from reports.page import Block, Inline, Link, Section, TableBlock, cell, items, say
+from reports.headline import BASE, average_and_spread, compared_in
+from reports.page import Block, Chooser, Inline, Link, Section, TableBlock, cell, items, say
 from reports.pages.shared.growers import Grower, growers
 from reports.view import MonthView
-from reports.words import as_straight, capital, count, percent, plain, two_figures, who
+from reports.words import as_straight, capital, count, mix, percent, plain, two_figures, who
 
 SHARES_DRAWN = 4
 MANY_GROWERS = 120
@@ -21,7 +21,7 @@ def growers_content(view: MonthView) -> Content:
     counts = view.results["counts"]
     sections: list[Section] = []
     if known:
-        sections += _charts(view, known[0])
+        sections += _forest(view, known[0])
         spread = _spread_words(known[0], view)
         if spread:
             sections.append(
@@ -41,35 +41,36 @@ def growers_content(view: MonthView) -> Content:
     )
 
 
-def _charts(view: MonthView, answer: Answer) -> list[Section]:
-    """The share in focus first, then the other shares that most growers measured, folded by share."""
-    focus = share_in_focus(answer.overall, view.settings.reference_share)
-    drawn_shares = SHARES_DRAWN if answer.overall.members <= MANY_GROWERS else 1
-    rows = sorted(answer.overall.shares, key=lambda row: (row is not focus, -row.members, row.share))[
-        :drawn_shares
-    ]
-    sections = []
-    for row in rows:
-        kept = view.members_at(answer.component, row.share)
-        if kept.is_empty():
-            continue
+def _forest(view: MonthView, answer: Answer) -> list[Section]:
+    """Everyone's own result at the share in focus; the other shares that most growers measured by a picker."""
+    case = view.case_of(answer)
+    shares_drawn = SHARES_DRAWN if case.table.members <= MANY_GROWERS else 1
+    rows = sorted(case.table.shares, key=lambda row: (row is not case.row, -row.members, row.share))
+    options, panels = [], []
+    for row in rows[:shares_drawn]:
+        kept = view.members_at(answer.component, row.share, case.state)
         name = f"growers-at-{row.share:g}".replace(".", "-")
-        drawn = growers_chart(name, kept, row, compared_in(answer))
+        drawn = None if kept.is_empty() else growers_chart(name, kept, row, compared_in(answer))
         if drawn is None:
             continue
-        words = say(average_and_spread(row, as_straight(BASE), view.results["scope"]))
-        question = f"Who found what at {percent(row.share)} {plain(answer.component)}?"
-        sections.append(Section(question, (words, drawn), f"at-{row.share:g}".replace(".", "-")))
-    return sections
+        words = say(average_and_spread(row, case.pots, as_straight(BASE), view.results["scope"]))
+        options.append((f"{row.share:g}", mix(row.share)))
+        panels.append((f"{row.share:g}", (words, drawn)))
+    if not panels:
+        return []
+    order = sorted(options, key=lambda option: (option != options[0], float(option[0])))
+    chooser = Chooser("share", ("Share",), (tuple(order),), tuple(panels), "Nobody has tested it yet.")
+    question = f"Who found what, in {case.pots}?"
+    return [Section(question, (chooser,), "forest")]
 
 
 def _spread_words(answer: Answer, view: MonthView) -> str:
     spread = view.shown.spreads.get(answer.component)
-    if spread is None or spread.eight_in_ten is None:
+    if spread is None or spread.nineteen_in_twenty is None:
         return ""
     return (
-        f"At {percent(view.settings.reference_share)} {plain(answer.component)}, 8 in 10 growers’ series lie within "
-        f"{two_figures(spread.eight_in_ten)} times either way of the average."
+        f"At {percent(view.settings.reference_share)} {plain(answer.component)}, 19 in 20 growers’ series lie within "
+        f"{two_figures(spread.nineteen_in_twenty)} times either way of the average."
     )
 
 

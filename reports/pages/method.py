@@ -125,11 +125,11 @@ def _spread(answer: Answer, view: MonthView) -> list[Block]:
     where = f"at {percent(view.settings.reference_share)} {plain(answer.component)}"
     blocks: list[Block] = []
     spread = view.shown.spreads.get(answer.component, Spread(None, None))
-    if spread.eight_in_ten is not None:
+    if spread.nineteen_in_twenty is not None:
         blocks.append(
             say(
                 Gloss("Between growers", "how far true ratios of different growers lie apart"),
-                f": 8 in 10 growers’ series lie within {two_figures(spread.eight_in_ten)} times either way of the average {where}.",
+                f": 19 in 20 growers’ series lie within {two_figures(spread.nineteen_in_twenty)} times either way of the average {where}.",
             )
         )
     if spread.two_pots is not None:

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 
 from reports.answer import answers, club_settings
 from reports.frame import INVENTED
-from reports.headline import finding, how_sure
+from reports.headline import claim
 from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, say
 from reports.words import month_name, received_up_to, who
 from schemas.results.whole import ResultsValue
@@ -37,9 +37,7 @@ class MonthEntry:
         known = answers(self.results)
         if not known:
             return "No answer yet: nothing to compare."
-        table = known[0].overall
-        sure = how_sure(table, club_settings(self.results), self.results["scope"])
-        return f"{finding(table, known[0].component)} {sure}"
+        return claim(known[0], self.results)
 
     @property
     def state(self) -> str:

@@ -19,12 +19,12 @@ class Caution:
 
 
 SHORT: tuple[str, ...] = (
-    "Try a few pots first, keep some as they are, and change at that plant's usual repotting time. "
-    "This is about drainage only, for bog plants in trays; other plants need other mixes.",
-    "Wet perlite, peat and sand before handling; fitted dust mask (P2, N95 or FFP2), eye protection, outdoors. No dry sieving of sand. Dry peat burns.",
-    "Open bags away from the face, gloves, wash hands: potting mix can carry Legionella, moss can carry Sporothrix. Fever or cough afterwards: tell the doctor about potting mix.",
-    "Weigh wet tubs before lifting. Plastic jug, in a tray, a hand on the pot. Ware used for mix is not used for food again.",
-    "Never send mix, peat or moss where rules forbid it: share the recipe. Local rules on peat, collecting, water and disposal come first.",
+    "Try a few pots first. This is about drainage only, for bog plants in trays.",
+    "Peat without fertiliser or lime; rain or distilled water; perlite rinsed or sieved wet.",
+    "Dust: wet everything first, sieve nothing dry, dust mask (P2, N95 or FFP2), eyes too. No old vermiculite (asbestos).",
+    "Germs: gloves, bags away from the face (Legionella, Sporothrix); with fever or cough tell the doctor.",
+    "Weigh wet tubs before lifting. Ware used for mix is not used for food again.",
+    "Send recipes, never mix or moss, across borders.",
 )
 
 ON_RECEIPTS: tuple[str, ...] = (
@@ -41,10 +41,11 @@ ON_RECEIPTS: tuple[str, ...] = (
 FULL: tuple[Caution, ...] = (
     Caution(
         "Dust",
-        "Wet perlite and peat before handling them; fitted dust mask (P2, N95 or FFP2), eyes too, outdoors. Perlite is a nuisance dust "
-        "(15 mg/m³ total, 5 respirable: NIOSH Pocket Guide). Dry peat burns. Silica sand: keep it wet, no dry sieving; "
-        "respirable crystalline silica is limited to 50 µg/m³ (OSHA).",
-        ("NIOSH Pocket Guide", "OSHA"),
+        "Wet perlite and peat before handling them; fitted dust mask (P2, N95 or FFP2), eyes too, outdoors. Perlite is a nuisance dust: "
+        "OSHA's workplace limits for 8 hours are 15 mg/m³ of total dust and 5 mg/m³ respirable, for dust with under 1 % quartz (printed in the NIOSH Pocket "
+        "Guide). Dry peat burns. Sieve no component dry; keep silica sand wet: OSHA's workplace limit for respirable crystalline silica is 50 µg/m³ "
+        "over 8 hours. Old stocks of vermiculite can hold asbestos (from memory: EPA): do not use them.",
+        ("OSHA", "NIOSH Pocket Guide", "from memory", "EPA"),
     ),
     Caution(
         "Germs",

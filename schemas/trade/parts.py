@@ -6,6 +6,8 @@ import re
 from fractions import Fraction
 from typing import NamedTuple
 
+LARGEST_WRITTEN = 5
+HALF_A_POINT = 0.5
 PARTS_EXPECTED = "base and component in parts, such as 3+1 or 3:1"
 
 _PART = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
@@ -55,6 +57,22 @@ def percent_of_parts(base: Fraction, component: Fraction) -> Fraction:
     """Percent of component in a mix of these parts by volume: 3 and 2 is 40 (common practice of the trade).
     Raises ZeroDivisionError where both are 0."""
     return 100 * component / (base + component)
+
+
+def parts_of(share: float) -> str | None:
+    """A share in percent as whole parts up to 5, base first, such as `3:2`; None where none comes within half a point."""
+    near = [
+        (
+            component + base,
+            abs(float(percent_of_parts(Fraction(base), Fraction(component))) - share),
+            base,
+            component,
+        )
+        for base in range(1, LARGEST_WRITTEN + 1)
+        for component in range(1, LARGEST_WRITTEN + 1)
+    ]
+    _, off, base, component = min(near, key=lambda ratio: (ratio[1] > HALF_A_POINT, ratio[0], ratio[1]))
+    return f"{base}:{component}" if off <= HALF_A_POINT else None
 
 
 def percent_in(text: str) -> float | None:

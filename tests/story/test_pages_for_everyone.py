@@ -76,11 +76,11 @@ def test_grey_paper_loses_nothing(chromium: Any, month: Path) -> None:
     page = open_page(chromium, month / "index.html").page
     page.emulate_media(media="print")
     drawn = page.evaluate(
-        "[...document.querySelectorAll('.plot svg text')].map(one => one.textContent).join('|')"
+        "[...document.querySelectorAll('#curve .wide svg text')].map(one => one.textContent).join('|')"
     )
-    assert "the average" in drawn and "a new grower" in drawn
+    assert "freshly filled" in drawn and "a new grower" in drawn and "enough: 1.25×" in drawn
     words = page.inner_text("body")
-    for mark in ("at least 1.25 times as fast", "falls short of 1.25 times", "● reaches", "○ slower"):
+    for mark in ("reaches 1.25×", "falls short", "at least 1.25 times as fast (●)", "slower (○)"):
         assert mark in words
     page.close()
 
@@ -93,15 +93,15 @@ def test_a_walk_finds_the_readers_answers_as_text(chromium: Any, month: Path) ->
     page.close()
     asked = {
         "the one thing to remember": "is enough:",
-        "does it apply to me": "It applies to a grower who tests as these did",
+        "does it apply to me": "For a grower who tests as these did",
         "how sure": "new growers’ tests this mix would drain at least",
-        "could a new grower see the reverse": "to see it slower",
+        "could a new grower see the reverse": "slower (○)",
         "what was left out": "rows held",
         "what is still unknown": "What is still unknown?",
         "what is new": "What changed?",
-        "in minutes": "this mix takes about",
+        "in minutes": "this mix about",
         "quote it safely": "growers,",
-        "how current": "received up to",
+        "how current": "Received up to",
         "what to be careful of": "Before you mix",
     }
     missing = [question for question, answer in asked.items() if answer not in words]

@@ -6,16 +6,16 @@ import math
 
 import polars as pl
 
-from schemas.trade.headline import fresh, in_headline
+from schemas.trade.headline import FRESH_POUR, fresh, in_headline
 
 TWO_POTS = 2.8
 """Two values of one normal spread s lie within 2.8 s of each other 19 times in 20 (ISO 5725-6, from memory)."""
 
 
-def straight_rate(runs: pl.DataFrame, base: str) -> tuple[float | None, int]:
+def straight_rate(runs: pl.DataFrame, base: str, pour: int = FRESH_POUR) -> tuple[float | None, int]:
     """Typical rate of straight `base` in ml a minute and litre, and the growers behind it: each grower's geometric mean
-    of fresh runs, then the geometric mean over growers, so that a busy grower counts once."""
-    typical = _typical_rates(runs, base)
+    of timed runs of one pour, then the geometric mean over growers, so that a busy grower counts once."""
+    typical = _typical_rates(runs, base, pour)
     if typical.is_empty():
         return None, 0
     return math.exp(float(typical["log_rate"].to_numpy().mean())), typical.height
@@ -54,11 +54,12 @@ def fresh_runs() -> pl.Expr:
     return in_headline() & fresh() & (pl.col("ended") == "reached")
 
 
-def _typical_rates(runs: pl.DataFrame, base: str) -> pl.DataFrame:
+def _typical_rates(runs: pl.DataFrame, base: str, pour: int) -> pl.DataFrame:
     if runs.is_empty():
         return pl.DataFrame(schema={"member": pl.String, "log_rate": pl.Float64})
+    of_pour = in_headline() & (pl.col("pour_no") == pour) & (pl.col("ended") == "reached")
     return (
-        runs.filter((pl.col("base") == base) & (pl.col("component_share") == 0) & fresh_runs())
+        runs.filter((pl.col("base") == base) & (pl.col("component_share") == 0) & of_pour)
         .filter(pl.col("rate_ml_min_l") > 0)
         .group_by(pl.col("member").str.to_lowercase())
         .agg(pl.col("rate_ml_min_l").log().mean().alias("log_rate"))

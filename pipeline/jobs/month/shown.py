@@ -14,13 +14,14 @@ from pipeline.compare.shown.levels import grower_ratios, level_averages, levelle
 from pipeline.compare.shown.ranges import average_range, pot_ratios, series_range
 from pipeline.compare.shown.runs import TWO_POTS, rates_by_year, straight_rate, two_pots_within
 from pipeline.compare.shown.weights import OWN_WEIGHTS, own_weights
-from reports.answer import COVERAGES, DOTS, Answer, Redrawn, RedrawnShares, Share, answers
+from reports.answer import COVERAGES, DOTS, FRESH, SETTLED, Answer, Redrawn, RedrawnShares, Share, answers
 from reports.view import SAME_SHARE, Shown, Spread
 from schemas.results.whole import ResultsValue
+from schemas.trade.headline import FRESH_POUR, MAIN_BASE, SETTLED_POUR
 from schemas.trade.pots import StandardPot, straight_minutes
 
-EIGHT_IN_TEN = 1.28
-"""Half width, in standard deviations, of the middle 80 % of a normal spread."""
+NINETEEN_IN_TWENTY = 1.96
+"""Half width, in standard deviations, of the middle 95 % of a normal spread."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,10 @@ def shown(results: ResultsValue, frames: MonthFrames) -> Shown:
         redrawn=redrawn_shares(known),
         own_weights=weights_of(known, frames.members),
         two_pots=two_pots_within(frames.runs),
-        standard_pot=standard_pot(frames.runs, results["settings"]),
+        standard_pots={
+            state: standard_pot(frames.runs, results["settings"], pour)
+            for state, pour in ((FRESH, FRESH_POUR), (SETTLED, settled_pour(known)))
+        },
         spreads={answer.component: spread_of(answer) for answer in known},
         levelled=by_level,
         grower_ratios=ratios,
@@ -77,17 +81,18 @@ def _redrawn(row: Share) -> Redrawn | None:
 
 
 def weights_of(known: list[Answer], members: pl.DataFrame) -> pl.DataFrame:
-    """What each grower's tests did to the average of every share in freshly filled pots."""
-    fresh = members.filter(pl.col("state") == "fresh")
+    """What each grower's tests did to the average of every share, in the pour state whose answer it is."""
     frames = [
-        own_weights(at_share, row.ratio, row.ci, answer.overall.sd_member, answer.overall.sd_series).select(
+        own_weights(at_share, row.ratio, row.ci, table.sd_member, table.sd_series).select(
             pl.lit(answer.component).alias("component"), pl.lit(row.share).alias("component_share"), pl.all()
         )
         for answer in known
-        for row in answer.overall.shares
+        for table in [answer.overall.deciding_table]
+        for row in table.shares
         for at_share in [
-            fresh.filter(
+            members.filter(
                 (pl.col("component") == answer.component)
+                & (pl.col("state") == answer.overall.recommendation.state)
                 & ((pl.col("component_share") - row.share).abs() < SAME_SHARE)
             )
         ]
@@ -96,11 +101,17 @@ def weights_of(known: list[Answer], members: pl.DataFrame) -> pl.DataFrame:
     return pl.concat([nothing, *frames])
 
 
-def standard_pot(runs: pl.DataFrame, settings: Mapping[str, Any], base: str = "sphagnum_peat") -> StandardPot:
-    """Minutes of straight `base` in the pool's standard pot; None where nobody has timed it."""
+def settled_pour(known: list[Answer]) -> int:
+    """The pour that stands for settled pots, of the component with the most growers."""
+    settled = known[0].settled if known else None
+    return settled.pour if settled is not None else SETTLED_POUR
+
+
+def standard_pot(runs: pl.DataFrame, settings: Mapping[str, Any], pour: int = FRESH_POUR) -> StandardPot:
+    """Minutes of straight peat in the pool's standard pot, at one pour; None where nobody has timed it."""
     volume_l = float(settings["standard_pot_volume_l"])
     collected_ml = float(settings["standard_collected_ml"])
-    rate_ml_min_l, members = straight_rate(runs, base)
+    rate_ml_min_l, members = straight_rate(runs, MAIN_BASE, pour)
     minutes = None if rate_ml_min_l is None else straight_minutes(rate_ml_min_l, volume_l, collected_ml)
     return StandardPot(volume_l, collected_ml, minutes, members)
 
@@ -110,6 +121,6 @@ def spread_of(answer: Answer) -> Spread:
     known = [sd for sd in (answer.overall.sd_member, answer.overall.sd_series) if sd is not None]
     cv_pot = answer.overall.cv_pot
     return Spread(
-        eight_in_ten=math.exp(EIGHT_IN_TEN * math.hypot(*known)) if len(known) == 2 else None,
+        nineteen_in_twenty=math.exp(NINETEEN_IN_TWENTY * math.hypot(*known)) if len(known) == 2 else None,
         two_pots=math.exp(TWO_POTS * math.sqrt(math.log1p(cv_pot**2))) if cv_pot is not None else None,
     )

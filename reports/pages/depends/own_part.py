@@ -6,13 +6,13 @@ import re
 
 import polars as pl
 
-from reports.answer import Answer
+from reports.answer import FRESH, Answer
 from reports.charts.part_drawing import PartAxes, PartShare, part_axes, part_drawing
-from reports.headline import BASE
+from reports.headline import BASE, POTS
 from reports.page import Block, Cell, Chooser, Minutes, Section, TableBlock, cell, say
 from reports.pages.shared.own_pot import pot_form, pot_words
 from reports.view import Levels, MonthView
-from reports.words import as_straight, bare_minutes, between, capital, count, percent, plain, two_figures
+from reports.words import as_straight, between, capital, count, percent, plain, time_words, two_figures
 from schemas.trade.levels import ANY, ELSEWHERE, OWN_PART, own_part_level
 from schemas.trade.pots import POT_SIZES, StandardPot
 
@@ -25,7 +25,7 @@ def own_part_section(view: MonthView, levelled: pl.DataFrame, answer: Answer) ->
         return []
     climates = [ANY, *sorted(level for level in levelled["climate"].unique() if level != ELSEWHERE)]
     sizes = [ANY, *(size for size, _ in POT_SIZES)]
-    pot = view.shown.standard_pot
+    pot = view.pot_of(FRESH)
     parts = view.levels_of(answer.component, OWN_PART)
     everyone = part_shares(parts.of(own_part_level(ANY, ANY)))
     axes = part_axes(everyone)
@@ -50,7 +50,7 @@ def own_part_section(view: MonthView, levelled: pl.DataFrame, answer: Answer) ->
     )
     blocks: list[Block] = [chooser]
     if pot.straight_minutes is not None:
-        blocks += [pot_words(pot, pot.straight_minutes), pot_form(pot)]
+        blocks += [pot_words(pot, pot.straight_minutes, POTS[FRESH]), pot_form(pot)]
     return [Section("What did growers like me see?", tuple(blocks), "like-me")]
 
 
@@ -99,7 +99,7 @@ def _table(where: str, shares: tuple[PartShare, ...], answer: Answer, pot: Stand
     headings = (
         plain(answer.component),
         f"times as fast as {as_straight(BASE)}, on average (19 in 20 sure)",
-        "minutes, standard pot",
+        "standard pot",
         "growers",
     )
     note = "An average is given from three growers on."
@@ -116,4 +116,4 @@ def _minutes(part: PartShare, pot: StandardPot) -> Cell:
     if part.average is None or pot.straight_minutes is None:
         return cell("–")
     value = pot.straight_minutes / part.average
-    return cell(Minutes(value, bare_minutes(value), bare=True))
+    return cell(Minutes(value, time_words(value)))

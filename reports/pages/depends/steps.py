@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import polars as pl
 
-from reports.answer import Answer, Table
+from reports.answer import SETTLED, Answer, Table
 from reports.charts.curve import axes_for, curve
 from reports.charts.unknown_map import unknown_map
 from reports.frame import Content
-from reports.headline import BASE, compared_in, finding, share_in_focus
+from reports.headline import BASE, Case, compared_in, finding
 from reports.page import Block, Card, Cards, Folded, Section, TableBlock, cell, items, say
 from reports.pages.depends.asked import asked_section, looked_at_section
 from reports.pages.depends.behind import (
@@ -22,13 +21,13 @@ from reports.pages.depends.behind import (
 )
 from reports.pages.depends.own_part import own_part_section
 from reports.pages.depends.splits import split_section
+from reports.pages.front.limits import grade_line
 from reports.tables import shares_table
 from reports.view import MonthView
-from reports.words import as_straight, capital, count, percent, plain, two_figures
+from reports.words import as_straight, capital, count, mix, plain, two_figures
 from schemas.trade import verdicts
 
 GROWERS_WANTED = 3
-SMALL_HEIGHT = 200
 
 
 def depends_content(view: MonthView) -> Content:
@@ -39,7 +38,7 @@ def depends_content(view: MonthView) -> Content:
     if known:
         answer = known[0]
         levelled = view.levelled_of(answer.component)
-        focus = share_in_focus(answer.overall, view.settings.reference_share)
+        focus = view.case_of(answer).row
         headline = _headline(answer)
         sections += own_part_section(view, levelled, answer)
         sections += _grades(view, answer)
@@ -63,45 +62,69 @@ def depends_content(view: MonthView) -> Content:
 
 
 def _headline(answer: Answer) -> str:
-    shares = {
-        table.recommendation.share
-        for table in answer.grades
-        if table.recommendation.verdict == verdicts.ENOUGH
-    }
-    name = plain(answer.component)
-    if len(shares) > 1:
-        low, high = min(share for share in shares if share), max(share for share in shares if share)
-        return f"Enough {name} is {percent(low)} to {percent(high)}, depending on the grade"
-    return f"{capital(name)} in different grades, pots and climates"
+    if answer.overall.recommendation.verdict == verdicts.GRADES_DIFFER:
+        return f"How much {plain(answer.component)} is enough depends on its grade."
+    return (
+        f"{capital(plain(answer.component))} in other grades, pots and climates: {grade_line(answer)[:1].lower()}{grade_line(answer)[1:]}"
+        if answer.grades
+        else f"{capital(plain(answer.component))} in other pots and climates"
+    )
 
 
 def _grades(view: MonthView, answer: Answer) -> list[Section]:
-    blocks: list[Block] = [
-        items(
-            *(f"{capital(plain(table.name))}: {finding(table, answer.component)}" for table in answer.grades)
-        )
+    if not answer.grades:
+        return []
+    target = view.settings.target_ratio
+    figures = [
+        shares_table(table, target, as_straight(BASE), answer.component)
+        for grade in answer.grades
+        for table in [grade.deciding_table]
     ]
-    blocks.append(_small_multiples(view, answer, "fresh", answer.grades))
-    target = view.settings.target_ratio
-    for table in answer.grades:
-        figures = shares_table(table, target, as_straight(BASE), answer.component)
-        blocks.append(
-            Folded(f"{capital(plain(table.name))}: every share, {count(table.members, 'grower')}", (figures,))
-        )
-    return [Section("What does each grade do?", tuple(blocks), "grades")] if answer.grades else []
+    blocks: list[Block] = [
+        say(grade_line(answer), tone="lead"),
+        Folded(
+            "Each grade judged alone, without what the others tell",
+            (
+                items(*(alone_line(table, answer.component) for table in answer.grades)),
+                _small_multiples(view, answer),
+                *figures,
+            ),
+            "grades-alone",
+        ),
+    ]
+    return [Section("Does the grade matter?", tuple(blocks), "grades")]
 
 
-def _small_multiples(view: MonthView, answer: Answer, state: str, tables: Sequence[Table]) -> Block:
-    """One small curve per table, all on the same axes."""
-    target = view.settings.target_ratio
-    axes = axes_for(tables, view.effects_of(answer.component, state), target)
+def alone_line(table: Table, component: str) -> str:
+    """What one grade's tests say by themselves: description, never a recipe."""
+    recommendation = table.recommendation
+    name = f"{capital(plain(table.name))} {plain(component)}"
+    tests = f"{count(table.members, 'grower')}’ tests" if table.members != 1 else "1 grower’s tests"
+    if recommendation.verdict == verdicts.ENOUGH and recommendation.share is not None:
+        return f"{name}, judged alone: {tests} need {mix(recommendation.share)}."
+    return f"{name}, judged alone: {tests} settle nothing."
+
+
+def _small_multiples(view: MonthView, answer: Answer) -> Block:
+    """One small curve per grade in the state whose answer it is, all on the same axes."""
+    target, case = view.settings.target_ratio, view.case_of(answer)
+    tables = [table.settled or table if case.state == SETTLED else table for table in answer.grades]
+    axes = axes_for(tables, view.effects_of(answer.component, case.state), target)
     cards = []
-    for table in tables:
-        effects = view.effects_of(answer.component, state, table.name)
-        name = f"curve-{state}-{table.name}"
-        drawn = curve(name, table, effects, target, compared_in(answer), axes, SMALL_HEIGHT)
+    for grade, table in zip(answer.grades, tables, strict=True):
+        effects = view.effects_of(answer.component, case.state, grade.name)
+        drawn = curve(
+            f"curve-{grade.name}",
+            Case(case.state, table, None, None),
+            effects,
+            target,
+            compared_in(answer),
+            axes,
+        )
         if drawn is not None:
-            cards.append(Card(capital(plain(table.name)), (replace(drawn, table=None, caption=""),)))
+            cards.append(
+                Card(capital(plain(grade.name)), (replace(drawn, table=None, caption="", lines=False),))
+            )
     return Cards(tuple(cards))
 
 
@@ -110,7 +133,7 @@ def _settled(view: MonthView, answer: Answer) -> list[Section]:
         return []
     rows = tuple(
         (
-            cell(percent(row.share), source=(*answer.settled.path, "shares", row.share, "share")),
+            cell(mix(row.share), source=(*answer.settled.path, "shares", row.share, "share")),
             cell(
                 _ratio(answer.overall, row.share), source=(*answer.overall.path, "shares", row.share, "ratio")
             ),
@@ -123,7 +146,7 @@ def _settled(view: MonthView, answer: Answer) -> list[Section]:
     )
     headings = (plain(answer.component), "fresh", "settled", "growers")
     table = TableBlock(
-        f"Times as fast as {as_straight(BASE)}: freshly filled, and poured before",
+        f"Times as fast as {as_straight(BASE)}: freshly filled, and settled (second pour, a wetter start)",
         headings,
         rows,
         frozenset({1, 2, 3}),
@@ -131,7 +154,9 @@ def _settled(view: MonthView, answer: Answer) -> list[Section]:
     )
     return [
         Section(
-            "Does it last once settled?", (say(finding(answer.settled, answer.component)), table), "settled"
+            "Does it last at a second pour?",
+            (say(finding(answer.settled, answer.component)), table),
+            "settled",
         )
     ]
 

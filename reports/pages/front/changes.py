@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from reports.answer import Answer, Table, answers
-from reports.headline import BASE
+from reports.answer import Answer, answers
+from reports.headline import POTS
 from reports.page import Block, Inline, Link, Section, items, say
 from reports.view import MonthView
 from reports.words import (
-    as_straight,
     capital,
     count,
     day,
     listed,
+    mix,
     month_name,
     newcomers,
     out_of_twenty,
@@ -38,7 +38,7 @@ def _against(view: MonthView, before: ResultsValue) -> tuple[Inline, ...]:
     month, edition = before["month"], int(before["edition"])
     words = f"{month_name(month)}, edition {edition}"
     if view.correction is None:
-        return (f"Against {words}.",)
+        return ("Against ", Link(words, f"../{month}/index.html"), ".")
     link = Link(words, f"edition-{edition}/index.html")
     return (f"Corrected {day(view.correction.made_on)}: {view.correction.reason} Against ", link, ".")
 
@@ -67,7 +67,7 @@ def _answer_changes(before: ResultsValue, view: MonthView) -> list[str]:
             lines.append(f"{capital(plain(answer.component))}: new this month.")
             continue
         lines.append(_recommendation_change(old, answer, view))
-        lines += _share_changes(old.overall, answer.overall, plain(answer.component))
+        lines += _average_change(old, answer, view)
     lines += [f"{capital(plain(name))}: no longer in the pool." for name in earlier]
     return lines
 
@@ -76,7 +76,10 @@ def _recommendation_change(old: Answer, new: Answer, view: MonthView) -> str:
     was, now = old.overall.recommendation, new.overall.recommendation
     name = capital(plain(new.component))
     if (was.verdict, was.share) != (now.verdict, now.share):
-        return f"{name}: {_short(now.verdict, now.share)} (before: {_short(was.verdict, was.share)})."
+        return (
+            f"{name}: {_short(now.verdict, now.share)}. No longer said: {_short(was.verdict, was.share)} "
+            f"({_reason(old, new, view)})."
+        )
     unchanged = f"{name}: {_short(now.verdict, now.share)}, as before"
     before_row, row = old.overall.deciding, new.overall.deciding
     if row is None or before_row is None or row.p_clears is None or before_row.p_clears is None:
@@ -89,6 +92,23 @@ def _recommendation_change(old: Answer, new: Answer, view: MonthView) -> str:
     )
 
 
+def _reason(old: Answer, new: Answer, view: MonthView) -> str:
+    """Why another thing is said now: corrections, new tests, another pour state, or only a wider range."""
+    if view.correction is not None:
+        return "sheets were corrected"
+    share = old.overall.recommendation.share or new.overall.recommendation.share
+    was, now = old.overall.deciding_table.at(share), new.overall.deciding_table.at(share)
+    if old.overall.recommendation.state != new.overall.recommendation.state:
+        return f"{POTS[new.overall.recommendation.state]} decide now"
+    if was is not None and now is not None and now.series > was.series:
+        return f"{count(now.series - was.series, 'more series', 'more series')} at {percent(now.share)}"
+
+    ratios = [row.ratio for row in (was, now) if row is not None and row.ratio is not None]
+    if len(ratios) == 2 and two_figures(ratios[0]) == two_figures(ratios[1]):
+        return "the average stayed, its range is wider"
+    return "the tests in force changed"
+
+
 def _short(verdict: str, share: float | None) -> str:
     if verdict == verdicts.ENOUGH and share is not None:
         return f"{percent(share)} is enough"
@@ -99,20 +119,14 @@ def _short(verdict: str, share: float | None) -> str:
     }.get(verdict, "too few growers to say")
 
 
-def _share_changes(old: Table, new: Table, name: str) -> list[str]:
-    """One line: the average of every share whose two figures moved; none where no share has an average."""
-    if not new.known:
+def _average_change(old: Answer, new: Answer, view: MonthView) -> list[str]:
+    """The average at the share in focus, where its figures moved in the same pour state."""
+    case = view.case_of(new)
+    if case.row is None or case.row.ratio is None or old.overall.recommendation.state != case.state:
         return []
-    moved = []
-    more = 0
-    for row in new.known:
-        was = old.at(row.share)
-        if was is None or was.ratio is None or row.ratio is None:
-            continue
-        if two_figures(was.ratio) != two_figures(row.ratio):
-            moved.append(f"{percent(row.share)} was {two_figures(was.ratio)}, is {two_figures(row.ratio)}")
-            more = max(more, row.members - was.members)
-    if not moved:
-        return [f"No average of {name} moved in its two figures."]
-    why = f"up to {count(more, 'more grower')} a share" if more > 0 else "corrected or added sheets"
-    return [f"{capital(name)}, average times as fast as {as_straight(BASE)}: {'; '.join(moved)} ({why})."]
+    was = old.overall.deciding_table.at(case.row.share)
+    if was is None or was.ratio is None or two_figures(was.ratio) == two_figures(case.row.ratio):
+        return []
+    return [
+        f"The average at {mix(case.row.share)}, {case.pots}: {two_figures(was.ratio)} before, {two_figures(case.row.ratio)} now."
+    ]

@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 from reports.answer import Answer
+from reports.charts.curve import curve
 from reports.frame import Content
-from reports.headline import finding, how_sure
-from reports.page import Block, Folded, Inline, Items, Link, Page, Section, items, say
-from reports.pages.front.answer import grade_cards, mix_picture, settled_words, unknowns
+from reports.headline import Case, compared_in, finding, how_sure
+from reports.page import Folded, Inline, Items, Link, Page, Section, items, say
 from reports.pages.front.changes import changed_section
-from reports.pages.front.evidence import curve_section, dots_section, growers_section, shares_section
+from reports.pages.front.limits import first_look, grade_line, unknowns, whom_lines
+from reports.pages.front.opening import opening_blocks
 from reports.pages.front.record import enough_section, left_out_section, quote_section
+from reports.pages.front.shares import shares_section
 from reports.view import MonthView
 from reports.words import plain
 from schemas.trade.cautions import SHORT
-from schemas.trade.pots import StandardPot
 
 
 def front_content(view: MonthView) -> Content:
@@ -24,14 +25,12 @@ def front_content(view: MonthView) -> Content:
     if not known:
         return _empty_content(view)
     answer, others = known[0], known[1:]
-    pot = view.shown.standard_pot
+    case = view.case_of(answer)
     sections = [
-        _grades_section(view, answer),
-        dots_section(view, answer),
-        curve_section(view, answer),
-        shares_section(view, answer, pot),
+        shares_section(view, answer, case),
+        curve_section(view, answer, case),
+        _whom_section(view, answer),
         enough_section(view, answer),
-        growers_section(view, answer),
         changed_section(view),
         left_out_section(view),
         Section("What is still unknown?", (items(*unknowns(view, answer)),), "unknown"),
@@ -43,9 +42,17 @@ def front_content(view: MonthView) -> Content:
         (finding(answer.overall, answer.component),),
         (how_sure(answer.overall, view.settings, view.results["scope"]),),
         tuple(section for section in sections if section is not None),
-        opening=_opening(view, answer, pot),
+        opening=opening_blocks(view, answer, case),
         one_sheet=True,
+        standing=first_look(view, answer),
     )
+
+
+def curve_section(view: MonthView, answer: Answer, case: Case) -> Section | None:
+    """The picture of all shares, both states, with every series behind it."""
+    effects = view.effects_of(answer.component, case.state)
+    drawn = curve("curve", case, effects, view.settings.target_ratio, compared_in(answer))
+    return None if drawn is None else Section("How does it change with the share?", (drawn,), "curve-section")
 
 
 def with_pictures_listed(page: Page, lines: list[tuple[Inline, ...]]) -> Page:
@@ -60,21 +67,12 @@ def with_pictures_listed(page: Page, lines: list[tuple[Inline, ...]]) -> Page:
     return replace(page, sections=tuple(sections))
 
 
-def _opening(view: MonthView, answer: Answer, pot: StandardPot) -> tuple[Block, ...]:
-    """Straight below the headline: the mix as parts, the band, whether it lasts, whom it is for."""
-    blocks: list[Block] = []
-    picture = mix_picture("mix", answer.overall, answer.component)
-    if picture is not None:
-        blocks.append(picture)
-    lines = settled_words(view, answer, pot)
-    if lines:
-        blocks.append(items(*lines))
-    return tuple(blocks)
-
-
-def _grades_section(view: MonthView, answer: Answer) -> Section | None:
-    cards = grade_cards(view, answer)
-    return Section("And by grade?", (cards,), "grades") if cards else None
+def _whom_section(view: MonthView, answer: Answer) -> Section | None:
+    lines: list[str | tuple[Inline, ...]] = [*whom_lines(view, answer)]
+    grades = grade_line(answer)
+    if grades:
+        lines.append((f"{grades} ", Link("Where it depends", "depends.html")))
+    return Section("Does it hold for me?", (items(*lines),), "whom") if lines else None
 
 
 def _others(answer: Answer, others: list[Answer]) -> list[Section]:
@@ -86,12 +84,7 @@ def _others(answer: Answer, others: list[Answer]) -> list[Section]:
 
 
 def _cautions() -> Section:
-    more = say(
-        "All cautions, with their sources: ",
-        Link("how it is worked out", "method.html#cautions"),
-        ".",
-        tone="small",
-    )
+    more = say(Link("All cautions, with their sources", "method.html#cautions"), tone="small")
     return Section("Before you mix", (items(*SHORT, tone="caution"), more), "cautions")
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import polars as pl
 
+from reports.answer import FRESH
+from reports.headline import POTS
 from reports.page import Block, Inline, Minutes, Section, TableBlock, cell, say
 from reports.pages.shared.growers import Grower
 from reports.pages.shared.own_pot import pot_form, pot_words
 from reports.view import MonthView
-from reports.words import bare_minutes, listed, percent, plain, two_figures
+from reports.words import listed, mix, plain, time_words, two_figures
 from schemas.trade.pots import StandardPot
 
 SERIES_LISTED = 8
@@ -33,7 +35,7 @@ def own_series_sections(view: MonthView, grower: Grower, pot: StandardPot) -> li
         )
     blocks += _not_beside(view, grower, set(own["series"]))
     if straight is not None:
-        blocks += [pot_words(pot, straight), pot_form(pot)]
+        blocks += [pot_words(pot, straight, POTS[FRESH]), pot_form(pot)]
     return [Section("What did each series show?", tuple(blocks), "series")]
 
 
@@ -62,14 +64,14 @@ def _one_series(rows: pl.DataFrame, straight: float | None) -> TableBlock:
     for row in rows.sort("component_share").iter_rows(named=True):
         timed: Inline = "–"
         if straight is not None:
-            timed = Minutes(straight / row["ratio"], bare_minutes(straight / row["ratio"]), bare=True)
+            timed = Minutes(straight / row["ratio"], time_words(straight / row["ratio"]))
         lines.append(
             (
-                cell(percent(row["component_share"])),
+                cell(mix(row["component_share"])),
                 cell(two_figures(row["ratio"])),
                 cell(timed),
                 cell(str(row["pots"])),
             )
         )
-    headings = ("share", "times as fast", "minutes, standard pot", "pots")
+    headings = ("share", "times as fast", "standard pot", "pots")
     return TableBlock(where, headings, tuple(lines), frozenset({1, 2, 3}), stays=True)

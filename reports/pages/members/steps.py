@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import polars as pl
 
-from reports.answer import Answer, Range, Share
+from reports.answer import FRESH, Answer, Range, Share
 from reports.charts.own_dots import own_drawing
 from reports.frame import Content
-from reports.headline import BASE, share_in_focus
+from reports.headline import BASE, POTS
 from reports.page import Block, Section, TableBlock, cell, say
 from reports.pages.members.series import own_series_sections
 from reports.pages.shared.growers import Grower, growers
@@ -20,6 +21,7 @@ from reports.words import (
     capital,
     count,
     listed,
+    mix,
     percent,
     plain,
     times_as_fast,
@@ -36,7 +38,7 @@ CHECK = (
 
 def member_contents(view: MonthView) -> Iterator[tuple[str, str, Content]]:
     """Path, title and content of one page per grower whose code can name a file."""
-    known, pot = view.answers, view.shown.standard_pot
+    known, pot = view.answers, view.pot_of(FRESH)
     for grower in growers(view):
         if grower.page is not None:
             yield grower.page, f"Grower {grower.member}", _content(view, grower, known, pot)
@@ -46,7 +48,7 @@ def _content(view: MonthView, grower: Grower, known: list[Answer], pot: Standard
     sections: list[Section] = []
     for answer in known:
         own = _own(view, grower, answer)
-        if not own.is_empty():
+        if not own.ratios.is_empty():
             sections.append(_beside_the_pool(answer, own))
     sections += own_series_sections(view, grower, pot)
     sections += _did(view, grower, known)
@@ -62,26 +64,38 @@ def _content(view: MonthView, grower: Grower, known: list[Answer], pot: Standard
     )
 
 
-def _own(view: MonthView, grower: Grower, answer: Answer) -> pl.DataFrame:
-    return view.members.filter(
-        (pl.col("member") == grower.member)
-        & (pl.col("component") == answer.component)
-        & (pl.col("state") == "fresh")
+@dataclass(frozen=True)
+class _Own:
+    """A grower's own ratios in one pour state: that whose answer it is, where the grower tested it, else the other."""
+
+    state: str
+    ratios: pl.DataFrame
+
+
+def _own(view: MonthView, grower: Grower, answer: Answer) -> _Own:
+    case = view.case_of(answer)
+    own = view.members.filter(
+        (pl.col("member") == grower.member) & (pl.col("component") == answer.component)
     ).sort("component_share")
+    decided = own.filter(pl.col("state") == case.state)
+    if not decided.is_empty():
+        return _Own(case.state, decided)
+    return _Own(case.other_state, own.filter(pl.col("state") == case.other_state))
 
 
 def _headline(view: MonthView, grower: Grower, known: list[Answer]) -> str:
     """The grower's own figure at the share in focus, or at the largest share they tested."""
     for answer in known:
-        own = _own(view, grower, answer).drop_nulls(["ratio"])
+        pots = POTS[_own(view, grower, answer).state]
+        own = _own(view, grower, answer).ratios.drop_nulls(["ratio"])
         if own.is_empty():
             continue
-        focus = share_in_focus(answer.overall, view.settings.reference_share)
+        focus = view.case_of(answer).row
         wanted = own.filter(pl.col("component_share") == (focus.share if focus is not None else -1.0))
         row = (own if wanted.is_empty() else wanted).row(-1, named=True)
         return (
             f"your {percent(row['component_share'])} {plain(answer.component)} drained {times_as_fast(row['ratio'])} as your own "
-            f"{as_straight(BASE)}."
+            f"{as_straight(BASE)}, in {pots}."
         )
     return "without a straight-base pot in the same series there is nothing to set your mixes against yet."
 
@@ -90,7 +104,7 @@ def _did(view: MonthView, grower: Grower, known: list[Answer]) -> list[Section]:
     """How much of the average rests on this grower's tests; the grower alone is spoken of."""
     sentences = []
     for answer in known:
-        row = share_in_focus(answer.overall, view.settings.reference_share)
+        row = view.case_of(answer).row
         if row is None:
             continue
         weights = view.shown.own_weights.filter(
@@ -119,25 +133,26 @@ def _weight_words(answer: Answer, row: Share, part: float, range_without: Range)
     return say(f"{carried} Without them its range would be about {without}; with them it is {now}.")
 
 
-def _beside_the_pool(answer: Answer, own: pl.DataFrame) -> Section:
+def _beside_the_pool(answer: Answer, own: _Own) -> Section:
+    table = answer.overall if own.state == FRESH else answer.overall.settled or answer.overall
     rows = []
-    for row in own.iter_rows(named=True):
-        pooled = answer.overall.at(row["component_share"])
+    for row in own.ratios.iter_rows(named=True):
+        pooled = table.at(row["component_share"])
         average = two_figures(pooled.ratio) if pooled is not None and pooled.ratio is not None else "–"
         wide = between(*pooled.new_series) if pooled is not None and pooled.new_series else "–"
         mine = two_figures(row["ratio"]) if row["ratio"] is not None else "–"
         span = f" ({between(row['ratio_low'], row['ratio_high'])})" if row["ratio_low"] is not None else ""
-        rows.append((cell(percent(row["component_share"])), cell(mine + span), cell(average), cell(wide)))
+        rows.append((cell(mix(row["component_share"])), cell(mine + span), cell(average), cell(wide)))
     headings = (plain(answer.component), "yours (own range)", "average", "other growers")
-    table = TableBlock(
-        f"Times as fast as straight peat: {plain(answer.component)}", headings, tuple(rows), stays=True,
+    figures = TableBlock(
+        f"Times as fast as straight peat, {POTS[own.state]}: {plain(answer.component)}", headings, tuple(rows), stays=True,
         note=(
-            f"Ranges hold 19 in 20. Behind each average: up to {count(answer.overall.members, 'grower')}. "
+            f"Ranges hold 19 in 20. Behind each average: up to {count(table.members, 'grower')}. "
             "Being at an end of the range is no mistake: pots, peat and water differ."
         ),
     )  # fmt: skip
-    drawn = own_drawing(f"own-{answer.component}", answer.overall, own)
-    blocks: tuple[Block, ...] = (drawn, table) if drawn is not None else (table,)
+    drawn = own_drawing(f"drawn-{answer.component}".replace("_", "-"), table, own.ratios)
+    blocks: tuple[Block, ...] = (drawn, figures) if drawn is not None else (figures,)
     return Section(
         f"Where do you stand with {plain(answer.component)}?",
         blocks,

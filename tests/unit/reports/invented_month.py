@@ -154,7 +154,10 @@ def results(effects: list[dict[str, Any]], members: int, month: str = "2026-05")
     }  # fmt: skip
 
 
-NOTHING = {"share": None, "parts": None, "verdict": "too_few", "text": ""}
+NOTHING = {
+    "share": None, "parts": None, "verdict": "too_few", "text": "", "deciding_state": "fresh", "ratio": None, "ci": None,
+    "new_series": None, "p_clears": None, "p_all": None, "behind": None,
+}  # fmt: skip
 PARTS = {15.0: None, 25.0: "3:1", 33.3: "2:1", 45.0: "1:1", 55.0: "4:5", 65.0: "1:2"}
 
 
@@ -178,13 +181,19 @@ def _recommendation(shares: list[dict[str, Any]]) -> dict[str, Any]:
             break
         enough = row["share"]
     if enough is None:
-        return {"share": None, "parts": None, "verdict": "not_reached", "text": "not reached"}
+        return {**NOTHING, "verdict": "not_reached", "text": "not reached"}
+    return advised(enough, PARTS[enough], shares, "fresh")
+
+
+def advised(share: float, parts: str | None, shares: list[dict[str, Any]], state: str) -> dict[str, Any]:
+    """A recommendation with the figures of its share, as the contract writes it."""
+    row = next(row for row in shares if row["share"] == share)
+    figures = {name: row[name] for name in ("ratio", "ci", "new_series", "p_clears")}
+    behind = {"members": row["members"], "series": row["series"], "pots": 2 * row["series"]}
     return {
-        "share": enough,
-        "parts": PARTS[enough],
-        "verdict": "enough",
-        "text": "fresh; not yet known for settled pots",
-    }
+        "share": share, "parts": parts, "verdict": "enough", "text": "", "deciding_state": state, **figures,
+        "p_all": row["p_clears"], "behind": behind,
+    }  # fmt: skip
 
 
 def _share(share: float, rows: list[dict[str, Any]]) -> dict[str, Any]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
 import polars as pl
+import pytest
 
-from reports.page import Block, ChartBlock, DrawingBlock, Items, Page, Say, TableBlock, text_of
+from reports.page import Block, DrawingBlock, Folded, Items, Page, Say, TableBlock, text_of
 from reports.render import every_block
 from reports.steps import listed_page
 from reports.view import MonthView
@@ -72,24 +74,62 @@ def test_every_verdict_has_its_own_headline() -> None:
     assert said["too_few"].startswith("Too few growers")
 
 
-def test_dots_and_their_sentence_agree() -> None:
-    page = front_page(invented_view(30))
-    dots = next(
-        block for block in every_block(page) if isinstance(block, DrawingBlock) and block.name == "dots"
-    )
-    reached = dots.svg.count('fill="var(--newgrower)" stroke="var(--newgrower)"')
-    assert dots.svg.count("<circle") == 20
-    assert f"{reached} would drain at least 1.25 times as fast" in dots.description
-    assert f"expect about {reached} to see at least 1.25 times as fast" in whole(page)
-
-
-def test_nobody_under_five_gets_a_ladder_word_or_a_dot_plot() -> None:
+def test_few_growers_look_like_few() -> None:
+    """Under 5: dots and a sentence; no ladder word, no range, no average, no twenty dots."""
     page = front_page(invented_view(4))
     text = whole(page)
     assert "drains faster" not in text and "drain faster" not in text
-    assert "too few growers to say" in text
-    assert not any(isinstance(block, DrawingBlock) for block in every_block(page))
-    assert any(isinstance(block, ChartBlock) for block in every_block(page))
+    assert "Too few for an average." in text and "on average" not in text
+    (drawn,) = [block for block in every_block(page) if isinstance(block, DrawingBlock)]
+    assert drawn.name == "curve"
+    assert "<polygon" not in drawn.svg and "<polyline" not in drawn.svg
+    assert 'class="results"' in drawn.svg
+
+
+@pytest.mark.parametrize("members", [6, 30])
+def test_ranges_and_averages_are_drawn_from_five_growers_on(members: int) -> None:
+    (curve,) = [
+        block
+        for block in every_block(front_page(invented_view(members)))
+        if isinstance(block, DrawingBlock) and block.name == "curve"
+    ]
+    assert "<polygon" in curve.svg and "<polyline" in curve.svg
+
+
+WORDS_OF_A_FRONT_PAGE = 700
+LETTER = re.compile(r"[^\W\d_]")
+
+
+def open_words(page: Page) -> list[str]:
+    """Words of the page outside pictures and what is folded away: whatever holds a letter; figures are no words."""
+    blocks = [*page.opening, *(block for section in page.sections for block in section.blocks)]
+    said = [text_of(page.headline), text_of(page.under_headline), page.standing]
+    said += [section.question for section in page.sections]
+    for block in blocks:
+        said += _of(block)
+        if isinstance(block, TableBlock):
+            said += [block.caption, block.note, *block.headings]
+        if isinstance(block, DrawingBlock):
+            said.append(block.caption)
+        if isinstance(block, Folded):
+            said.append(block.summary)
+    return [word for sentence in said for word in sentence.split() if LETTER.search(word)]
+
+
+@pytest.mark.parametrize("members", [0, 3, 6, 30])
+def test_the_front_page_is_read_in_three_minutes(members: int) -> None:
+    assert len(open_words(front_page(invented_view(members)))) <= WORDS_OF_A_FRONT_PAGE
+
+
+def test_the_first_screen_holds_the_answer_and_its_evidence() -> None:
+    page = with_recommendation(65.0, "enough", "1:2")
+    kinds = [block.name for block in page.opening if isinstance(block, DrawingBlock)]
+    assert kinds == ["mix", "dots"]
+    said = " ".join(
+        text_of(line) for block in page.opening if isinstance(block, Items) for line in block.lines
+    )
+    for answer in ("on average", "A new grower could see", "growers, ", "straight peat"):
+        assert answer in said
 
 
 def test_faster_is_never_praised() -> None:

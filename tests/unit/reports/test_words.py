@@ -32,9 +32,9 @@ def test_ladder(p_faster: float | None, members: int, said: str) -> None:
 
 @pytest.mark.parametrize(
     ("value", "shown"),
-    [(1.64, "1.6"), (0.834, "0.83"), (0.0834, "0.083"), (12.4, "12"), (137.0, "140"), (0.996, "1.0"), (9.97, "10"), (1.0, "1.0")],
+    [(1.64, "1.6"), (0.834, "0.83"), (0.0834, "0.083"), (12.4, "12"), (137.0, "140"), (0.996, "1.00"), (0.994, "0.99"), (1.06, "1.06"), (1.096, "1.1"), (9.97, "10"), (1.0, "1.00")],
 )  # fmt: skip
-def test_two_significant_figures(value: float, shown: str) -> None:
+def test_two_significant_figures_three_near_one(value: float, shown: str) -> None:
     assert words.two_figures(value) == shown
 
 
@@ -47,12 +47,20 @@ def test_frequencies_never_claim_all_or_none(probability: float, said: str) -> N
 
 
 @pytest.mark.parametrize(
-    ("value", "said", "bare"),
-    [(0.5, "30 seconds", "½"), (1.0, "1 minute", "1"), (4.4, "4½ minutes", "4½"), (35.2, "35 minutes", "35"), (137.0, "140 minutes", "140"), (9.8, "10 minutes", "10")],
+    ("minutes", "said"),
+    [(0.01, "5 s"), (0.5, "30 s"), (1.0, "1 min"), (2.41, "2 min 25 s"), (4.94, "4 min 55 s"), (4.97, "5 min"), (7.4, "7½ min"), (9.8, "10 min"),
+     (35.2, "35 min"), (99.4, "99 min"), (99.6, "1 h 40 min"), (137.0, "2 h 20 min"), (178.0, "3 h")],
 )  # fmt: skip
-def test_minutes_to_whole_or_half(value: float, said: str, bare: str) -> None:
-    assert words.minutes(value) == said
-    assert words.bare_minutes(value) == bare
+def test_times_as_a_person_says_them(minutes: float, said: str) -> None:
+    assert words.time_words(minutes).replace(words.TIED, " ") == said
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [(25.0, "25 % (3:1)"), (33.3, "33.3 % (2:1)"), (40.0, "40 % (3:2)"), (50.0, "50 % (1:1)"), (60.0, "60 % (2:3)"), (47.0, "47 %"), (15.0, "15 %")],
+)  # fmt: skip
+def test_a_share_stands_beside_its_parts(share: float, said: str) -> None:
+    assert words.mix(share) == said
 
 
 def test_counts_dates_and_parts() -> None:
@@ -61,5 +69,6 @@ def test_counts_dates_and_parts() -> None:
     assert words.day("2026-05-31T23:59:59Z") == "31 May 2026"
     assert words.month_name("2026-05") == "May 2026"
     assert words.parts_phrase("3:1", "sphagnum_peat", "silica_sand") == "3 parts peat to 1 part silica sand"
-    assert words.times_as_fast(1.02) == "as fast"
+    assert words.times_as_fast(1.004) == "as fast"
+    assert words.times_as_fast(1.02) == "1.02 times as fast"
     assert words.listed(["a", "b", "c"]) == "a, b and c"
