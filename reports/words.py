@@ -61,11 +61,14 @@ MEMBERS_FOR_STRONG_WORDS = 8
 
 
 def two_figures(value: float) -> str:
-    """Two significant figures without an exponent, three from 1 to 1.1: 1.6, 0.83, 1.04, 12, 140."""
+    """A ratio: two significant figures without an exponent, three from 1 to 1.1: 1.6, 0.83, 1.04, 12, 140."""
+    return f"{value:.2f}" if NEAR_ONE[0] <= value < NEAR_ONE[1] else quantity(value)
+
+
+def quantity(value: float) -> str:
+    """A volume or a rate: two significant figures without an exponent."""
     if value == 0 or not math.isfinite(value):
         return "0" if value == 0 else "–"
-    if NEAR_ONE[0] <= value < NEAR_ONE[1]:
-        return f"{value:.2f}"
     digits = max(0, 1 - math.floor(math.log10(abs(value))))
     rounded = round(value, 1 - math.floor(math.log10(abs(value))))
     # 9.97 rounds up to 10.0: one digit fewer is wanted then

@@ -11,7 +11,7 @@ from typing import Any
 
 import polars as pl
 
-from reports.words import percent, two_figures
+from reports.words import percent, quantity
 from schemas.formula_guards import guarded
 from schemas.kinds.run import RUN
 from schemas.trade.labels import label_key, same_label
@@ -77,7 +77,7 @@ def own_series(runs: pl.DataFrame) -> list[OwnSeries]:
             row["component"],
             row["grade"],
             row["setup_type"],
-            pot=f"{two_figures(row['pot_volume_ml'] / 1000)} l",
+            pot=f"{quantity(row['pot_volume_ml'] / 1000)} l",
             shares=", ".join(percent(share) for share in row["shares"]),
             runs=row["runs"],
             tested_on=row["tested_on"],

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from reports.words import as_straight, count, listed, percent, plain, times_as_fast, two_figures
+from reports.words import as_straight, count, listed, percent, plain, quantity, times_as_fast, two_figures
 from schemas.receipt import OwnRatio, PotRate, SeriesResult
 from schemas.trade.amounts import amount_in_words
 from schemas.trade.headline import FRESH_POUR
@@ -66,7 +66,7 @@ def arithmetic(row: Row) -> str:
         amount_in_words(float(f"{row[name]:.4g}"), "ml") for name in ("collected_ml", "pot_volume_ml")
     )
     time = amount_in_words(float(f"{row['drain_time_s']:.6g}"), "s")
-    return f"{collected} in {time} from {pot}: {two_figures(row['rate_ml_min_l'])} ml a minute per litre"
+    return f"{collected} in {time} from {pot}: {quantity(row['rate_ml_min_l'])} ml a minute per litre"
 
 
 def notes(rows: Sequence[Row], shares_with_ratio: set[float]) -> list[str]:
@@ -142,7 +142,7 @@ def _some(rates: Sequence[str]) -> str:
 
 def _rate(pot: PotRate) -> str:
     if pot["rate_ml_min_l"] is not None:
-        return two_figures(pot["rate_ml_min_l"])
+        return quantity(pot["rate_ml_min_l"])
     return (
         "ran dry"
         if pot["slower_than_ml_min_l"] is None

@@ -10,7 +10,7 @@ from reports.page import Block, Inline, Minutes, Section, TableBlock, cell, say
 from reports.pages.shared.growers import Grower
 from reports.pages.shared.own_pot import pot_form, pot_words
 from reports.view import MonthView
-from reports.words import listed, mix, plain, time_words, two_figures
+from reports.words import listed, mix, plain, quantity, time_words, two_figures
 from schemas.trade.pots import StandardPot
 
 SERIES_LISTED = 8
@@ -58,7 +58,7 @@ def _one_series(rows: pl.DataFrame, straight: float | None) -> TableBlock:
     first = rows.row(0, named=True)
     where = (
         f"{first['series']}: {first['grade'] or 'grade not given'} {plain(first['component'])}, {plain(first['setup_type'])}, "
-        f"{two_figures(first['pot_volume_ml'] / 1000)} l"
+        f"{quantity(first['pot_volume_ml'] / 1000)} l"
     )
     lines = []
     for row in rows.sort("component_share").iter_rows(named=True):

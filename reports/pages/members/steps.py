@@ -24,6 +24,7 @@ from reports.words import (
     mix,
     percent,
     plain,
+    quantity,
     times_as_fast,
     two_figures,
 )
@@ -178,7 +179,7 @@ def _years(view: MonthView, grower: Grower) -> list[Section]:
         (
             cell(f"{row['series']}, {percent(row['component_share'])}"),
             cell(row["year"]),
-            cell(two_figures(row["rate_ml_min_l"])),
+            cell(quantity(row["rate_ml_min_l"])),
             cell(str(row["runs"])),
         )
         for row in several.iter_rows(named=True)

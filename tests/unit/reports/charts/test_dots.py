@@ -47,7 +47,8 @@ def test_no_dot_stands_on_the_wrong_side_of_a_line(dots: list[float], target: fl
 
 def drawing(dots: tuple[float, ...], target: float = 1.25) -> tuple[str, str, str, list[float]]:
     """SVG, description, caption and the table's numbers of these dots."""
-    share = share_of(40.0, 1.3, redrawn=Redrawn({}, {}, dots))
+    often = {name: sum(dot >= line for dot in dots) / 20 for name, line in (("p_faster_pot", 1.0), ("p_clears_pot", target))}
+    share = share_of(40.0, 1.3, redrawn=Redrawn({}, {}, dots), **often)
     block = dots_drawing("dots", share, target, PERLITE)
     assert block is not None and block.table is not None
     return (
@@ -82,6 +83,21 @@ def test_dots_stay_inside_the_picture() -> None:
     for circle in parts(tree, "circle"):
         assert 0 < float(circle.get("cx") or -1) < width
         assert 0 < float(circle.get("cy") or -1) < height
+
+
+@given(DOTS)
+def test_however_wide_the_spread_every_dot_is_drawn_whole_and_what_lies_beyond_is_counted(dots: list[float]) -> None:
+    tree = svg(drawing(tuple(dots))[0])
+    _, _, width, height = map(float, (tree.get("viewBox") or "").split())
+    circles = parts(tree, "circle")
+    assert len(circles) == 20
+    for circle in circles:
+        radius = float(circle.get("r") or -1)
+        assert radius > 2
+        assert 0 < float(circle.get("cx") or -1) < width and radius < float(circle.get("cy") or -1) < height
+    axis = _axis(dots, 1.25)
+    beyond = sum(dot > axis.high for dot in dots)
+    assert any(f"{beyond} above" in text for text in words(tree)) == (beyond > 0)
 
 
 def test_both_lines_are_named() -> None:
