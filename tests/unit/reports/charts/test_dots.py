@@ -47,7 +47,10 @@ def test_no_dot_stands_on_the_wrong_side_of_a_line(dots: list[float], target: fl
 
 def drawing(dots: tuple[float, ...], target: float = 1.25) -> tuple[str, str, str, list[float]]:
     """SVG, description, caption and the table's numbers of these dots."""
-    often = {name: sum(dot >= line for dot in dots) / 20 for name, line in (("p_faster_pot", 1.0), ("p_clears_pot", target))}
+    often = {
+        name: sum(dot >= line for dot in dots) / 20
+        for name, line in (("p_faster_pot", 1.0), ("p_clears_pot", target))
+    }
     share = share_of(40.0, 1.3, redrawn=Redrawn({}, {}, dots), **often)
     block = dots_drawing("dots", share, target, PERLITE)
     assert block is not None and block.table is not None
@@ -86,7 +89,9 @@ def test_dots_stay_inside_the_picture() -> None:
 
 
 @given(DOTS)
-def test_however_wide_the_spread_every_dot_is_drawn_whole_and_what_lies_beyond_is_counted(dots: list[float]) -> None:
+def test_however_wide_the_spread_every_dot_is_drawn_whole_and_what_lies_beyond_is_counted(
+    dots: list[float],
+) -> None:
     tree = svg(drawing(tuple(dots))[0])
     _, _, width, height = map(float, (tree.get("viewBox") or "").split())
     circles = parts(tree, "circle")

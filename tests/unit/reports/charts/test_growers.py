@@ -58,7 +58,7 @@ def test_the_table_says_the_same_in_figures() -> None:
     assert table is not None
     rows = [[text_of(cell.line) for cell in row] for row in table.rows]
     assert rows == [
-        ["fen-07", "1.2", "1.0 to 1.4", "1", "2"],
+        ["fen-07", "1.2", "1.00 to 1.4", "1", "2"],
         ["snipe-4", "1.5", "–", "1", "1"],
         ["teal-21", "1.9", "1.5 to 2.3", "2", "8"],
     ]
