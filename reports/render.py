@@ -27,7 +27,7 @@ _FIGURE_AND_WORD = re.compile(r"(\d) (parts? |%)")
 def as_html(page: Page, pictures: frozenset[str] = frozenset()) -> str:
     """The page as one HTML text. `pictures`: names of charts that also lie in `pictures/` as files."""
     up = "../" * page.depth
-    template = _environment().get_template("page.html.jinja")
+    template = environment().get_template("page.html.jinja")
     return template.render(
         page=page,
         up=up,
@@ -78,7 +78,8 @@ def _tied(words: Markup) -> Markup:
 
 
 @cache
-def _environment() -> Environment:
+def environment() -> Environment:
+    """The templates of the pages and of what is printed."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup
 

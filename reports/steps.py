@@ -14,6 +14,7 @@ from reports.pages.depends.steps import depends_content
 from reports.pages.dictionary import dictionary_content
 from reports.pages.front.steps import front_content, with_pictures_listed
 from reports.pages.growers import growers_content
+from reports.pages.how_to_test import how_to_test_content
 from reports.pages.members.steps import member_contents
 from reports.pages.method import method_content
 from reports.pages.quality import quality_content
@@ -40,6 +41,7 @@ LISTED: tuple[ListedPage, ...] = (
     ListedPage("growers.html", "The growers", growers_content),
     ListedPage("quality.html", "What came in", quality_content),
     ListedPage("method.html", "How it is worked out", method_content),
+    ListedPage("how-to-test.html", "How to test", how_to_test_content),
     ListedPage("dictionary.html", "Columns and rules", dictionary_content),
 )
 NAVIGATION: tuple[tuple[str, str], ...] = tuple((page.path, page.label or page.title) for page in LISTED)

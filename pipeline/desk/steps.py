@@ -23,7 +23,19 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from pipeline.desk.pages import assets, climate, door, fill, front, mine, month, query, room, send
+from pipeline.desk.pages import (
+    assets,
+    climate,
+    door,
+    fill,
+    front,
+    how_to_test,
+    mine,
+    month,
+    query,
+    room,
+    send,
+)
 from pipeline.desk.web.addresses import DeskForm, DeskPage, admitted, navigation
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.refusals import NotHereError, RefusedError, SignInFirstError
@@ -31,7 +43,7 @@ from pipeline.desk.web.render import refusal, to
 from pipeline.desk.web.shield import Shield
 from pipeline.errors import DrainpoolError
 
-ROOMS = (send, fill, query, front, room, month, mine, door, climate, assets)
+ROOMS = (send, fill, how_to_test, query, front, room, month, mine, door, climate, assets)
 """In the order in which their pages stand in the navigation."""
 ADDRESSES = tuple(chain.from_iterable(pages_room.ADDRESSES for pages_room in ROOMS))
 PAGES: tuple[DeskPage, ...] = tuple(address for address in ADDRESSES if isinstance(address, DeskPage))

@@ -38,6 +38,14 @@ ON_RECEIPTS: tuple[str, ...] = (
     "This pool is about drainage only, for bog plants in trays; local rules and licensed practice come first.",
 )
 
+AT_THE_BENCH: tuple[str, ...] = (
+    *ON_RECEIPTS[:3],
+    "Glass and blades: use a plastic jug, not glass, and cut cups away from you, with tape over the edge. Empty the water "
+    "outdoors the same day; fines block sinks.",
+    ON_RECEIPTS[3],
+)
+"""Beside the test itself, on a card that lies in the wet."""
+
 FULL: tuple[Caution, ...] = (
     Caution(
         "Dust",

@@ -321,6 +321,8 @@ def test_every_page_fits_a_phone_and_complains_of_nothing(
             "/send",
             "/fill",
             "/climate",
+            "/how-to-test",
+            "/bench-card-a4.html",
             "/ask?ask=yes",
             "/sign-in",
             "/reports",

@@ -65,7 +65,7 @@ def test_navigation_for_each_visitor() -> None:
         who: [page.label for page in navigation(PAGES) if page.listed_for(visitor)]
         for who, visitor in (("nobody", NOBODY), ("member", MEMBER), ("coordinator", ADA))
     }
-    for_all = ["Send a sheet", "Fill one in", "Ask", "Reports"]
+    for_all = ["Send a sheet", "Fill one in", "How to test", "Ask", "Reports"]
     assert listed == {
         "nobody": [*for_all, "Sign in"],
         "member": [*for_all, "My tests"],
