@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
+import pkgutil
 from typing import Literal
 
 from reports.page import Download
@@ -38,7 +38,7 @@ def card_html(card: BenchCard, paper: Paper) -> str:
 
 def card_style() -> str:
     """The card's style sheet."""
-    return (files("reports") / "assets" / "bench_card.css").read_text(encoding="utf-8")
+    return (pkgutil.get_data("reports", "assets/bench_card.css") or b"").decode()
 
 
 def blank_cards() -> tuple[Download, ...]:
