@@ -7,6 +7,7 @@ import textwrap
 import polars as pl
 
 from reports.answer import Answer
+from reports.changed import changed_sentences
 from reports.headline import BASE, POTS, claim
 from reports.pages.shared.growers import Grower, growers
 from reports.view import MonthView
@@ -40,6 +41,8 @@ def _mail(view: MonthView, grower: Grower, known: list[Answer]) -> str:
         lines += _own(view, grower, answer)
     if known:
         lines += ["", "The pool together:", *_wrapped(claim(known[0], view.results))]
+    if view.changed is not None:
+        lines += ["", *_wrapped("Since the report before: " + " ".join(changed_sentences(view.changed)))]
     lines += [
         "",
         *_wrapped(CHECK_A_DRAFT if view.draft else MEND_LATER),

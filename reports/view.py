@@ -10,6 +10,7 @@ import polars as pl
 from reports.answer import Answer, ClubSettings, RedrawnShares, answers, club_settings
 from reports.headline import Case, case_of
 from schemas.results.whole import ResultsValue
+from schemas.trade.changed import Changed
 from schemas.trade.pots import StandardPot
 
 SAME_SHARE = 1e-6
@@ -85,6 +86,7 @@ class MonthView:
     the public pool frame (`reports.public.public_runs`). `held_by_rule`: rule, title, level, rows.
     `received`: counts by name (sheets, rows, accepted, held). `earlier`: `results.json` values of earlier
     months, oldest first. `set_aside`: reason, runs. `draft`: a new edition not yet published.
+    `changed`: what became of the runs since the report before; None in a pool's first month.
     """
 
     results: ResultsValue
@@ -98,6 +100,7 @@ class MonthView:
     set_aside: pl.DataFrame | None = None
     draft: bool = False
     correction: Correction | None = None
+    changed: Changed | None = None
     downloads: tuple[str, ...] = field(default=("pool.csv", "pool.parquet", "results.json"))
 
     @property

@@ -57,6 +57,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "pipeline/flows.py": (DISK | ENVIRONMENT, "makes the folder of the flow's log; its server's environment"),
     "pipeline/jobs/decisions/requests.py": (DISK, "leaves requests in the inbox and takes them out"),
     "pipeline/jobs/demo.py": (DISK, "lays the samples into the inbox"),
+    "pipeline/jobs/keeping/clock.py": (DISK | CLOCK, "takes reports of months away that had not begun"),
     "pipeline/jobs/keeping/erasing.py": (
         DISK | CLOCK,
         "takes a member out of reports and receipts, stamps it",

@@ -11,12 +11,14 @@ import pytest
 from pipeline.desk.pool.reports import ReportFolders, ShownMonth
 from pipeline.errors import DrainpoolError
 from pipeline.jobs.keeping.erasing import erase_member
+from pipeline.jobs.month.figures import figures
 from pipeline.jobs.month.files.publishing import draft_to_publish, publish_month
-from pipeline.jobs.month.steps import write_month
+from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
 from pipeline.load.changes.editions import editions
+from schemas.trade.changed import Changed
 from schemas.trade.labels import mentions
 from tests.store.month_by_hand import begun, contents, made, pool_of, quiet
-from tests.story.pool_fixture import drainpool
+from tests.story.pool_fixture import drainpool, small_sheet, write
 
 MARCH = "2026-03"
 
@@ -129,3 +131,33 @@ def test_an_edition_that_is_no_longer_the_newest_is_not_published(pool: Path) ->
         publish_month(pool, draft, "Ann", quiet)
     assert contents(pool) == before
     assert draft_to_publish(pool, MARCH) is None, "it has to be made again first"
+
+
+def test_nothing_typed_by_hand_reaches_a_public_file(pool: Path) -> None:
+    words = "Walburga is careless"
+    for typed in (
+        ("answer", "--member", "fen-03", "--series", "Bench A", "--reason", words, "--why", "leak", "aside"),
+        ("withdraw", "--member", "fen-02", "--reason", words),
+    ):
+        done = drainpool(typed[0], "--pool", pool, *typed[1:])
+        assert done.returncode == 0, done.stderr
+    values = figures(pool, next_edition(MonthOrder(pool, MARCH, "Ann", True, words), quiet))
+    assert values.changed == Changed(withdrawn=3, set_aside=3)
+    assert write_month(pool, values, quiet) is not None
+    for folder in ("reports", "mails"):
+        for name, content in contents(pool / folder).items():
+            assert b"Walburga" not in content, name
+    front = (pool / "reports" / MARCH / "index.html").read_text(encoding="utf-8")
+    assert "Runs: 3 withdrawn and 3 set aside." in front
+    assert "a leak" in (pool / "reports" / MARCH / "quality.html").read_text(encoding="utf-8")
+    assert "Since the report before: Runs: 3 withdrawn and 3 set aside." in (
+        (pool / "mails" / MARCH / "fen-01.txt").read_text(encoding="utf-8").replace("\n", " ")
+    )
+
+
+def test_a_month_says_what_is_new_mended_and_erased(pool: Path, tmp_path: Path) -> None:
+    mended = write(tmp_path, "m.csv", small_sheet("fen-01", shares=("40",), drain_time="3:33"))
+    new = write(tmp_path, "n.csv", small_sheet("fen-04", shares=("40", "55")))
+    assert drainpool("load", mended, new, "--pool", pool, "--received", "2026-04-20").returncode == 0
+    erase_member(pool, "fen-02", "asked", "Ann", quiet)
+    assert begun(pool, "2026-04").changed == Changed(new=3, mended=2, erased=3)

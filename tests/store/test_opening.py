@@ -405,7 +405,7 @@ def test_settings_changed_before_anything_was_received_are_the_first(tmp_path: P
 def test_moments_never_run_backwards(tmp_path: Path) -> None:
     pool, clock = tmp_path / "pool", Clock()
     with opened(pool, clock) as writer:
-        clock.at(2026, 3, 1)
+        clock.at(2026, 3, 9, 13)
         (outcome,) = send(writer, ("a.csv", ONE))
     assert [line.at.day for line in journal.read(pool)[0]] == [10, 10, 10]
     assert outcome.received is not None

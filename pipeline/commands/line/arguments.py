@@ -11,6 +11,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn, cast
 
+from pipeline.commands.line.by_whom import by_whom
 from pipeline.commands.line.options import (
     add_by_whom,
     add_columns,
@@ -23,6 +24,7 @@ from pipeline.commands.line.options import (
 from pipeline.commands.line.result import CommandResult, Say
 from pipeline.errors import WrongUseError
 from schemas.kinds.registry import KINDS
+from schemas.trade.public_reasons import PUBLIC_REASONS
 
 DESCRIPTION = "Pools growers' drain tests of potting mixes, and says how much mineral component is enough."
 EPILOG = (
@@ -60,6 +62,9 @@ def parse(typed: Sequence[str]) -> argparse.Namespace:
 
 def run(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Carries out the parsed command in its own room, which is imported only now."""
+    if getattr(arguments, "clock_is_right", False):
+        confirm = import_module("pipeline.jobs.keeping.clock").confirm_clock
+        confirm(arguments.pool, by_whom(arguments), say)
     room = import_module(f"pipeline.commands.{arguments.command}")
     return cast(CommandResult, getattr(room, arguments.command)(arguments, say))
 
@@ -158,7 +163,11 @@ def _month(commands: Any) -> None:
         action="store_true",
         help="make the next edition, with what is known now (needs --reason)",
     )
-    parser.add_argument("--reason", metavar="TEXT", help="why a new edition is made")
+    parser.add_argument(
+        "--reason",
+        metavar="TEXT",
+        help="why a new edition is made; kept in the journal, pages say what changed",
+    )
     parser.add_argument("--publish", action="store_true", help="take the draft mark off a new edition")
     add_by_whom(parser)
 
@@ -221,6 +230,11 @@ def _answer(commands: Any) -> None:
     parser.add_argument(
         "--submission", metavar="HASH", help="of which sheet the row is, where several have it"
     )
+    parser.add_argument(
+        "--why",
+        choices=tuple(PUBLIC_REASONS),
+        help="with aside: what the pages say of it (default: other); --reason stays private",
+    )
     add_reason(parser)
     add_by_whom(parser)
 
@@ -238,6 +252,14 @@ def _keeping(commands: Any) -> None:
     parser.add_argument(
         "--reread", action="store_true", help="also list sheets that today's rules would read differently"
     )
+    add_by_whom(parser)
+
+    parser = add_command(commands, "restamp", "puts moments right that a wrong clock stamped")
+    add_pool(parser)
+    parser.add_argument(
+        "--to", metavar="YYYY-MM-DD", help="the day on which it was really done (default: now)"
+    )
+    add_reason(parser)
     add_by_whom(parser)
 
     parser = add_command(commands, "erase", "erases a member: sheets, rows and pages")

@@ -30,6 +30,11 @@ def add_pool(parser: argparse.ArgumentParser, required: bool = True, default: st
 def add_by_whom(parser: argparse.ArgumentParser) -> None:
     """`--by-whom NAME`, on every command that changes the pool."""
     parser.add_argument("--by-whom", metavar="NAME", help="who makes this change (default: your login name)")
+    parser.add_argument(
+        "--clock-is-right",
+        action="store_true",
+        help="this machine's clock is right, though the pool was last changed more than half a year ago",
+    )
 
 
 def add_reason(parser: argparse.ArgumentParser, required: bool = True) -> None:

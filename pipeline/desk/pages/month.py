@@ -32,7 +32,7 @@ async def take_run(request: Request) -> Response:
     if what == "correct":
         if not reason:
             raise RefusedError(
-                400, "A reason is missing", "A correction says why: the reason stands on the new edition."
+                400, "A reason is missing", "Say why in a few words; they are kept in the journal."
             )
         more = ["--correct", f"--reason={reason}"]
     elif what == "publish":

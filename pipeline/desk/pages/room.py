@@ -32,6 +32,7 @@ from pipeline.jobs.receiving.inbox import waiting
 from pipeline.jobs.receiving.sheets import INBOX, read_sheet
 from schemas.trade.labels import label_key
 from schemas.trade.moments import moment_text
+from schemas.trade.public_reasons import OTHER, PUBLIC_REASONS
 
 DECIDE = {"ask": "asked", "keep": "kept", "set_aside": "set aside"}
 TAKE = {"withdraw", "restore"}
@@ -54,6 +55,7 @@ class RoomPage(TypedDict):
     running: str | None
     runs: list[MonthRun | None]
     counts: Mapping[str, int]
+    public_reasons: Mapping[str, str]
 
 
 async def room_page(request: Request) -> Response:
@@ -89,6 +91,7 @@ def _values(desk: Desk) -> RoomPage:
         "running": desk.months.running,
         "runs": [desk.months.look(name) for name in desk.months.names()[:8]],
         "counts": seen.counts,
+        "public_reasons": PUBLIC_REASONS,
     }
 
 
@@ -167,7 +170,10 @@ def _leave(request: Request, kind: str, by: str, form: Any, then: str) -> Respon
             "Look at the spelling of the code and the series. Nothing was changed.",
         )
     about = {"submission": submission} if submission else {"member": member, "series": series or None}
-    leave_request(desk.pool, PoolRequest(kind, by, desk.clock(), words, **about), desk.token(8))
+    why = field(form, "why", 20) or OTHER
+    if why not in PUBLIC_REASONS:
+        raise NotHereError(f"a reason of no kind: {why}")
+    leave_request(desk.pool, PoolRequest(kind, by, desk.clock(), words, **about, why=why), desk.token(8))
     return to(then)
 
 

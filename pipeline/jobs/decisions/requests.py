@@ -24,6 +24,7 @@ from pipeline.load.truth.journal import Change
 from pipeline.load.truth.records import Selection
 from schemas.trade.labels import label_key
 from schemas.trade.moments import moment_text
+from schemas.trade.public_reasons import OTHER, PUBLIC_REASONS
 
 KINDS = {
     "withdraw": "asked to withdraw",
@@ -60,7 +61,8 @@ THE_MEMBER = "the member, at the desk"
 
 @dataclass(frozen=True)
 class Request:
-    """One request. `by`: the account that made it. `words`: the reason, question, answer or name."""
+    """One request. `by`: the account that made it. `words`: the reason, question, answer or name. `why`: of what
+    is set aside, the public kind of reason."""
 
     kind: str
     by: str
@@ -70,6 +72,7 @@ class Request:
     series: str | None = None
     submission: str | None = None
     sheet_row: int | None = None
+    why: str = OTHER
 
     @property
     def by_whom(self) -> str:
@@ -212,7 +215,11 @@ def _carry_out(writer: Writer, request: Request, name: str) -> None:
     decision = DECISIONS.get(request.kind)
     if decision is not None:
         try:
-            decision(writer, request.selection, request.words or KINDS[request.kind])
+            words = request.words or KINDS[request.kind]
+            if request.kind == "set_aside":
+                set_aside(writer, request.selection, words, request.why)
+            else:
+                decision(writer, request.selection, words)
         except DrainpoolError:
             if request.kind != "leave":  # somebody who never sent a run can leave all the same
                 raise
@@ -240,6 +247,7 @@ def _sound(request: Request) -> bool:
     return (
         all(text is None or (isinstance(text, str) and len(text) <= LONGEST_WORDS) for text in texts)
         and isinstance(request.sheet_row, int | None)
+        and request.why in PUBLIC_REASONS
         and request.received.tzinfo is not None
         and bool(request.by)
         and (request.kind not in DECISIONS or (request.member or request.submission) is not None)

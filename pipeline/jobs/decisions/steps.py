@@ -13,6 +13,7 @@ from pipeline.load.changes.decisions import ask, keep, restore, set_aside, withd
 from pipeline.load.truth.records import Selection, Taken
 from pipeline.load.views.reading import runs_in_force
 from schemas.trade.labels import label_key
+from schemas.trade.public_reasons import OTHER
 
 Chosen = tuple[str | None, str | None, str | None]
 """Which runs: member, series, content hash of a sheet."""
@@ -30,7 +31,7 @@ def restore_runs(pool: Path, chosen: Chosen, reason: str, by_whom: str, say: Cal
         return restore(writer, Selection(*chosen), reason)
 
 
-DECISIONS = {"keep": keep, "ask": ask, "aside": set_aside}
+DECISIONS = {"keep": keep, "ask": ask}
 
 
 def decide_runs(
@@ -40,14 +41,17 @@ def decide_runs(
     reason: str,
     by_whom: str,
     say: Callable[[str], None],
+    why: str = OTHER,
 ) -> Taken:
     """Writes down what was decided about the runs of a member, of one series, or of one sheet row of it; `about` is
-    member, series, row and the hash of its sheet (or its first 8 or more characters), each but the first may be None."""
+    member, series, row and the hash of its sheet (or its first 8 or more characters), each but the first may be None. `why`: the public kind of reason for setting aside."""
     member, series, row, submission = about
     chosen = Selection(member, series)
     if row is not None:
         chosen = one_row(pool, member, series or "", row, submission)
     with pool_writer(pool, by_whom, say, make=False) as writer:
+        if decision == "aside":
+            return set_aside(writer, chosen, reason, why)
         return DECISIONS[decision](writer, chosen, reason)
 
 

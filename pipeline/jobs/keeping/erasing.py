@@ -48,6 +48,7 @@ def erase_member(
     Reports are cleared first. Cut short before the journal line, nothing counts as erased yet and the command is
     typed again; cut short after it, the next command that writes finishes."""
     with writing(pool, by=by_whom, clock=now, settings=None, recheck=recheck, say=say, make=False) as writer:
+        writer.refuse_odd_clock()
         key = label_key(member)
         receipts = receipts_of(writer, member)
         names = sorted({key, *map(label_key, every_name(writer.lines, key))})

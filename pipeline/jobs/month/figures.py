@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import polars as pl
@@ -14,14 +14,17 @@ from pipeline.jobs.month.nicknames import nicknames, renamed, spoken_names
 from pipeline.jobs.month.public_pool import public_runs
 from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.samples import any_invented
-from pipeline.load.changes.editions import cutoff_of, is_invented, newest_line, settings_for
+from pipeline.load.changes.editions import compared_with, cutoff_of, is_invented, newest_line, settings_for
+from pipeline.load.database import store
 from pipeline.load.truth.records import Edition
 from pipeline.load.views.aside import set_aside_by_reason
+from pipeline.load.views.changed import changed_between
 from pipeline.load.views.reading import view
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import settings_from
 from schemas.results.whole import ResultsValue
 from schemas.rules import rule
+from schemas.trade.changed import Changed
 from schemas.trade.moments import moment_text
 from schemas.trade.small_numbers import coarsened
 
@@ -31,7 +34,8 @@ class Figures:
     """One edition as numbers. `results`: the whole value of `results.json`, rounded. `effects`, `members`:
     the comparison's frames. `runs`: the runs as everyone may see them. `held_by_rule`: rule, title, level,
     rows. `received`: sheets, rows, accepted and held rows received so far. `set_aside`: reason, runs.
-    `pooled`: pooled ratios of the parts that the pages show. `known`: the newest journal line when they were begun."""
+    `pooled`: pooled ratios of the parts that the pages show. `known`: the newest journal line when they were begun.
+    `changed`: what became of the runs since the edition before; None in a pool's first month."""
 
     edition: Edition
     results: ResultsValue
@@ -43,6 +47,7 @@ class Figures:
     set_aside: pl.DataFrame
     pooled: pl.DataFrame
     known: int
+    changed: Changed | None
 
 
 def figures(pool: Path, edition: Edition) -> Figures:
@@ -77,7 +82,19 @@ def figures(pool: Path, edition: Edition) -> Figures:
         set_aside=set_aside_by_reason(pool, cutoff_of(edition)),
         pooled=pooled_levels(runs, comparison.components, settings),
         known=known,
+        changed=what_changed(pool, edition),
     )
+
+
+def what_changed(pool: Path, edition: Edition) -> Changed | None:
+    """What became of the runs since the edition that readers look back to; None in a pool's first month."""
+    with store.reading(pool) as connection:
+        lines = store.lines_of(connection)
+        before = compared_with(lines, edition)
+        if before is None:
+            return None
+        changed = changed_between(connection, lines, cutoff_of(before), cutoff_of(edition))
+    return replace(changed, method=before.version if before.version != edition.version else None)
 
 
 def with_blurred_places(effects: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:

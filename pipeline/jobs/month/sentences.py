@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pipeline.jobs.month.figures import Figures
 from pipeline.jobs.receiving.inbox import TakenIn
+from reports.changed import changed_sentences
 from reports.words import count, month_name, plain, who
 
 INVENTED = "Invented data: not growing advice."
@@ -20,6 +21,8 @@ def month_sentences(made: Figures, taken: TakenIn) -> list[str]:
     if results["invented"]:
         lines.append(INVENTED)
     lines += [_inbox(taken)] if taken != TakenIn() else []
+    if made.changed is not None:
+        lines.append("Since the report before: " + " ".join(changed_sentences(made.changed)))
     lines += [
         f"{plain(name)}: {table['recommendation']['text']} [{table['recommendation']['verdict']}]"
         for name, table in results["components"].items()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import polars as pl
@@ -17,6 +18,7 @@ from pipeline.load.views.waiting import with_labels
 from schemas.kinds.registry import KINDS
 from schemas.store import rows_table
 from schemas.trade.labels import label_key
+from schemas.trade.public_reasons import OTHER
 
 SHORTEST_HASH = 8
 STANDS = ("in force", "set aside")
@@ -41,9 +43,10 @@ def restore(writer: Writer, selection: Selection, reason: str) -> Taken:
     return decide(writer, "restored", selection, reason)
 
 
-def set_aside(writer: Writer, selection: Selection, reason: str) -> Taken:
-    """Leaves the selected runs out of later months by the coordinator's decision, until they are kept."""
-    return decide(writer, "set_aside", selection, reason)
+def set_aside(writer: Writer, selection: Selection, reason: str, why: str = OTHER) -> Taken:
+    """Leaves the selected runs out of later months by the coordinator's decision, until they are kept. `why`: one of
+    PUBLIC_REASONS, all that pages say of it; the reason typed stays private."""
+    return decide(writer, "set_aside", selection, reason, {"why": why})
 
 
 def keep(writer: Writer, selection: Selection, reason: str) -> Taken:
@@ -56,8 +59,11 @@ def ask(writer: Writer, selection: Selection, reason: str) -> Taken:
     return decide(writer, "asked", selection, reason)
 
 
-def decide(writer: Writer, event: str, selection: Selection, reason: str) -> Taken:
-    """Writes one decision down; counts the runs that it changes (or, asking and keeping, is about)."""
+def decide(
+    writer: Writer, event: str, selection: Selection, reason: str, public: Mapping[str, str] | None = None
+) -> Taken:
+    """Writes one decision down, with what is `public` of it; counts the runs that it changes (or, asking and keeping, is
+    about)."""
     if not reason.strip():
         raise WrongUseError("Say why, with --reason TEXT. Nothing was changed.")
     payload, private = _written(writer, selection)
@@ -65,7 +71,9 @@ def decide(writer: Writer, event: str, selection: Selection, reason: str) -> Tak
     if rows.is_empty():
         raise DrainpoolError(f"The pool holds nothing of {_words(selection)}. Nothing was changed.")
     changed = _changed(writer, rows.filter("accepted"), CHANGES[event])
-    line = commit(writer, [Change(event, payload, {**private, "reason": reason.strip()})])[0]
+    line = commit(
+        writer, [Change(event, {**payload, **(public or {})}, {**private, "reason": reason.strip()})]
+    )[0]
     return Taken(
         line=line.n,
         runs=changed.height,

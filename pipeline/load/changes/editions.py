@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from pipeline.load.database import store
 from pipeline.load.database.writer import Writer, commit
 from pipeline.load.truth.journal import Change, Line
 from pipeline.load.truth.moments import is_open, month_end
+from pipeline.load.truth.receipts import receipts_in
 from pipeline.load.truth.records import EVERYTHING, Cutoff, Edition
 from schemas.kinds.run import RUN
 from schemas.trade.moments import moment_of, moment_text
@@ -20,31 +22,39 @@ from schemas.version import FIRST_VERSION, VERSION
 
 def editions_in(lines: Sequence[Line], month: str) -> list[Edition]:
     """The editions of an ended month so far, oldest first."""
-    published = {
-        (line.payload["month"], line.payload["edition"]) for line in lines if line.event == "published"
-    }
-    remade = {
-        (line.payload["month"], line.payload["edition"]): line.payload["drainpool"]
-        for line in lines
-        if line.event == "edition_remade"
-    }
-    return [
-        Edition(
-            month=month,
-            number=line.payload["edition"],
-            as_of=moment_of(line.payload["as_of"]),
-            open=False,
-            line=line.n,
-            published=(month, line.payload["edition"]) in published,
-            reason=(line.private or {}).get("reason"),
-            erased=line.payload["erased"],
-            version=remade.get(
-                (month, line.payload["edition"]), line.payload.get("drainpool", FIRST_VERSION)
-            ),
-        )
-        for line in lines
-        if line.event == "edition" and line.payload["month"] == month
-    ]
+    made: list[Edition] = []
+    for line in lines:
+        if line.event not in ("edition", "edition_remade", "published") or line.payload["month"] != month:
+            continue
+        if line.event == "edition":
+            if _counts(line):
+                made.append(_edition(line))
+        elif made and made[-1].number == line.payload["edition"]:
+            remade = line.event == "edition_remade"
+            made[-1] = (
+                replace(made[-1], version=line.payload["drainpool"])
+                if remade
+                else replace(made[-1], published=True)
+            )
+    return made
+
+
+def _counts(line: Line) -> bool:
+    """Whether an edition's month had ended when it was made, once its moment was put right."""
+    return line.stamped is None or line.at > month_end(line.payload["month"])
+
+
+def _edition(line: Line) -> Edition:
+    return Edition(
+        month=line.payload["month"],
+        number=line.payload["edition"],
+        as_of=moment_of(line.payload["as_of"]),
+        open=False,
+        line=line.n,
+        reason=(line.private or {}).get("reason"),
+        erased=line.payload["erased"],
+        version=line.payload.get("drainpool", FIRST_VERSION),
+    )
 
 
 def editions(pool: Path, month: str) -> list[Edition]:
@@ -55,6 +65,22 @@ def editions(pool: Path, month: str) -> list[Edition]:
 def shown_edition(made: Sequence[Edition]) -> Edition | None:
     """The edition that readers see: the last published one; None where none is."""
     return next((edition for edition in reversed(made) if edition.published), None)
+
+
+def compared_with(lines: Sequence[Line], edition: Edition) -> Edition | None:
+    """The edition that readers look back to: of the same month the last published before it, or its first; for a first
+    edition what they see of the newest earlier month. None in a pool's first month."""
+    own = [
+        one for one in editions_in(lines, edition.month) if one.number < edition.number and not edition.open
+    ]
+    if own:
+        return shown_edition(own) or own[0]
+    earlier = {line.payload["month"] for line in lines if line.event == "edition"}
+    for month in sorted((month for month in earlier if month < edition.month), reverse=True):
+        made = editions_in(lines, month)
+        if made:
+            return shown_edition(made) or made[-1]
+    return None
 
 
 def cutoff_of(edition: Edition) -> Cutoff:
@@ -133,24 +159,21 @@ def publish_edition(writer: Writer, month: str) -> Edition:
 
 def erased_runs(lines: Sequence[Line], month: str) -> int:
     """How many accepted runs have been erased from what was received up to the month's end."""
-    end = month_end(month)
-    of_runs = {
-        line.n
-        for line in lines
-        if line.event == "received" and line.payload.get("kind", RUN.name) == RUN.name
-    }
+    erasures = [line for line in lines if line.event == "erased"]
+    if not erasures:
+        return 0
+    receipts = receipts_in(lines)
     return sum(
         kept["erased_runs"]
-        for line in lines
-        if line.event == "erased"
+        for line in erasures
         for number, kept in line.payload["receipts"].items()
-        if int(number) in of_runs and moment_of(kept["received"]) <= end
+        if receipts[int(number)].kind == RUN.name and receipts[int(number)].received <= month_end(month)
     )
 
 
 def closed_until_in(lines: Sequence[Line]) -> datetime | None:
     """Last second of the latest ended month whose report has been made; nothing may be received before it."""
-    ends = [month_end(line.payload["month"]) for line in lines if line.event == "edition"]
+    ends = [month_end(line.payload["month"]) for line in lines if line.event == "edition" and _counts(line)]
     return max(ends, default=None)
 
 

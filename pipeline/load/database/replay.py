@@ -8,7 +8,7 @@ from pathlib import Path
 from pipeline.load.database import kept_rows, store
 from pipeline.load.database.rows import receipt_rows
 from pipeline.load.truth.journal import Line
-from pipeline.load.truth.receipts import receipts_in
+from pipeline.load.truth.receipts import receipts_in, received_in
 from schemas.kinds.registry import kind_named
 from schemas.store import rows_table
 
@@ -32,6 +32,8 @@ def replay(connection: store.Connection, pool: Path, lines: Sequence[Line], wait
             accepted, held = kept_rows.recall(pool, digest, kind, mine)
             store.insert(connection, rows_table(kind), accepted)
             store.insert(connection, "held", held)
+        if any(line.event == "restamped" for line in waiting):
+            store.set_received(connection, received_in(lines))
         connection.commit()
     except BaseException:
         connection.rollback()

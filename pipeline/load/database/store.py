@@ -9,16 +9,16 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import UTC
+from datetime import UTC, datetime
 from pathlib import Path
 
 import duckdb
 import polars as pl
 
 from pipeline.errors import DrainpoolError
-from pipeline.load.truth.journal import Line, canonical
+from pipeline.load.truth.journal import Line, canonical, put_right
 from schemas.kinds.registry import KINDS
 from schemas.store import STORE_VERSION, shape_of, tables
 
@@ -91,7 +91,7 @@ def insert_lines(connection: Connection, lines: Sequence[Line]) -> None:
         pl.DataFrame(
             {
                 "n": [line.n for line in lines],
-                "moment": [line.at.replace(tzinfo=None) for line in lines],
+                "moment": [line.written_at.replace(tzinfo=None) for line in lines],
                 "person": [line.by for line in lines],
                 "event": [line.event for line in lines],
                 "payload": [canonical(line.payload) for line in lines],
@@ -110,7 +110,7 @@ def lines_of(connection: Connection) -> list[Line]:
     rows = connection.execute(
         "SELECT n, moment, person, event, payload, private, private_sha256, previous, hash FROM journal ORDER BY n"
     ).fetchall()
-    return [
+    lines = [
         Line(
             n,
             moment.replace(tzinfo=UTC),
@@ -124,6 +124,15 @@ def lines_of(connection: Connection) -> list[Line]:
         )
         for n, moment, person, event, payload, private, private_sha256, previous, line_hash in rows
     ]
+    return put_right(lines)
+
+
+def set_received(connection: Connection, received: Mapping[int, datetime]) -> None:
+    """Gives receipts other moments, by number: where the journal put those of a wrong clock right."""
+    for number, moment in received.items():
+        connection.execute(
+            "UPDATE receipts SET received = ? WHERE receipt = ?", [moment.replace(tzinfo=None), number]
+        )
 
 
 def last_line(connection: Connection) -> tuple[int, str] | None:

@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 
 from pipeline.load.database import store
 from pipeline.load.truth import journal
+from pipeline.load.truth.clock import WITHOUT_A_CHECK, refuse_odd_clock
 from pipeline.load.truth.journal import Change, Line
 from pipeline.load.truth.records import Recheck
+from schemas.trade.moments import moment_of
 
 Fill = Callable[[store.Connection, Sequence[Line]], None]
 """Puts the rows of journal lines into the store, inside its transaction."""
@@ -51,6 +53,10 @@ class Writer:
         moment = self.clock().replace(microsecond=0)
         return max(moment, self.lines[-1].at) if self.lines else moment
 
+    def refuse_odd_clock(self) -> None:
+        """Raises DrainpoolError where the clock is more than a day behind the newest line, or half a year ahead."""
+        refuse_odd_clock(self.lines[-1].at if self.lines else None, self.clock(), self.pool)
+
 
 def commit(
     writer: Writer,
@@ -59,7 +65,9 @@ def commit(
 ) -> list[Line]:
     """Makes changes happen, all or none: fills the store's transaction, writes the journal, commits.
     `fill` puts the changes' own rows into the store. Answers the journal lines."""
-    lines = journal.written(changes, writer.lines[-1] if writer.lines else None, writer.clock(), writer.by)
+    if not {change.event for change in changes} <= WITHOUT_A_CHECK:
+        writer.refuse_odd_clock()
+    lines = journal.written(changes, _before(writer, changes), writer.clock(), writer.by)
     connection = writer.connection
     connection.begin()
     try:
@@ -76,5 +84,14 @@ def commit(
     except store.StoreError:
         journal.take_back(writer.pool, length)
         raise
-    writer.lines.extend(lines)
+    writer.lines[:] = journal.put_right([*writer.lines, *lines])
     return lines
+
+
+def _before(writer: Writer, changes: Sequence[Change]) -> Line | None:
+    """The line that new ones follow. One that puts moments right is not held back by the wrong ones before it."""
+    if not writer.lines:
+        return None
+    if changes[0].event == "restamped":
+        return replace(writer.lines[-1], at=moment_of(changes[0].payload["to"]))
+    return writer.lines[-1]

@@ -169,7 +169,7 @@ def read_journal(pool: Path, say: Callable[[str], None]) -> list[Line]:
         if last is None:
             say("The last journal line was cut short by an interrupted command; that change never happened.")
         else:
-            lines.append(last)
+            lines = journal.put_right([*lines, last])
     layout = max([line.payload["layout"] for line in lines if line.event == "made"], default=LAYOUT)
     if layout > LAYOUT:
         raise DrainpoolError(

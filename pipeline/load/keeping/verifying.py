@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC
 from pathlib import Path
 
 import polars as pl
@@ -167,6 +168,8 @@ def _rows(connection: store.Connection, received: Mapping[int, Receipt]) -> list
             findings.append(Finding(place, "its accepted rows are not those that were loaded"))
         if held.get(number, EMPTY_HASH) != wanted.held_sha256:
             findings.append(Finding(place, "its held rows are not those that were loaded"))
+        if row["received"].replace(tzinfo=UTC) != wanted.received:
+            findings.append(Finding(place, "its moment is not the one of the journal"))
         if any(
             row[name] != getattr(wanted, name) for name in ("kind", "submission", "rows", "accepted", "held")
         ):

@@ -37,7 +37,8 @@ class Change:
 
 @dataclass(frozen=True)
 class Line:
-    """One journal line as read. `private` is None where there was none, or where it has been erased."""
+    """One journal line as read. `private` is None where there was none, or where it has been erased. `at`: its moment as
+    it counts; `stamped`: as it was written, where a later line put it right (None: the same)."""
 
     n: int
     at: datetime
@@ -48,6 +49,12 @@ class Line:
     private_sha256: str | None
     previous: str
     hash: str
+    stamped: datetime | None = None
+
+    @property
+    def written_at(self) -> datetime:
+        """The moment that stands in the line."""
+        return self.stamped or self.at
 
     @property
     def erased(self) -> bool:
@@ -121,7 +128,7 @@ def line_hash(line: Line) -> str:
 def _public(line: Line) -> dict[str, Any]:
     return {
         "n": line.n,
-        "at": moment_text(line.at),
+        "at": moment_text(line.written_at),
         "by": line.by,
         "event": line.event,
         "payload": line.payload,
@@ -183,7 +190,19 @@ def read(pool: Path) -> tuple[list[Line], int]:
             raise JournalDamagedError(number, "it does not carry the hash of the line before it")
         previous = line.hash
         lines.append(line)
-    return lines, len(content) - whole
+    return put_right(lines), len(content) - whole
+
+
+def put_right(lines: Sequence[Line]) -> list[Line]:
+    """The lines with the moments that later lines gave to those stamped by a wrong clock."""
+    right = list(lines)
+    for line in lines:
+        if line.event == "restamped":
+            moment = moment_of(line.payload["to"])
+            for place in range(line.payload["first"] - 1, line.payload["last"]):
+                wrong = right[place]
+                right[place] = replace(wrong, at=moment, stamped=wrong.written_at)
+    return right
 
 
 def parsed(raw: bytes, number: int) -> Line:

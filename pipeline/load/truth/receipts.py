@@ -67,8 +67,19 @@ def receipts_in(lines: Sequence[Line]) -> dict[int, Receipt]:
     return receipts
 
 
+def received_in(lines: Sequence[Line]) -> dict[int, datetime]:
+    """When each receipt counts as received, by its number."""
+    return {number: receipt.received for number, receipt in receipts_in(lines).items()}
+
+
 def _changed(values: Mapping[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in values.items() if name in CHANGED}
+
+
+def _moment(line: Line) -> datetime:
+    """When a receipt counts as received: as written, but never after the moment that its line was put right to."""
+    moment = moment_of(line.payload["received"])
+    return moment if line.stamped is None else min(moment, line.at)
 
 
 def _received(line: Line) -> Receipt:
@@ -79,7 +90,7 @@ def _received(line: Line) -> Receipt:
         submission=said["submission"],
         ending=said["ending"],
         file=None if line.private is None else line.private.get("file"),
-        received=moment_of(said["received"]),
+        received=_moment(line),
         **{name: said[name] for name in ("rows", "accepted", "held", "readable", "whole_series")},
         checked_on=said["checked_on"],
         settings=said["settings"],

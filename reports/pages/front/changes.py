@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reports.answer import Answer, answers
+from reports.changed import changed_sentences
 from reports.headline import POTS
 from reports.page import Block, Inline, Link, Section, items, say
 from reports.view import MonthView
@@ -30,7 +31,8 @@ def changed_section(view: MonthView) -> Section | None:
     if before is None:
         return None
     blocks: list[Block] = [say(*_against(view, before), tone="small")]
-    blocks.append(items(*_counts_change(before, view.results), *_answer_changes(before, view)))
+    runs = changed_sentences(view.changed) if view.changed is not None else []
+    blocks.append(items(*runs, *_counts_change(before, view.results), *_answer_changes(before, view)))
     return Section("What changed?", tuple(blocks), "changed", paper=view.correction is not None)
 
 

@@ -13,13 +13,13 @@ from pipeline.jobs.month.files.index_and_mails import earlier_results
 from pipeline.jobs.month.files.older import correction_of, results_of
 from pipeline.jobs.month.results_file import as_bytes
 from pipeline.jobs.month.shown import MonthFrames, shown
-from pipeline.load.changes.editions import editions_in, journal_lines
+from pipeline.load.changes.editions import compared_with, editions_in, journal_lines
 from pipeline.load.truth.journal import Line
 from pipeline.load.truth.records import Edition
 from reports.mail import mail_texts
 from reports.publish import page_files
 from reports.steps import month_pages
-from reports.view import Correction, MonthView
+from reports.view import MonthView
 from schemas.results.whole import ResultsValue
 
 POOL_CSV, POOL_PARQUET = "pool.csv", "pool.parquet"
@@ -42,23 +42,24 @@ def month_files(pool: Path, made: Figures) -> MonthFiles:
     lines = journal_lines(pool)
     folder = month_folder(pool, made.edition.month)
     numbered = [one for one in editions_in(lines, made.edition.month) if one.number <= made.edition.number]
-    results: list[ResultsValue] = []
+    results: dict[int, ResultsValue] = {}
     older: dict[int, Files] = {}
-    for place, edition in enumerate(numbered[:-1]):
+    for edition in numbered[:-1]:
         kept = results_of(folder, edition.number)
         older[edition.number] = ()
         if kept is None:
             afresh = figures(pool, edition)
-            older[edition.number] = edition_files(
-                afresh, _view(pool, lines, afresh, correction_of(numbered[: place + 1], results))
-            )
+            older[edition.number] = edition_files(afresh, _view(pool, lines, afresh, results))
             kept = afresh.results
-        results.append(kept)
-    view = _view(pool, lines, made, correction_of(numbered, results))
+        results[edition.number] = kept
+    view = _view(pool, lines, made, results)
     return MonthFiles(edition_files(made, view), mail_texts(view), older)
 
 
-def _view(pool: Path, lines: Sequence[Line], made: Figures, correction: Correction | None) -> MonthView:
+def _view(pool: Path, lines: Sequence[Line], made: Figures, older: Mapping[int, ResultsValue]) -> MonthView:
+    before = compared_with(lines, made.edition) if older else None
+    corrected = older.get(before.number) if before is not None else None
+    correction = correction_of(made.edition, corrected, made.changed)
     return MonthView(
         results=made.results,
         effects=made.effects,
@@ -71,6 +72,7 @@ def _view(pool: Path, lines: Sequence[Line], made: Figures, correction: Correcti
         earlier=earlier_results(pool, lines, made.edition.month),
         draft=is_draft(made.edition),
         correction=correction,
+        changed=made.changed,
     )
 
 

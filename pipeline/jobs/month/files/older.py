@@ -11,8 +11,10 @@ from pathlib import Path
 from pipeline.jobs.month.files.folder import RESULTS, edition_folder
 from pipeline.jobs.month.files.report_files import mark_superseded
 from pipeline.load.truth.records import Edition
+from reports.changed import changed_sentences
 from reports.view import Correction
 from schemas.results.whole import ResultsValue
+from schemas.trade.changed import Changed
 
 
 def edition_in(folder: Path) -> int | None:
@@ -73,23 +75,11 @@ def mark_older(new: Path, editions: Sequence[Edition]) -> None:
             mark_superseded(new / edition_folder(one.number), one.by)
 
 
-def as_sentence(reason: str) -> str:
-    """A typed reason with a full stop, so that another can follow it."""
-    reason = reason.strip()
-    return reason if not reason or reason[-1] in ".!?…" else f"{reason}."
-
-
-def correction_of(editions: Sequence[Edition], results: Sequence[ResultsValue]) -> Correction | None:
-    """What the last of `editions` corrects: the last edition before it that readers saw, or the first where none was
-    published. `results`: of each edition but the last."""
-    correction = None
-    reasons: list[str] = []
-    for older, newer, before in zip(editions, editions[1:], results, strict=False):
-        seen = before
-        if correction is None or older.published:
-            reasons = []
-        else:
-            seen = correction.before
-        reasons.append(as_sentence(newer.reason or ""))
-        correction = Correction(f"{newer.as_of:%Y-%m-%d}", " ".join(filter(None, reasons)), seen)
-    return correction
+def correction_of(
+    edition: Edition, before: ResultsValue | None, changed: Changed | None
+) -> Correction | None:
+    """What an edition corrects, with what changed as its reason: what the coordinator typed stays private. None for a
+    first edition."""
+    if before is None:
+        return None
+    return Correction(f"{edition.as_of:%Y-%m-%d}", " ".join(changed_sentences(changed or Changed())), before)
