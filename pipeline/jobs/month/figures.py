@@ -47,7 +47,7 @@ class Figures:
     set_aside: pl.DataFrame
     pooled: pl.DataFrame
     known: int
-    changed: Changed | None
+    changed: Changed | None = None
 
 
 def figures(pool: Path, edition: Edition) -> Figures:
