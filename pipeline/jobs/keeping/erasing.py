@@ -3,6 +3,7 @@ journal and store."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from io import BytesIO
@@ -27,6 +28,8 @@ from pipeline.load.views.waiting import with_labels
 from schemas.trade.labels import label_key, mentions, same_label, without_mentions
 
 FAILURES = "failures.log"
+LINK = re.compile(r'<a [^>]*?href="([^"#?:]+)(?:[#?][^"]*)?"[^>]*>(.*?)</a>', re.DOTALL)
+PICTURE = re.compile(r'<img [^>]*?src="([^"#?:]+)"[^>]*>')
 DESK_RUNS = "desk/runs"
 PACKED = frozenset({".duckdb", ".parquet", ".xlsx", ".png", ".wal"})
 SEARCHED = (
@@ -82,6 +85,8 @@ def clear_reports(pool: Path, key: str) -> None:
             )
         else:
             _blanked(path, key)
+    for page in sorted((pool / REPORTS).rglob("*.html")):
+        _without_dead_links(page)
 
 
 def clear_folders(pool: Path, keys: Sequence[str]) -> None:
@@ -140,6 +145,19 @@ def clear_inbox(pool: Path, key: str, say: Say) -> None:
 def _filtered(rows: pl.DataFrame, key: str) -> pl.DataFrame:
     codes = [code for code in rows["member"].unique() if label_key(code.removeprefix("'")) == key]
     return rows.filter(~pl.col("member").is_in(codes))
+
+
+def _without_dead_links(page: Path) -> None:
+    """Takes links to pages and pictures that went with the member out of a page; the words of a link stay."""
+    text = page.read_text(encoding="utf-8")
+
+    def dead(target: str) -> bool:
+        return BLANKED in target or not (page.parent / target).exists()
+
+    alive = LINK.sub(lambda link: link[2] if dead(link[1]) else link[0], text)
+    alive = PICTURE.sub(lambda picture: "" if dead(picture[1]) else picture[0], alive)
+    if alive != text:
+        write_whole(page, alive.encode())
 
 
 def _blanked(path: Path, key: str) -> None:
