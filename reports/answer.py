@@ -104,7 +104,9 @@ class Refits:
 class Table:
     """One table of shares with its own recommendation: fresh or settled, of a grade or of all. `sd_member`, `sd_series`:
     spreads between growers and between series, on ln. `cv_pot`: coefficient of variation of single pots. `path`: where
-    it stands in `results.json`. `pour`: the pour of its tests."""
+    it stands in `results.json`. `pour`: the pour of its tests. Of a part of the pool: `difference`, whether it is shown to
+    differ from the rest, and `borrowing`, what is recommended with the whole pool counted in, while the table holds what
+    the part says alone; blank and None where the table is no part, or of a version that did not say."""
 
     name: str
     scope: str
@@ -118,6 +120,8 @@ class Table:
     settled: Table | None = None
     path: tuple[str, ...] = ()
     pour: int = 1
+    difference: str = ""
+    borrowing: Recommendation | None = None
 
     @property
     def decided_by_settled(self) -> bool:
@@ -222,7 +226,7 @@ def _answer(name: str, value: Mapping[str, Any], scope: str) -> Answer:
         component=name,
         overall=_table("all grades", value, scope, here),
         grades=tuple(
-            _table(grade, table, scope, (*here, "grades", grade))
+            _part(grade, table, scope, (*here, "grades", grade))
             for grade, table in sorted(grades.items(), key=lambda pair: order.get(pair[0], 9))
         ),
         bases=tuple(
@@ -260,6 +264,17 @@ def _table(name: str, value: Mapping[str, Any], scope: str, path: tuple[str, ...
         else None,
         path=path,
         pour=int(value.get("pour") or 1),
+    )
+
+
+def _part(name: str, value: Mapping[str, Any], scope: str, path: tuple[str, ...]) -> Table:
+    """A part of the pool: the table of what it says alone, with what borrowing from the whole says."""
+    if "alone" not in value:
+        return _table(name, value, scope, path)
+    borrowing = _recommendation(value.get("recommendation") or {}, value.get("settled") or {})
+    word = str(value["difference"]["word"])
+    return replace(
+        _table(name, value["alone"], scope, (*path, "alone")), difference=word, borrowing=borrowing
     )
 
 

@@ -12,10 +12,11 @@ import polars as pl
 from pipeline.compare.contrasts.selection import with_codes
 from pipeline.compare.questions.frame import QUESTION_COLUMNS, questions_frame
 from pipeline.compare.splits.by_level import levels_value, part_lines
+from pipeline.compare.splits.parts import PartsAsked, component_parts
 from pipeline.compare.values.component import component_block
 from pipeline.compare.values.frames import EFFECT_COLUMNS, MEMBER_COLUMNS, effects_frame, members_frame
 from pipeline.settings import Settings
-from schemas.results.component import ComponentValue
+from schemas.results.component import ComponentValue, PartComponentValue
 from schemas.results.lines import LevelLine, PartLine
 from schemas.trade.verdicts import ANY_GROWER, THESE_CLUBS
 
@@ -51,14 +52,31 @@ def compare_runs(
     for name in names:
         block = component_block(coded, name, settings, against, behind)
         components[name] = block.value
-        questions.append(questions_frame(block.states.fresh, block.chosen, name))
-        for state, given in (("fresh", block.states.fresh), ("settled", block.states.settled)):
-            effects.append(effects_frame(given, block.chosen, name, state))
-            members.append(members_frame(given, block.chosen, name, state))
+        states, chosen = block.main.states, block.main.chosen
+        questions.append(questions_frame(states.fresh, chosen, name))
+        for state, given in (("fresh", states.fresh), ("settled", states.settled)):
+            effects.append(effects_frame(given, chosen, name, state))
+            members.append(members_frame(given, chosen, name, state))
             if given.fitted is not None:
                 scopes.append(given.scope)
     scope = THESE_CLUBS if THESE_CLUBS in scopes else ANY_GROWER
     return Comparison(components, pl.concat(effects), pl.concat(members), scope, pl.concat(questions))
+
+
+def compare_parts(
+    runs: pl.DataFrame, split: PartsAsked, settings: Settings, against: float = 0.0
+) -> dict[str, dict[str, PartComponentValue]]:
+    """Parts of the pool, each borrowing from the whole: per name in `split.names` and component, the part's answer with
+    `difference`, `share`, `verdict` and `alone` (methods note, section 14).
+
+    `runs` are the whole pool's, with the column `split.column` that names the part of each run, null for none."""
+    coded = with_codes(runs)
+    answers: dict[str, dict[str, PartComponentValue]] = {name: {} for name in split.names}
+    for component in sorted(coded["component"].drop_nulls().unique().to_list()):
+        whole = component_block(coded, component, settings, against, behind=False)
+        for name, value in component_parts(coded, whole, component, split, settings, against).items():
+            answers[name][component] = value
+    return answers
 
 
 def compare_levels(runs: pl.DataFrame, column: str, settings: Settings) -> dict[str, list[LevelLine]]:

@@ -173,11 +173,38 @@ class AnswerValue(StateValue):
     settled: SettledValue
 
 
+class DifferenceValue(TypedDict):
+    """A part of the pool against the rest of it, at the reference share; word: shown, ruled_out or cannot_tell."""
+
+    ratio: float | None
+    ci: list[float] | None
+    word: str
+    why: NotRequired[str]
+
+
+class PartKeys(TypedDict):
+    """What a part of the pool has besides. share, verdict: those of its recommendation; alone: what the part says by
+    itself, as description."""
+
+    difference: DifferenceValue
+    share: float | None
+    verdict: str
+    alone: AnswerValue
+
+
+class PartAnswerValue(AnswerValue, PartKeys):
+    """A part of the pool that borrows from the whole."""
+
+
 class BaseValue(AnswerValue, DetailsValue):
     """One component in one base."""
 
-    grades: dict[str, AnswerValue]
+    grades: dict[str, PartAnswerValue]
     counts: CountsValue
+
+
+class PartBaseValue(BaseValue, PartKeys):
+    """The same of a part of the pool, in answers of `query`."""
 
 
 class FewInBase(TypedDict):
@@ -193,3 +220,7 @@ class ComponentValue(BaseValue):
     """One component: the block of the main base, with the other bases inside."""
 
     bases: dict[str, BaseValue | FewInBase]
+
+
+class PartComponentValue(ComponentValue, PartKeys):
+    """The same of a part of the pool, in answers of `query`."""

@@ -178,7 +178,23 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
         "settled", "", "The same for settled pots: pour 2, else the first later pour that 4 members share."
     ),
     ResultKey("settled.pour", "", "Which pour stands for settled pots."),
-    ResultKey("grades", "", "The same keys for fine, medium and coarse."),
+    ResultKey(
+        "grades",
+        "",
+        "The same keys for fine, medium and coarse: counts of the grade, figures that borrow from the whole pool.",
+    ),
+    ResultKey("grades.difference", "", "The grade against the rest of the pool at the reference share."),
+    ResultKey(
+        "grades.difference.ratio",
+        "times",
+        "Ratio of the ratios, drawn towards 1.",
+        "fewer than 3 growers on either side, or clocks were stopped",
+    ),
+    ResultKey("grades.difference.ci", "times", "Its 95 % interval.", "the same"),
+    ResultKey("grades.difference.word", "", "shown, ruled_out (beyond 1.25 times) or cannot_tell."),
+    ResultKey("grades.share", "percent by volume", "The share of its recommendation.", _NOT_ENOUGH),
+    ResultKey("grades.verdict", "", "The verdict of its recommendation."),
+    ResultKey("grades.alone", "", "The same keys by the grade's own tests alone, as description."),
     ResultKey("bases", "", "Other bases: counts, and the same keys where 5 members or more allow."),
     ResultKey(
         "sensitivity",

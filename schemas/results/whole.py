@@ -32,7 +32,7 @@ class GroupValue(TypedDict):
 
     by: str
     level: str
-    components: dict[str, ComponentValue]
+    components: Mapping[str, ComponentValue]
 
 
 class QueryValue(TypedDict):
@@ -41,7 +41,7 @@ class QueryValue(TypedDict):
     as_of: str
     invented: bool
     where: PartValue
-    components: dict[str, ComponentValue]
+    components: Mapping[str, ComponentValue]
     groups: list[GroupValue]
     against: NotRequired[float]
     between_levels: NotRequired[dict[str, list[LevelLine]]]

@@ -15,6 +15,10 @@ HINGES_ON_ONE = "hinges_on_one"
 GRADES_DIFFER = "grades_differ"
 NOT_REACHED = "not_reached"
 
+SHOWN = "shown"
+RULED_OUT = "ruled_out"
+CANNOT_TELL = "cannot_tell"
+
 ANY_GROWER = "any grower"
 THESE_CLUBS = "these clubs"
 
@@ -29,8 +33,15 @@ VERDICTS: dict[str, str] = {
 RECOMMENDATIONS: dict[str, str] = {
     ENOUGH: "The smallest share that clears with every larger supported share clearing.",
     HINGES_ON_ONE: "It would be enough but for a refit without one grower, club or lot.",
-    GRADES_DIFFER: "It would be enough, but a grade with 5 growers at that share falls short by more than 0.10.",
+    GRADES_DIFFER: "A difference between grades is shown, and their own answers are not the same.",
     TOO_FEW: "No share has another verdict.",
     NOT_REACHED: "No tested share is enough.",
 }
 """Verdict of a recommendation, and what it means."""
+
+DIFFERENCES: dict[str, str] = {
+    SHOWN: "The 95 % interval of the part against the rest leaves out 1.",
+    RULED_OUT: "It lies within 1/1.25 and 1.25 and holds 1.",
+    CANNOT_TELL: "Neither of the two.",
+}
+"""What is known of a difference between a part of the pool and the rest of it."""

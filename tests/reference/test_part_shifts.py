@@ -8,7 +8,7 @@ import pytest
 from pipeline.compare.contrasts.effects import Effects
 from pipeline.compare.contrasts.independence import Ties, independence
 from pipeline.compare.model.design import headline_design
-from pipeline.compare.posterior.borrowing import level_shifts
+from pipeline.compare.posterior.shifts import level_shifts
 
 LEVELS, GROWERS, KNOWN = 6, 8, 0.01
 

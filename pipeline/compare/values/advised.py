@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.compare.values.share_values import figures_at, p_clears_at
+from pipeline.compare.values.parts import PartStates, differing
+from pipeline.compare.values.share_values import figures_at
 from pipeline.compare.values.states import States
 from pipeline.compare.verdict.answer import Answer, Numbers
+from pipeline.compare.verdict.borrowed import BorrowedPart
 from pipeline.compare.verdict.recommendation import (
     NOT_YET_SETTLED,
     Subject,
@@ -14,62 +17,48 @@ from pipeline.compare.verdict.recommendation import (
     recommendation_text,
 )
 from pipeline.compare.verdict.verdicts import Advice, larger_of
-from schemas.results.component import BehindValue, RecommendationValue
+from schemas.results.component import BehindValue, RecommendationValue, ShareFigures
 from schemas.trade.verdicts import ENOUGH, GRADES_DIFFER, NOT_REACHED
-
-GRADE_MAY_FALL_SHORT_BY = 0.10
-MEMBERS_FOR_A_GRADE = 5
 
 
 @dataclass(frozen=True)
 class Advised:
-    """What is advised for both pour states together and for settled pots alone."""
+    """What is advised for both pour states together (`advice` as a value) and for settled pots alone."""
 
     both: RecommendationValue
     settled: RecommendationValue
+    advice: Advice
 
 
-def advised(states: States, subject: Subject, numbers: Numbers, grades: list[States]) -> Advised:
-    """The larger share of both states, unless a grade falls short at it; nothing is advised beside another share."""
-    of_fresh, of_settled = [grade.fresh for grade in grades], [grade.settled for grade in grades]
+def advised(states: States, subject: Subject, numbers: Numbers, grades: Sequence[PartStates]) -> Advised:
+    """The larger share of both states, unless grades are shown to differ; nothing is advised beside another share."""
     if numbers.against:
         text = f"Set beside {numbers.against:g} %; a share is advised beside straight base only."
-        nothing = advice_value(Advice(NOT_REACHED, None, None), text, None, "fresh")
-        return Advised(nothing, nothing)
-    fresh = _after_grades(states.fresh.advice, of_fresh, numbers)
-    settled = _after_grades(states.settled.advice, of_settled, numbers)
+        nothing = Advice(NOT_REACHED, None, None)
+        value = advice_value(nothing, text, None, "fresh")
+        return Advised(value, value, nothing)
+    fresh = _after_grades(states.fresh.advice, [grade.fresh for grade in grades])
+    settled = _after_grades(states.settled.advice, [grade.settled for grade in grades])
     both = larger_of(fresh, settled, states.fresh.run, states.settled.run)
-    if both.verdict == ENOUGH:
-        both = _after_grades(both, of_fresh, numbers)
-        if settled.verdict == ENOUGH:
-            both = _after_grades(both, of_settled, numbers)
     settled_subject = Subject(subject.component, subject.grade, subject.base, "settled")
     decided = both is settled or (settled.verdict == ENOUGH and both.share == settled.share)
     given, about = (states.settled, settled_subject) if decided else (states.fresh, subject)
-    text = recommendation_text(both, given, about, numbers, _settled_sentence(both, fresh, settled))
+    text = recommendation_text(both, given, about, numbers, settled_sentence(both, fresh, settled))
     settled_text = recommendation_text(settled, states.settled, settled_subject, numbers, "")
     return Advised(
         advice_value(both, text, given, about.state),
         advice_value(settled, settled_text, states.settled, "settled"),
+        both,
     )
 
 
-def _after_grades(advice: Advice, grades: list[Answer], numbers: Numbers) -> Advice:
-    """`grades_differ` where a grade with 5 growers at the advised share falls short of the assurance by over 0.10."""
-    if advice.verdict != ENOUGH or advice.share is None:
-        return advice
-    for grade in grades:
-        measured = p_clears_at(grade, advice.share)
-        if (
-            measured is not None
-            and measured[0] >= MEMBERS_FOR_A_GRADE
-            and not measured[1] >= numbers.assurance - GRADE_MAY_FALL_SHORT_BY
-        ):
-            return Advice(GRADES_DIFFER, None, None)
-    return advice
+def _after_grades(advice: Advice, grades: Sequence[BorrowedPart | None]) -> Advice:
+    """`grades_differ` where a difference between grades is shown and their own answers differ."""
+    return Advice(GRADES_DIFFER, None, None) if advice.verdict == ENOUGH and differing(grades) else advice
 
 
-def _settled_sentence(both: Advice, fresh: Advice, settled: Advice) -> str:
+def settled_sentence(both: Advice, fresh: Advice, settled: Advice) -> str:
+    """A last sentence on settled pots, or nothing."""
     if (
         both.verdict == ENOUGH
         and settled.verdict == ENOUGH
@@ -86,9 +75,13 @@ def _settled_sentence(both: Advice, fresh: Advice, settled: Advice) -> str:
     return ""
 
 
-def advice_value(advice: Advice, text: str, given: Answer | None, state: str) -> RecommendationValue:
-    """A recommendation as it stands in `results.json`; `given`: the answer of the state that decides it."""
-    figures = None if given is None or advice.share is None else figures_at(given, advice.share)
+def advice_value(
+    advice: Advice, text: str, given: Answer | None, state: str, figures: ShareFigures | None = None
+) -> RecommendationValue:
+    """A recommendation as it stands in `results.json`; `given`: the answer of the state that decides it; `figures`: of
+    the share, where they are not that answer's own."""
+    if figures is None and given is not None and advice.share is not None:
+        figures = figures_at(given, advice.share)
     value: RecommendationValue = {
         "share": advice.share,
         "parts": advice.parts,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -10,6 +11,8 @@ from pipeline.compare.contrasts.selection import of_component, settled_pour
 from pipeline.compare.values.advised import advice_value, advised
 from pipeline.compare.values.details import details_value
 from pipeline.compare.values.looks import Behind
+from pipeline.compare.values.part_values import Beside, part_value
+from pipeline.compare.values.parts import PartStates, part_states, parts_by_column
 from pipeline.compare.values.share_values import (
     heterogeneity_value,
     refits_value,
@@ -18,6 +21,7 @@ from pipeline.compare.values.share_values import (
 )
 from pipeline.compare.values.states import States, repeatability_of, states_of
 from pipeline.compare.verdict.answer import Answer, Numbers
+from pipeline.compare.verdict.part_text import PartSubject
 from pipeline.compare.verdict.recommendation import Subject
 from pipeline.compare.verdict.verdicts import Advice
 from pipeline.compare.wording import component_words
@@ -28,6 +32,7 @@ from schemas.results.component import (
     ComponentValue,
     CountsValue,
     FewInBase,
+    PartAnswerValue,
     RecommendationValue,
     StateValue,
 )
@@ -42,20 +47,23 @@ MEMBERS_FOR_A_BASE = 5
 
 @dataclass(frozen=True)
 class BaseBlock:
-    """A component in one base: its value for `results.json` and the answers behind it."""
+    """A component in one base: its value for `results.json` and the answers and advice behind it."""
 
     value: BaseValue
     states: States
     chosen: pl.DataFrame
+    advice: Advice
+    numbers: Numbers
 
 
 @dataclass(frozen=True)
 class ComponentBlock:
-    """A component in all bases: its value for `results.json`, and the answers of the main base behind it."""
+    """A component in all bases: its value for `results.json`, the block of the main base behind it, and those of other
+    bases that enough growers tested."""
 
     value: ComponentValue
-    states: States
-    chosen: pl.DataFrame
+    main: BaseBlock
+    others: dict[str, BaseBlock]
 
 
 def component_block(
@@ -63,8 +71,8 @@ def component_block(
 ) -> ComponentBlock:
     """The component in sphagnum peat, with its grades and the other bases, beside straight base or `against`."""
     main = base_block(runs, component, MAIN_BASE, settings, against, behind)
-    bases = _bases(runs, component, settings, against, behind)
-    return ComponentBlock({**main.value, "bases": bases}, main.states, main.chosen)
+    bases, others = _bases(runs, component, settings, against, behind)
+    return ComponentBlock({**main.value, "bases": bases}, main, others)
 
 
 def base_block(
@@ -82,25 +90,28 @@ def base_block(
     pour = settled_pour(chosen)
     repeat = repeatability_of(chosen, pour, settings)
     pooled = states_of(chosen, pour, repeat, settings, numbers)
-    grades = {
-        grade: states_of(chosen.filter(pl.col("component_grade") == grade), pour, repeat, settings, numbers)
-        for grade in GRADES
-    }
-    overall = _answer_value(pooled, Subject(component, None, base, "fresh"), numbers, list(grades.values()))
+    parts = part_states(pooled, parts_by_column(chosen, "component_grade", GRADES), len(GRADES), numbers)
+    overall, advice = _answer_value(pooled, Subject(component, None, base, "fresh"), numbers, parts)
+    grades: dict[str, PartAnswerValue] = {}
+    for grade, part in zip(GRADES, parts, strict=True):
+        of_grade = chosen.filter(pl.col("component_grade") == grade)
+        alone = states_of(of_grade, pour, repeat, settings, numbers)
+        value, own = _answer_value(alone, Subject(component, grade, base, "fresh"), numbers, [])
+        mix = component_words(component, grade) + _in_base(base)
+        beside = Beside(pooled, advice, alone, value, own)
+        grades[grade] = part_value(part, beside, PartSubject("grade", mix), numbers)
     details: DetailsValue = {}
     if behind and not against:
         share = overall["recommendation"]["share"]
         details = details_value(Behind(every, chosen, pooled.fresh, pour), numbers, settings, share)
-    value: BaseValue = {
-        **overall,
-        **details,
-        "grades": {
-            grade: _answer_value(states, Subject(component, grade, base, "fresh"), numbers, [])
-            for grade, states in grades.items()
-        },
-        "counts": _counts(chosen.filter(pl.col("component").is_not_null())),
-    }
-    return BaseBlock(value, pooled, chosen)
+    counts = _counts(chosen.filter(pl.col("component").is_not_null()))
+    value_of_base: BaseValue = {**overall, **details, "grades": grades, "counts": counts}
+    return BaseBlock(value_of_base, pooled, chosen, advice, numbers)
+
+
+def _in_base(base: str) -> str:
+    """The base in words, where it is not the main one."""
+    return "" if base == MAIN_BASE else f" in {base.replace('_', ' ')}"
 
 
 def _counted_share(chosen: pl.DataFrame, against: float) -> float:
@@ -120,12 +131,19 @@ def _counts(runs: pl.DataFrame) -> CountsValue:
     }
 
 
-def _answer_value(states: States, subject: Subject, numbers: Numbers, grades: list[States]) -> AnswerValue:
-    """Fresh pots with their recommendation, and settled ones inside."""
+def _answer_value(
+    states: States, subject: Subject, numbers: Numbers, grades: Sequence[PartStates]
+) -> tuple[AnswerValue, Advice]:
+    """Fresh pots with their recommendation, settled ones inside, and what is advised over both."""
     advice = advised(states, subject, numbers, grades)
     fresh = _state_value(states.fresh, states.fresh_dry, numbers.against, advice.both)
     settled = _state_value(states.settled, states.settled_dry, numbers.against, advice.settled)
-    return {**fresh, "scope": states.fresh.scope, "settled": {**settled, "pour": states.settled_pour}}
+    value: AnswerValue = {
+        **fresh,
+        "scope": states.fresh.scope,
+        "settled": {**settled, "pour": states.settled_pour},
+    }
+    return value, advice.advice
 
 
 def _state_value(
@@ -142,17 +160,19 @@ def _state_value(
 
 def _bases(
     runs: pl.DataFrame, component: str, settings: Settings, against: float, behind: bool
-) -> dict[str, BaseValue | FewInBase]:
-    """Other bases: counts, and the whole block where 5 members or more allow."""
+) -> tuple[dict[str, BaseValue | FewInBase], dict[str, BaseBlock]]:
+    """Other bases: counts, and the whole block where 5 members or more allow; these blocks again."""
     in_other_bases = runs.filter((pl.col("component") == component) & (pl.col("base") != MAIN_BASE))
     values: dict[str, BaseValue | FewInBase] = {}
+    blocks: dict[str, BaseBlock] = {}
     for base in sorted(in_other_bases["base"].unique()):
         counts = _counts(in_other_bases.filter(pl.col("base") == base))
         if counts["members"] >= MEMBERS_FOR_A_BASE:
-            values[base] = base_block(runs, component, base, settings, against, behind).value
+            blocks[base] = base_block(runs, component, base, settings, against, behind)
+            values[base] = blocks[base].value
         else:
             values[base] = _few_in_base(component, base, counts)
-    return values
+    return values, blocks
 
 
 def _few_in_base(component: str, base: str, counts: CountsValue) -> FewInBase:

@@ -42,7 +42,7 @@ def shares_value(given: Answer, ran_dry: dict[float, int], against: float = 0.0)
 
 def _share_value(given: Answer, share: float, ran_dry: int, shown_share: float) -> ShareValue:
     """One share's entry, shown under `shown_share`."""
-    counts, figures, verdict = _counts(given, share), _no_figures(), TOO_FEW
+    counts, figures, verdict = _counts(given, share), no_figures(), TOO_FEW
     why: str | None
     fitted = given.fitted
     if fitted is None or share not in fitted.estimate.design.shares:
@@ -66,10 +66,10 @@ def figures_at(given: Answer, share: float) -> ShareFigures:
     """What the model says at a share; None throughout where it says nothing."""
     fitted = given.fitted
     if fitted is None or share not in fitted.estimate.design.shares:
-        return _no_figures()
+        return no_figures()
     column = int(np.searchsorted(fitted.estimate.design.shares, share))
     few = int(members_at(fitted.estimate.design)[column]) < NEEDED_FOR_MEAN
-    return _no_figures() if few else _figures(given, fitted, column)
+    return no_figures() if few else _figures(given, fitted, column)
 
 
 def _figures(given: Answer, fitted: Fitted, column: int) -> ShareFigures:
@@ -93,7 +93,8 @@ def _figures(given: Answer, fitted: Fitted, column: int) -> ShareFigures:
     return figures
 
 
-def _no_figures() -> ShareFigures:
+def no_figures() -> ShareFigures:
+    """Nothing said at a share."""
     return {
         "ratio": None,
         "df": None,
@@ -223,11 +224,3 @@ def repeatability_value(given: Answer) -> RepeatabilityValue:
 def _variation(variance: float) -> float | None:
     """Coefficient of variation of a log-normal value."""
     return float(np.sqrt(np.expm1(variance))) if variance < 50 else None
-
-
-def p_clears_at(given: Answer, share: float) -> tuple[int, float] | None:
-    """(members, p_clears) at a share, None where it has no mean."""
-    if given.fitted is None or share not in given.fitted.estimate.design.shares:
-        return None
-    line = int(np.searchsorted(given.fitted.estimate.design.shares, share))
-    return int(given.fitted.estimate.units[line]), float(given.fitted.stated.p_clears[line])

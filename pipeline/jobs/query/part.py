@@ -24,6 +24,8 @@ COLUMN_OF = {
     "component": "component",
     "base": "base",
 }
+WHOLE = ("component", "base")
+"""Columns that say what is compared; all others split it."""
 NUMBER_WITH_UNIT = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*(\D+)", re.ASCII)
 TWO_READINGS = re.compile(r"[1-9][0-9]{0,2}[.,][0-9]{3}\Z", re.ASCII)
 
@@ -57,6 +59,17 @@ class Part:
         """The same part with whole months for days: from the first month on, up to the end of the last."""
         since, until = (day and day.replace(day=1) for day in (self.since, self.until))
         return replace(self, since=since, until=until, months_only=True)
+
+    @property
+    def whole(self) -> Part:
+        """What this part is set beside: everything of its components and bases."""
+        words = {column: values for column, values in self.words.items() if column in WHOLE}
+        return Part(words, months_only=self.months_only)
+
+    @property
+    def narrows(self) -> bool:
+        """Whether this is less than everything of its components and bases."""
+        return self != self.whole
 
     def as_value(self) -> PartValue:
         """The part as `where` of `query --format json`: by option, and only what was asked for."""

@@ -9,7 +9,8 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.compare.steps import compare_levels, compare_runs
+from pipeline.compare.steps import compare_levels, compare_parts, compare_runs
+from pipeline.compare.values.asked_parts import PartsAsked
 from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.query.for_everyone import components_for_everyone, runs_for_everyone
 from pipeline.jobs.query.part import Part
@@ -20,6 +21,7 @@ from pipeline.load.database.newest import last_change
 from pipeline.load.views.reading import runs_in_force
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
+from schemas.results.component import PartComponentValue
 from schemas.results.whole import QueryValue
 from schemas.trade.moments import moment_text
 from schemas.trade.pots import POT_LEVELS, pot_level
@@ -37,6 +39,9 @@ BY: dict[str, tuple[str, tuple[str, ...]]] = {
 }
 """Option of `--by` -> the column that splits the runs, and its levels in order. A main group of climate has the places
 that everyone may see by their main letter only."""
+LEVEL_WORDS = {"climate": "in {}", "pot": "in pots of {}", "setup": "with the holder {}", "grade": "{}"}
+"""How a level is spoken of behind the component; a grade stands before it."""
+PART, PART_WORDS = "part", "in this part of the pool"
 ORIGIN = ("submission", "sheet_row")
 
 
@@ -56,25 +61,26 @@ class QueryResult:
 
 def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> QueryResult:
     """The comparison for that part in full, beside straight base or beside the share `against` (percent); and once more
-    for each level of `by` that has runs, with the ratio of ratios between levels. Locks nothing."""
+    for each level of `by` that has runs, with the ratio of ratios between levels. A part, and every level, borrows from
+    the whole pool of its components and bases. Locks nothing."""
     in_force = runs_in_force(pool)
     chosen = part.of(in_force)
-    full = _compared(pool, part, chosen, by, against)
+    full = _compared(pool, part, in_force, by, against)
     by_month = part.by_month()
-    seen = by_month.of(runs_for_everyone(in_force))
+    public = runs_for_everyone(in_force)
+    seen = by_month.of(public)
     if seen.select(ORIGIN).equals(chosen.select(ORIGIN)):
         passed_on = replace(full, value={**full.value, "where": by_month.as_value()})
     else:
-        passed_on = _compared(pool, by_month, seen, None, against)
+        passed_on = _compared(pool, by_month, public, None, against)
     return replace(full, to_pass_on=_kept_small(passed_on))
 
 
 def answer_for_everyone(pool: Path, part: Part, by: str | None) -> QueryResult:
     """The comparison for that part by the rule of small numbers: places and days as everyone may see them, no figure
     that rests on fewer than 3 growers. Locks nothing."""
-    by_month = part.by_month()
-    seen = by_month.of(runs_for_everyone(runs_in_force(pool)))
-    return _kept_small(_compared(pool, by_month, seen, by, 0.0))
+    public = runs_for_everyone(runs_in_force(pool))
+    return _kept_small(_compared(pool, part.by_month(), public, by, 0.0))
 
 
 def _kept_small(result: QueryResult) -> QueryResult:
@@ -93,32 +99,47 @@ def _shown(components: Mapping[str, Any], counts: Mapping[str, int]) -> Mapping[
     return {} if too_few_to_show(counts["members"]) else components_for_everyone(components)
 
 
-def _compared(pool: Path, part: Part, chosen: pl.DataFrame, by: str | None, against: float) -> QueryResult:
+def _compared(
+    pool: Path, part: Part, everything: pl.DataFrame, by: str | None, against: float
+) -> QueryResult:
     settings = pool_settings(pool)
-    runs = add_rates(chosen)
-    banded = with_pot_levels(runs)
-    groups = split(banded, by) if by else []
+    runs = with_pot_levels(add_rates(part.whole.of(everything))).with_row_index("row")
+    inside = part.of(runs)
+    marked = runs.with_columns(pl.col("row").is_in(inside["row"].implode()).alias("inside")).drop("row")
+    levels = present_levels(inside, by) if by else ()
+    grouped = parts_by(marked, by, levels, settings, against) if by else {}
     value: QueryValue = {
         "as_of": moment_text(last_change(pool)),
-        "invented": is_invented(pool) or any_invented(runs["submission"]),
+        "invented": is_invented(pool) or any_invented(inside["submission"]),
         "where": part.as_value(),
-        "components": compare_runs(runs, settings, against, behind=False).components,
-        "groups": [
-            {
-                "by": by or "",
-                "level": level,
-                "components": compare_runs(rows, settings, against, behind=False).components,
-            }
-            for level, rows in groups
-        ],
+        "components": lone_part(marked, settings, against)
+        if part.narrows
+        else compare_runs(marked.drop("inside"), settings, against, behind=False).components,
+        "groups": [{"by": by or "", "level": level, "components": grouped[level]} for level in levels],
     }
     if against:
         value["against"] = against
     if by:
-        value["between_levels"] = compare_levels(banded, BY[by][0], settings)
-    return QueryResult(
-        plain_value(value), counted(runs), tuple(counted(rows) for _, rows in groups), settings
-    )
+        value["between_levels"] = compare_levels(inside.drop("row"), BY[by][0], settings)
+    counts = tuple(counted(inside.filter(pl.col(BY[by][0]) == level)) for level in levels) if by else ()
+    return QueryResult(plain_value(value), counted(inside), counts, settings)
+
+
+def lone_part(marked: pl.DataFrame, settings: Settings, against: float) -> dict[str, PartComponentValue]:
+    """The answer of the runs that are `inside`, borrowing from all the others."""
+    named = marked.with_columns(pl.when("inside").then(pl.lit(PART)).alias("part")).drop("inside")
+    asked = PartsAsked("part", "part", (PART,), (PART_WORDS,))
+    return compare_parts(named, asked, settings, against)[PART]
+
+
+def parts_by(
+    marked: pl.DataFrame, by: str, levels: tuple[str, ...], settings: Settings, against: float
+) -> dict[str, dict[str, PartComponentValue]]:
+    """Every level's answer of the runs that are `inside`, borrowing from the whole pool."""
+    inside = pl.when("inside").then(pl.col(BY[by][0]).cast(pl.String))
+    words = tuple(LEVEL_WORDS[by].format(level.replace("_", " ")) for level in levels)
+    asked = PartsAsked(by, "part", levels, words)
+    return compare_parts(marked.with_columns(inside.alias("part")).drop("inside"), asked, settings, against)
 
 
 def with_pot_levels(runs: pl.DataFrame) -> pl.DataFrame:
@@ -126,11 +147,11 @@ def with_pot_levels(runs: pl.DataFrame) -> pl.DataFrame:
     return runs.with_columns(pot_level(pl.col("pot_volume_ml")).alias("pot_level"))
 
 
-def split(runs: pl.DataFrame, by: str) -> list[tuple[str, pl.DataFrame]]:
-    """The runs of each level that has any, in the fixed order of the levels."""
+def present_levels(runs: pl.DataFrame, by: str) -> tuple[str, ...]:
+    """The levels that any run has, in the fixed order of the levels."""
     column, levels = BY[by]
-    parts = [(level, runs.filter(pl.col(column) == level)) for level in levels]
-    return [(level, rows) for level, rows in parts if rows.height]
+    present = set(runs[column].cast(pl.String).drop_nulls().unique())
+    return tuple(level for level in levels if level in present)
 
 
 def counted(runs: pl.DataFrame) -> dict[str, int]:

@@ -82,6 +82,7 @@ def _grades(view: MonthView, answer: Answer) -> list[Section]:
     ]
     blocks: list[Block] = [
         say(grade_line(answer), tone="lead"),
+        items(*(borrowing_line(table) for table in answer.grades if table.borrowing is not None)),
         Folded(
             "Each grade judged alone, without what the others tell",
             (
@@ -93,6 +94,12 @@ def _grades(view: MonthView, answer: Answer) -> list[Section]:
         ),
     ]
     return [Section("Does the grade matter?", tuple(blocks), "grades")]
+
+
+def borrowing_line(table: Table) -> str:
+    """What is known of one grade with the whole pool counted in: first whether it is shown to differ."""
+    text = table.borrowing.text if table.borrowing is not None else ""
+    return f"{capital(plain(table.name))}: {text}".replace("'", "’")
 
 
 def alone_line(table: Table, component: str) -> str:

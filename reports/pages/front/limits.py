@@ -8,7 +8,6 @@ import polars as pl
 
 from reports.answer import Answer, Share, Table, answers
 from reports.headline import smallest_clearing
-from reports.pages.depends.asked import SURE_ENOUGH
 from reports.view import MonthView
 from reports.words import count, listed, mix, month_name, percent, plain
 from schemas.results.keys import ONE_STEP
@@ -156,7 +155,6 @@ def many_stopped(answer: Answer) -> bool:
 
 def grade_line(answer: Answer) -> str:
     """Whether a difference between grades is shown; never a recipe of one grade."""
-    asked = next((line for line in answer.details.get("contrasts", []) if line["contrast"] == "fine"), None)
     if not answer.grades:
         return ""
     share = answer.overall.recommendation.share
@@ -165,12 +163,10 @@ def grade_line(answer: Answer) -> str:
     )
     if answer.overall.recommendation.verdict == verdicts.GRADES_DIFFER:
         return "Grades differ: one share for all of them is not advised."
-    if (
-        asked is None
-        or asked.get("p") is None
-        or asked.get("ratio_of_ratios") is None
-        or (asked["p"] or 1.0) >= SURE_ENOUGH
-    ):
-        return f"We cannot tell whether grade matters.{whole}"
-    gains = "less" if (asked["ratio_of_ratios"] or 1.0) < 1 else "more"
-    return f"Fine grades gain {gains} than medium and coarse ones, on average."
+    words = {table.difference for table in answer.grades}
+    shown = [plain(table.name) for table in answer.grades if table.difference == verdicts.SHOWN]
+    if shown:
+        return f"A difference between grades is shown: {listed(shown)} beside the rest.{whole}"
+    if words == {verdicts.RULED_OUT}:
+        return f"Between grades no difference is left that a grower would notice.{whole}"
+    return f"We cannot tell whether grade matters.{whole}"

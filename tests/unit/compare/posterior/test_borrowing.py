@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from pipeline.compare.model.rotation import reduce_layout
-from pipeline.compare.posterior.borrowing import (
-    CANNOT_TELL,
-    RULED_OUT,
-    SHOWN,
-    borrow,
-    difference_word,
-    level_shifts,
-    part_prior,
-    representative,
-)
+from pipeline.compare.posterior.borrowing import Asked, borrow, difference_word
 from pipeline.compare.posterior.companion import prior_scales, spread_posterior
+from pipeline.compare.posterior.shifts import level_shifts, part_prior, representative
+from schemas.trade.verdicts import CANNOT_TELL, RULED_OUT, SHOWN
+
+ASKED = Asked(1.25, 40.0, 0.01)
 
 CURVE = np.array([0.0, 0.2, 0.5, 0.7])
 
@@ -33,7 +30,7 @@ def split(cells_of_means, design_of_cells):
         design = design_of_cells(cells_of_means(means, seed=seed))
         found = spread_posterior(reduce_layout(design.layout), prior_scales(design, 40.0))
         level = of[design.member_code[design.layout.row_member]]
-        return design, found, level, borrow(design, found, level, 1.25, 40.0)
+        return design, found, level, borrow(design, found, level, ASKED)
 
     return made
 
@@ -69,20 +66,20 @@ def test_growers_in_several_levels_are_counted(split) -> None:
     assert borrowed.in_several == 0
     mixed = level.copy()
     mixed[design.layout.row_member == 0] = design.layout.series[design.layout.row_member == 0] % 2
-    assert borrow(design, found, mixed, 1.25, 40.0).in_several == 1
+    assert borrow(design, found, mixed, ASKED).in_several == 1
 
 
 def test_rows_of_no_level_take_part_in_the_whole_alone(split) -> None:
     design, found, level, _ = split([0.0, 0.0, 0.3])
     some = np.where(level == 2, -1, level)
-    borrowed = borrow(design, found, some, 1.25, 40.0)
+    borrowed = borrow(design, found, some, ASKED)
     assert [answer.level for answer in borrowed.levels] == [0, 1]
     assert [answer.members for answer in borrowed.levels] == [6, 6]
 
 
 def test_one_level_alone_differs_from_nothing(split) -> None:
     design, found, level, _ = split([0.0])
-    answer = borrow(design, found, level, 1.25, 40.0).levels[0]
+    answer = borrow(design, found, level, ASKED).levels[0]
     assert answer.word != SHOWN and np.all(np.isfinite(answer.mean))
 
 
@@ -131,3 +128,42 @@ def test_shifts_are_the_dense_conditional_means(split) -> None:
     b = np.linalg.solve(layout.X.T @ inverse @ layout.X, layout.X.T @ inverse @ layout.y)
     shifts = D @ Z.T @ inverse @ (layout.y - layout.X @ b)
     assert found.coefficients[0] == pytest.approx(np.concatenate([b, shifts]), abs=1e-9)
+
+
+def test_contrasts_left_out_are_as_if_never_sent(split) -> None:
+    design, _, level, _ = split([0.0, 0.2])
+    variances, pair, nothing = np.array([[0.02, 0.05, 0.01, 0.004]]), np.array([(0.2, 0.3)]), np.zeros(1)
+    first = design.layout.row_member == 0
+    without = level_shifts(design, variances, level, pair, nothing, first)
+    y = np.where(first, 9.0, design.layout.y)
+    other = replace(design, layout=replace(design.layout, y=y))
+    again = level_shifts(other, variances, level, pair, nothing, first)
+    assert again.coefficients == pytest.approx(without.coefficients, abs=1e-6)
+    changed = level_shifts(other, variances, level, pair, nothing)
+    assert np.abs(changed.coefficients - without.coefficients).max() > 0.1
+
+
+def test_a_shown_difference_that_hinges_on_one_grower_lowers_the_chance_without_them(
+    split, design_of_cells, cells_of_means
+) -> None:
+    design, found, level, plain = split([0.0, 0.5], growers=8, spread=0.05)
+    assert plain.levels[1].p_clears_without is not None
+    assert np.all(plain.levels[1].p_clears_without == 1.0)
+    asked = replace(ASKED, left_out=[(int(code),) for code in design.member_code])
+    careful = borrow(design, found, level, asked).levels[1]
+    assert careful.p_clears_without is not None
+    assert np.any(careful.p_clears_without < careful.p_clears) and np.all(
+        careful.p_clears_without > careful.p_clears - 0.3
+    )
+    assert split([0.0, 0.0])[3].levels[0].p_clears_without is None
+
+
+def test_in_fixed_clubs_chances_are_averages_over_the_clubs(cells_of_means, design_of_cells) -> None:
+    means = CURVE + np.repeat([-0.6, 0.6], 6)[:, None]
+    clubs = {member: "north" if member < 6 else "south" for member in range(12)}
+    design = design_of_cells(cells_of_means(means), clubs)
+    found = spread_posterior(reduce_layout(design.layout), prior_scales(design, 40.0))
+    level = design.member_code[design.layout.row_member] % 2
+    for answer in borrow(design, found, level, ASKED).levels:
+        assert answer.p_clears[1] == pytest.approx(0.5, abs=0.02)
+        assert answer.mean[1] == pytest.approx(0.2, abs=0.1)

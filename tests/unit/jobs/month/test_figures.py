@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.jobs.month.figures import held_by_rule, received_counts
-from pipeline.jobs.query.steps import counted, split, with_pot_levels
+from pipeline.jobs.query.steps import counted, present_levels, with_pot_levels
 from schemas.rules import RULES
 from schemas.trade.pots import POT_LEVELS
 
@@ -37,7 +37,8 @@ def test_pots_fall_into_one_band_each() -> None:
             "series_key": "a",
         }
     )
-    groups = split(with_pot_levels(runs), "pot")
-    assert [level for level, _ in groups] == [name for name, _ in POT_LEVELS]
-    assert [rows.height for _, rows in groups] == [2, 2, 1, 2, 2]
+    banded = with_pot_levels(runs)
+    assert present_levels(banded, "pot") == tuple(name for name, _ in POT_LEVELS)
+    assert [banded.filter(pot_level=name).height for name, _ in POT_LEVELS] == [2, 2, 1, 2, 2]
+    assert present_levels(banded.filter(pot_level="1 to 2 l"), "pot") == ("1 to 2 l",)
     assert counted(runs) == {"members": 9, "series": 9, "runs": 9}
