@@ -12,7 +12,7 @@ import polars as pl
 from pipeline.compare.contrasts.selection import with_codes
 from pipeline.compare.questions.frame import QUESTION_COLUMNS, questions_frame
 from pipeline.compare.splits.by_level import levels_value, part_lines
-from pipeline.compare.splits.parts import PartsAsked, component_parts
+from pipeline.compare.values.asked_parts import PartsAsked, component_parts
 from pipeline.compare.values.component import component_block
 from pipeline.compare.values.frames import EFFECT_COLUMNS, MEMBER_COLUMNS, effects_frame, members_frame
 from pipeline.settings import Settings

@@ -8,8 +8,8 @@ from typing import Any
 import polars as pl
 import pytest
 
-from pipeline.compare.splits.parts import PartsAsked
 from pipeline.compare.steps import compare_parts, compare_runs
+from pipeline.compare.values.asked_parts import PartsAsked
 from pipeline.settings import Settings
 from schemas.results.component import PartAnswerValue
 from schemas.trade.verdicts import CANNOT_TELL, ENOUGH, GRADES_DIFFER, SHOWN, TOO_FEW
