@@ -61,10 +61,24 @@ def test_a_part_and_the_rest_add_up_to_the_whole(mixed: Path, by_level: Callable
     assert {name: sum(part[name] for part in parts) for name in whole} == dict(whole)
 
 
-def test_a_level_is_the_answer_of_its_part(mixed: Path, by_level: Callable[[str], QueryResult]) -> None:
+def test_a_level_alone_is_its_part_alone(mixed: Path, by_level: Callable[[str], QueryResult]) -> None:
+    """Beside the whole pool they may differ: levels stand beside all other levels, a part beside the rest."""
     groups = {group["level"]: group for group in by_level("setup").value["groups"]}
-    alone = answer(mixed, read_part({"setup": "rack"}), None)
-    assert groups["rack"]["components"] == alone.value["components"]
+    lone = answer(mixed, read_part({"setup": "rack"}), None).value["components"]
+    assert list(lone) == list(groups["rack"]["components"])
+    for name, table in groups["rack"]["components"].items():
+        assert table["alone"] == lone[name]["alone"]
+        assert [row["members"] for row in table["shares"]] == [row["members"] for row in lone[name]["shares"]]
+
+
+def test_a_part_borrows_and_the_whole_does_not(mixed: Path) -> None:
+    whole = answer(mixed, read_part({"component": "perlite"}), None).value["components"]["perlite"]
+    part = answer(mixed, read_part({"component": "perlite", "setup": "rack"}), None).value["components"][
+        "perlite"
+    ]
+    assert "difference" not in whole
+    assert {"difference", "share", "verdict", "alone"} <= set(part)
+    assert "perlite in this part of the pool" in part["recommendation"]["text"]
 
 
 def test_an_empty_part_is_an_answer_too(mixed: Path) -> None:
