@@ -21,6 +21,7 @@ from schemas.kinds.registry import kind_named
 from schemas.receipt import ColumnRead, LoadKeys, ReceiptProblem, ReceiptsValue, SeriesResult
 from schemas.rows_named import listing, row_ranges
 from schemas.rules import rule
+from schemas.rules.questions import ASKED_FIRST
 from schemas.rules.series import COUNTED_ONCE
 from schemas.trade.cautions import ON_RECEIPTS
 
@@ -41,8 +42,6 @@ SECTIONS = (
     ("advice", "Good to know. Nothing below holds a row back."),
 )
 
-ASKED_FIRST = ("sheets_passed_over", "rows_hidden", "label_counts_up")
-"""What may mean that a sheet was not read as it was meant: said before the counts, in place of thanks."""
 HELD_ALONE = (
     "Held back. This row waits until it is mended; the others do not wait for it. Mend it in your sheet and send it "
     "again, whole or only this row: nothing is counted twice."

@@ -49,3 +49,24 @@ def test_which_column_is_which_is_asked_once_and_goes_with_the_sheet(desk: Serve
     assert runs_in_force(desk.pool).height > before
     received = [line for line in read(desk.pool)[0] if line.event == "received"]
     assert (received[-1].private or {})["columns"] == {"Zeit": "drain_time"}
+
+
+def test_a_unit_is_chosen_with_the_column_and_parts_may_stand_for_the_share(desk: ServedDesk) -> None:
+    """Bare numbers under a heading of one's own: what a file with `drain_time (min)` and `parts` would hold."""
+    heron = desk.member("heron-12")
+    rows = (
+        small_sheet("heron-12", series="bench E")
+        .replace("component_share", "Mischung")
+        .replace("drain_time", "Zeit")
+    )
+    rows = rows.replace("4:10", "4.5").replace("5:10", "5.25")
+    lines = [line.split(",") for line in rows.splitlines()]
+    mix = lines[0].index("Mischung")
+    for line in lines[1:]:
+        line[mix] = {"0": "1+0", "40": "3+2"}[line[mix]]
+    asked = send(heron, "mine.csv", "\n".join(",".join(line) for line in lines) + "\n")
+    page = str(asked.url.path)
+    answers = {"column_drain_time": "Zeit", "unit_drain_time": "min", "column_parts": "Mischung"}
+    answered = post(heron, page, f"{page}/columns", **answers)
+    assert "All 2 rows can be taken" in answered.text, answered.text
+    assert "4 min 30 s" in answered.text and "40 %" in answered.text

@@ -13,7 +13,7 @@ from pipeline.desk.accounts.passphrases import LONGEST, SHORTEST, fits, hashed, 
 from pipeline.desk.web.addresses import ANYONE, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import field, read_form
-from pipeline.desk.web.refusals import NotHereError, too_often
+from pipeline.desk.web.refusals import RefusedError, too_often
 from pipeline.desk.web.render import page, to
 from pipeline.desk.web.visitor import sign_in, sign_out, visitor_of
 from pipeline.jobs.decisions.requests import Request as PoolRequest
@@ -38,12 +38,13 @@ async def sign_in_page(request: Request) -> Response:
 
 
 async def take_sign_in(request: Request) -> Response:
-    """Checks code and passphrase, in turn with others; counts wrong ones by account and by address."""
+    """Checks code and passphrase, in turn with others; counts wrong ones by code and address together, so that nobody
+    can lock another's code, and by address."""
     form = await read_form(request)
     desk, visitor = desk_of(request), visitor_of(request)
     code, passphrase = field(form, "code", 64), str(form.get("passphrase") or "")[: LONGEST + 1]
     then = way_on(field(form, "then"), "")
-    at, key = desk.clock(), label_key(code)
+    at, key = desk.clock(), f"{label_key(code)} {visitor.address}"
     by_account, by_address = desk.limits.wrong_by_account, desk.limits.wrong_by_address
     if by_account.full(key, at) or by_address.full(visitor.address, at):
         raise too_often(
@@ -80,7 +81,7 @@ async def invitation_page(request: Request) -> Response:
     token = request.path_params["token"]
     found = desk.accounts.read().invitation(token, desk.clock())
     if found is None:
-        raise NotHereError("an invitation that is not in force")
+        raise _used_already()
     return page(request, "invitation.html", invitation=found, token=token, wrong="", shortest=SHORTEST)
 
 
@@ -91,7 +92,7 @@ async def take_invitation(request: Request) -> Response:
     token, at = request.path_params["token"], desk.clock()
     found = desk.accounts.read().invitation(token, at)
     if found is None:
-        raise NotHereError("an invitation that is not in force")
+        raise _used_already()
     passphrase = str(form.get("passphrase") or "").strip()[: LONGEST + 1]
     wrong = unfit(passphrase, found.code)
     if wrong is not None:
@@ -100,9 +101,20 @@ async def take_invitation(request: Request) -> Response:
         )
     account = desk.accounts.accept(token, await run_in_threadpool(hashed, passphrase), at)
     if account is None:
-        raise NotHereError("an invitation used twice at once")
+        raise _used_already()
     note_access(desk, "joined", account.code, account.code, account.role)
     return _admitted(request, desk, account, "/room" if account.role == "coordinator" else "/")
+
+
+def _used_already() -> RefusedError:
+    """A link that was used, has ended or never was: told in the same words."""
+    return RefusedError(
+        404,
+        "This link was used already, or has ended",
+        "If you chose a passphrase with it, sign in. If not, ask the coordinator for a new link.",
+        "an invitation that is not in force",
+        way="/sign-in",
+    )
 
 
 def note_access(desk: Desk, kind: str, code: str, by: str, words: str) -> None:

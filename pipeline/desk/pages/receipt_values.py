@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TypedDict
 
 from pipeline.desk.mending.replacing import Replacing
@@ -11,18 +12,34 @@ from pipeline.desk.sheets.receipts import KeptSheet
 from pipeline.desk.sheets.told import Told, as_told
 from pipeline.desk.web.visitor import Visitor
 from pipeline.jobs.own_result.wording import HEADING, SeriesText, not_shown, series_texts
+from schemas.kinds.run import RUN
+from schemas.rules.questions import ASKED_FIRST
 from schemas.trade.cautions import ON_RECEIPTS
 
 SHOWN_PROBLEMS = 200
+UNITS_OF_TIME = ("min", "s")
+MEASURED = ("volume", "time")
+
+
+@dataclass(frozen=True)
+class Choosing:
+    """A column that one of the sender's own may stand for, and the units that its bare numbers may be in."""
+
+    name: str
+    meaning: str
+    units: tuple[str, ...]
 
 
 class ReceiptPage(TypedDict):
-    """What `receipt.html` shows of a sheet. `units`: readings worth telling. `asked`: the form's words for
+    """What `receipt.html` shows of a sheet. `units`: readings worth telling. `asked_first`: sentences that
+    come before the counts. `choosing`: columns to choose own ones for. `asked`: the form's words for
     its columns, where the form made the sheet; `row`: what one row of it is called. `replacing`: what sending it would do
     to earlier pours; `said`: a sentence above everything else. `held`, `once`, `advice`: the first
     problems of each; `left_out`: how many more there are. `in_pool`: what is there already, for its owner only."""
 
     kept: KeptSheet
+    asked_first: list[str]
+    choosing: list[Choosing]
     replacing: Replacing
     said: str
     units: list[list[str]]
@@ -54,6 +71,8 @@ def receipt_values(
     )
     return {
         "kept": kept,
+        "asked_first": [problem["message"] for problem in kept.advice if problem["rule"] in ASKED_FIRST],
+        "choosing": choosing(kept.missing),
         "replacing": replacing or Replacing(),
         "said": said,
         "units": worth_telling(kept.readings),
@@ -70,6 +89,18 @@ def receipt_values(
         "not_sent_because": not_sent_because(kept, visitor),
         "cautions": ON_RECEIPTS,
     }
+
+
+def choosing(missing: Sequence[str]) -> list[Choosing]:
+    """The columns to choose for: those that are missing; for the share also the parts that may give it."""
+    names = list(dict.fromkeys([*missing, *(["parts"] if "component_share" in missing else [])]))
+    return [
+        Choosing(
+            name, column.meaning, column.form_units or UNITS_OF_TIME if column.unit_kind in MEASURED else ()
+        )
+        for name in names
+        if (column := RUN.by_name.get(name)) is not None
+    ]
 
 
 def worth_telling(readings: list[list[str]]) -> list[list[str]]:

@@ -13,13 +13,14 @@ from starlette.responses import Response
 
 from pipeline.desk.mending.form_sheet import form_sheet
 from pipeline.desk.mending.replacing import Replacing, of_kept_sheet
-from pipeline.desk.pages.receipt_values import not_sent_because, receipt_values
+from pipeline.desk.pages.receipt_values import choosing, not_sent_because, receipt_values
 from pipeline.desk.sheets.receipts import LINK_LIVES, KeptSheet
 from pipeline.desk.web.addresses import ANYONE, MEMBERS, DeskForm, DeskPage
 from pipeline.desk.web.desk import Desk, desk_of
 from pipeline.desk.web.forms import field, read_form, upload
 from pipeline.desk.web.refusals import NotHereError, RefusedError, too_much, too_often
 from pipeline.desk.web.render import page, to
+from pipeline.desk.web.shield import has_too_many_rows, too_many_rows
 from pipeline.desk.web.visitor import Visitor, signed_in, visitor_of
 from pipeline.jobs.decisions.requests import leave_sheet
 from pipeline.jobs.receiving.own_headings import kept_headings
@@ -63,7 +64,10 @@ async def take_sheet(request: Request) -> Response:
 
 
 async def _checked(request: Request, name: str, file: UploadFile) -> Response:
-    return await check_and_keep(request, name, await file.read(), None)
+    content = await file.read()
+    if has_too_many_rows(content):
+        raise too_many_rows()
+    return await check_and_keep(request, name, content, None)
 
 
 def may_check(desk: Desk, visitor: Visitor) -> None:
@@ -123,6 +127,7 @@ async def check_and_keep(
     if not checked.readable:
         rules = sorted({problem["rule"] for problem in checked.receipt["problems"]})
         desk.log(request, f"a sheet that can't be read: {', '.join(rules)}")
+    content = content if checked.readable else b""  # nobody can send it: only its receipt is worth a place
     kept = replace(as_kept_sheet(name, checked, moment_text(desk.clock()), form), leaving=leaving)
     token = await run_in_threadpool(desk.kept_sheets.keep_check, kept, content, desk.clock())
     if token is None:
@@ -141,8 +146,14 @@ async def take_columns(request: Request) -> Response:
     desk, visitor = desk_of(request), visitor_of(request)
     form = await read_form(request)
     kept, token = _kept_sheet(request)
-    answers = {name: field(form, f"column_{name}") for name in kept.missing}
-    chosen = {own: name for name, own in answers.items() if own in kept.own_columns}
+    columns_asked = choosing(kept.missing)
+    answers = {one.name: field(form, f"column_{one.name}") for one in columns_asked}
+    units = {one.name: field(form, f"unit_{one.name}") for one in columns_asked}
+    chosen = {
+        own: f"{one.name} ({units[one.name]})" if units[one.name] in one.units else one.name
+        for one in columns_asked
+        if (own := answers[one.name]) in kept.own_columns
+    }
     if not chosen:
         raise RefusedError(400, "No column was chosen", "Go back and choose one of your columns.")
     if len(chosen) < sum(own in kept.own_columns for own in answers.values()):

@@ -28,7 +28,7 @@ TOKEN_LENGTH = 32
 
 @dataclass(frozen=True)
 class KeptSheet:
-    """One sheet as it was checked. `receipt`, `readings`, `in_pool`, `members`, `missing`, `own_columns`, `columns` as in `CheckedSheet`;
+    """One sheet as it was checked. `receipt`, `readings`, `in_pool`, `members`, `missing`, `own_columns`, `columns`, `proposed` as in `CheckedSheet`;
     `form`: the fields of the page’s own form, where that made the sheet; `leaving`: how many runs of the series leave
     without a successor when it is mended in the form; `owner`, `sent`: once it was sent, and by whom for whom."""
 
@@ -49,6 +49,7 @@ class KeptSheet:
     own_columns: dict[str, list[str]] = field(default_factory=dict)
     columns: dict[str, str] = field(default_factory=dict)
     leaving: int = 0
+    proposed: dict[str, str] = field(default_factory=dict)
 
     @property
     def title(self) -> str:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 
 class RefusedError(Exception):
-    """Something was refused and nothing was changed. `logged`: what the log says; None for what is no offence."""
+    """Something was refused and nothing was changed. `logged`: what the log says; None for what is no offence. `way`:
+    the page of the desk that leads on."""
 
-    def __init__(self, status: int, title: str, sentence: str, logged: str | None = None) -> None:
+    def __init__(
+        self, status: int, title: str, sentence: str, logged: str | None = None, way: str = "/"
+    ) -> None:
         super().__init__(sentence)
-        self.status, self.title, self.sentence, self.logged = status, title, sentence, logged
+        self.status, self.title, self.sentence, self.logged, self.way = status, title, sentence, logged, way
 
 
 class NotHereError(RefusedError):

@@ -56,7 +56,14 @@ def refusal(request: Request, refused: RefusedError) -> Response:
     """The page that says what was refused, and why; logged where it is an offence."""
     if refused.logged:
         desk_of(request).log(request, f"refused {refused.status}: {refused.logged}")
-    return page(request, "message.html", refused.status, title=refused.title, sentence=refused.sentence)
+    return page(
+        request,
+        "message.html",
+        refused.status,
+        title=refused.title,
+        sentence=refused.sentence,
+        way=refused.way,
+    )
 
 
 @cache

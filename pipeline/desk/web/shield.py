@@ -7,10 +7,12 @@ from collections.abc import Mapping
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from pipeline.desk.web.refusals import too_much
+from pipeline.desk.web.refusals import RefusedError, too_much
 
 SHEET_BYTES = 20_000_000
 SHEET_ROWS = 200_000
+LINES_AROUND_ROWS = 32
+"""Lines of a request that are no rows: a title and the heading, the form's other fields and boundaries."""
 FORM_BYTES = 256 * 1024
 AROUND_A_SHEET = 64 * 1024
 """Room for the form's other fields and the boundaries around a sheet."""
@@ -60,6 +62,18 @@ class Shield:
         await self.app(scope, Measured(receive, scope["path"] in SHEET_PATHS), with_headers)
 
 
+def has_too_many_rows(content: bytes) -> bool:
+    """Whether a sheet of text has more lines than its heading and the rows allowed; a workbook's rows are counted when
+    it is read."""
+    lines = max(content.count(b"\n"), content.count(b"\r")) + (not content.endswith((b"\n", b"\r")))
+    return not content.startswith(b"PK") and lines > SHEET_ROWS + 1
+
+
+def too_many_rows() -> RefusedError:
+    """A sheet beyond the rows that are checked at once."""
+    return too_much(f"A sheet has at most {SHEET_ROWS:,} rows here. Send it in parts.".replace(",", " "))
+
+
 class Measured:
     """A request's body, counted in bytes (and, for a sheet, in lines) as it comes in. Raises `too_much`
     when the measure is passed, after reading on for a while without keeping anything."""
@@ -82,11 +96,9 @@ class Measured:
         if self.bytes > self.most:
             await self._drop_the_rest(message)
             raise too_much(self._words())
-        if max(self.line_feeds, self.returns) > SHEET_ROWS:
+        if max(self.line_feeds, self.returns) > SHEET_ROWS + LINES_AROUND_ROWS:
             await self._drop_the_rest(message)
-            raise too_much(
-                f"A sheet has at most {SHEET_ROWS:,} rows here. Send it in parts.".replace(",", " ")
-            )
+            raise too_many_rows()
         return message
 
     def _words(self) -> str:

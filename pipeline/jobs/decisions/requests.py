@@ -35,9 +35,9 @@ KINDS = {
     "ask": "a question to the member",
     "answer": "a member's answer",
     "nickname": "how a member wants to be named",
-    "invited": "an invitation to the desk",
-    "joined": "an account at the desk",
-    "revoked": "an account at the desk closed",
+    "invited": "was invited to the desk",
+    "joined": "can sign in now",
+    "revoked": "can’t sign in any more",
 }
 DECISIONS = {
     "withdraw": withdraw,

@@ -84,7 +84,8 @@ def take_in(
 ) -> TakenIn:
     """Loads these files of the inbox, then removes from the inbox what the pool has taken."""
     folder = pool / INBOX
-    notes = [read_beside(folder / name) for name in names]
+    beside, broken = _notes_beside(folder, names, say)
+    names, notes = list(beside), list(beside.values())
     sheets = [
         replace(
             read_sheet(folder / name, note.file or name),
@@ -112,7 +113,21 @@ def take_in(
     ]
     for name, sheet in left:
         say(f"Left in the inbox: {name}: {sheet.missing}.")
-    return taken_in(batch, left=len(left))
+    return taken_in(batch, left=len(left) + broken)
+
+
+def _notes_beside(
+    folder: Path, names: Sequence[str], say: Callable[[str], None]
+) -> tuple[dict[str, Beside], int]:
+    """What is written beside each sheet, and how many sheets stay where they are because that can't be read: one
+    broken neighbour stops its own sheet only."""
+    beside = {}
+    for name in names:
+        try:
+            beside[name] = read_beside(folder / name)
+        except DrainpoolError as error:
+            say(f"Left in the inbox: {name}: {error}")
+    return beside, len(names) - len(beside)
 
 
 def moments_of(pool: Path, notes: Sequence[Beside], month: str) -> list[Moment]:
@@ -148,16 +163,19 @@ def read_beside(path: Path) -> Beside:
     beside = moment_file(path)
     if not beside.exists():
         return Beside()
-    first, *more = beside.read_text(encoding="utf-8").splitlines() or [""]
+    first, _, rest = beside.read_text(encoding="utf-8", errors="replace").partition("\n")
     try:
-        moment = moment_of(first.strip())
-        told = json.loads(more[0]) if more and more[0].strip() else {}
+        told = json.loads(rest) if rest.strip() else {}
         file, by = (told["file"], told.get("by")) if told else (None, None)
         columns = tuple(told.get("columns", {}).items())
-        whole_series = told.get("whole_series", False) is True
+        texts = [text for text in (file, by) if text is not None] + [
+            name for pair in columns for name in pair
+        ]
+        if not all(isinstance(text, str) for text in texts):
+            raise TypeError
+        return Beside(moment_of(first.strip()), file, by, columns, told.get("whole_series", False) is True)
     except (ValueError, KeyError, TypeError, AttributeError):
         raise DrainpoolError(
-            f"{beside} should begin with a moment like 2026-03-14T09:26:53Z, not “{first[:40]}”. "
-            "Nothing of this batch was taken in; mend or delete that small file and run the month again."
+            f"{beside.name} beside it should begin with a moment like 2026-03-14T09:26:53Z, not “{first[:40]}”, with one "
+            "line of JSON below it at most. Mend or delete that small file and run the month again."
         ) from None
-    return Beside(moment, file, by, columns, whole_series)

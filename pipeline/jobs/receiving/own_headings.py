@@ -61,10 +61,12 @@ def checked_headings(listed: Mapping[str, object], where: str) -> OwnHeadings:
 @dataclass(frozen=True)
 class OwnColumns:
     """What a sheet lacks, and the columns in it that may be meant. `missing`: required columns without a heading;
-    `cells`: by own heading that names no column, its first filled cells."""
+    `cells`: by own heading that names no column, its first filled cells. `proposed`: by own heading, the missing column
+    that it nearly names, where it is the first to."""
 
     missing: tuple[str, ...] = ()
     cells: Mapping[str, list[str]] = field(default_factory=dict)
+    proposed: Mapping[str, str] = field(default_factory=dict)
 
 
 def own_columns(sheet: Sheet) -> OwnColumns:
@@ -76,10 +78,14 @@ def own_columns(sheet: Sheet) -> OwnColumns:
     if table.body is not None:
         records = [line.split(table.separator) for line in table.body.split("\n")]
     cells: dict[str, list[str]] = {}
-    for position, heading, _ in table.headings.unknown:
+    proposed: dict[str, str] = {}
+    for position, heading, near in table.headings.unknown:
+        column = next((name for name in near if name in table.headings.missing), None)
+        if column is not None and column not in proposed.values():
+            proposed.setdefault(heading, column)
         filled = (record[position].strip() for record in records if len(record) > position)
         cells.setdefault(heading, [text[:LONGEST_CELL] for text in islice(filter(None, filled), CELLS_SHOWN)])
-    return OwnColumns(table.headings.missing, cells)
+    return OwnColumns(table.headings.missing, cells, proposed)
 
 
 def kept_headings(kept: OwnHeadings, sheet: Sheet) -> OwnHeadings:

@@ -26,7 +26,8 @@ from schemas.receipt import FileReceipt
 class CheckedSheet:
     """What the check found in one sheet. `readings`: column, as typed, as read; `in_pool`: what the pool already has
     of it; `members`: codes in the sheet. `missing`: required columns without a heading; `own_columns`: the first
-    cells of each column whose heading was not understood; `columns`: own headings as their member explained them."""
+    cells of each column whose heading was not understood; `columns`: own headings as their member explained them;
+    `proposed`: the missing column that an own heading nearly names."""
 
     receipt: FileReceipt
     readable: bool
@@ -37,6 +38,7 @@ class CheckedSheet:
     missing: list[str] = field(default_factory=list)
     own_columns: dict[str, list[str]] = field(default_factory=dict)
     columns: dict[str, str] = field(default_factory=dict)
+    proposed: dict[str, str] = field(default_factory=dict)
 
 
 def check_for_page(
@@ -67,6 +69,7 @@ def check_for_page(
             missing=list(mine.missing),
             own_columns=dict(mine.cells),
             columns=dict(sheet.columns),
+            proposed=dict(mine.proposed),
         )
         for sheet, mine, receipt, row in zip(
             opened, own, receipts, checked.files.iter_rows(named=True), strict=True

@@ -9,7 +9,15 @@ import pytest
 from starlette.types import Message
 
 from pipeline.desk.web.refusals import RefusedError
-from pipeline.desk.web.shield import FORM_BYTES, READ_AND_DROPPED_BYTES, SHEET_BYTES, SHEET_ROWS, Measured
+from pipeline.desk.web.shield import (
+    FORM_BYTES,
+    LINES_AROUND_ROWS,
+    READ_AND_DROPPED_BYTES,
+    SHEET_BYTES,
+    SHEET_ROWS,
+    Measured,
+    has_too_many_rows,
+)
 
 
 class Pieces:
@@ -55,9 +63,18 @@ def test_an_endless_body_is_not_read_to_its_end() -> None:
 @pytest.mark.parametrize("end", [b"\n", b"\r", b"\r\n"])
 def test_rows_are_counted_whatever_ends_them(end: bytes) -> None:
     piece = (b"a" + end) * 50_000
-    assert read_all(Pieces([piece] * 4), is_sheet=True) == len(piece) * 4
+    around = (b"-" + end) * LINES_AROUND_ROWS
+    assert read_all(Pieces([piece] * 4 + [around]), is_sheet=True) == len(piece) * 4 + len(around)
     with pytest.raises(RefusedError, match=f"{SHEET_ROWS // 1000} 000 rows"):
-        read_all(Pieces([piece] * 4 + [b"a" + end]), is_sheet=True)
+        read_all(Pieces([piece] * 4 + [around, b"a" + end]), is_sheet=True)
+
+
+@pytest.mark.parametrize("end", [b"\n", b"\r", b"\r\n"])
+def test_exactly_as_many_rows_as_are_allowed_pass(end: bytes) -> None:
+    heading, rows = b"member" + end, (b"a" + end) * SHEET_ROWS
+    assert not has_too_many_rows(heading + rows)
+    assert not has_too_many_rows((heading + rows).removesuffix(end))
+    assert has_too_many_rows(heading + rows + b"a")
 
 
 def test_other_forms_are_small() -> None:

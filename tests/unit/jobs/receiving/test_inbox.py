@@ -8,8 +8,11 @@ from pathlib import Path
 import pytest
 
 from pipeline.errors import DrainpoolError
+from pipeline.jobs.decisions.requests import leave_sheet
 from pipeline.jobs.demo import moment_of_sheet
-from pipeline.jobs.receiving.inbox import Beside, TakenIn, read_beside, waiting
+from pipeline.jobs.receiving.checking import now
+from pipeline.jobs.receiving.inbox import Beside, TakenIn, read_beside, take_in, waiting
+from tests.story.pool_fixture import small_sheet
 
 
 def test_sheets_wait_in_order_and_other_files_are_named(tmp_path: Path) -> None:
@@ -53,3 +56,28 @@ def test_demo_sheets_come_in_within_their_month() -> None:
     moments = [moment_of_sheet("2026-04", place) for place in range(400)]
     assert moments == sorted(moments)
     assert moments[0].month == 4 and moments[-1] == datetime(2026, 4, 30, 23, 59, 59, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("mark", ["\u2028", "\u2029", "\u0085", "\x0b", "\x1c"])
+def test_a_file_name_that_holds_a_line_mark_stays_one_name(mark: str, tmp_path: Path) -> None:
+    name = leave_sheet(
+        tmp_path, b"member\n", f"my{mark}tests.csv", "fen-07", datetime(2026, 3, 14, tzinfo=UTC), "aa"
+    )
+    assert read_beside(tmp_path / "inbox" / name).file == f"my{mark}tests.csv"
+
+
+@pytest.mark.parametrize(
+    "beside",
+    [b"yesterday\n", b"\xff\xfe\x00", b'2026-03-14T09:26:53Z\n{"file": 7}\n', b'2026-03-14T09:26:53Z\n{"file": "a.csv", "columns": {"a": 1}}\n'],
+)  # fmt: skip
+def test_a_broken_neighbour_stops_its_own_sheet_only(beside: bytes, tmp_path: Path) -> None:
+    inbox = tmp_path / "pool" / "inbox"
+    inbox.mkdir(parents=True)
+    for name in ("good.csv", "bad.csv"):
+        (inbox / name).write_text(small_sheet(name.removesuffix(".csv") + "-1"), encoding="utf-8")
+    (inbox / "bad.csv.received").write_bytes(beside)
+    said: list[str] = []
+    taken = take_in(tmp_path / "pool", ["bad.csv", "good.csv"], f"{now():%Y-%m}", "tests", said.append)
+    assert (taken.sheets, taken.left) == (1, 1)
+    assert [path.name for path in sorted(inbox.iterdir())] == ["bad.csv", "bad.csv.received"]
+    assert any("Left in the inbox: bad.csv" in line and "bad.csv.received" in line for line in said)
