@@ -111,9 +111,9 @@ def agreement_words(answer: Answer) -> list[str]:
         sentences.append(
             f"Two pots of one mix by one grower lie within {two_figures(agreement['pots_within'])} times of each other, 19 times in 20."
         )
-    if agreement["growers_within"] is not None and agreement["share"] is not None:
+    if agreement["growers_within"] is not None:
         sentences.append(
-            f"One pot each by two growers: within {two_figures(agreement['growers_within'])} times, at {percent(agreement['share'])}."
+            f"One pot beside straight base each, by two growers: ratios within {two_figures(agreement['growers_within'])} times of each other, 19 times in 20."
         )
     if agreement["members_beyond_2"] is not None:
         sentences.append(

@@ -130,9 +130,10 @@ class SmallShareLine(TypedDict):
 
 
 class SmallSharesValue(TypedDict):
-    """All small shares, and how holders differ in them."""
+    """All small shares of fresh pots, those of settled ones, and how holders differ in them."""
 
     shares: list[SmallShareLine]
+    settled: list[SmallShareLine]
     by_setup: NotRequired[ContrastLine]
     why: NotRequired[str]
 

@@ -47,14 +47,18 @@ def laboratories(values: Floats, laboratory: Whole) -> Laboratories:
     return laboratory_moments(n, means, squares)
 
 
-def laboratory_moments(n: Floats, means: Floats, squares: Floats) -> Laboratories:
-    """The same from each laboratory's number of values, mean, and sum of squares about it."""
-    degrees, total, count = float((n - 1).sum()), float(n.sum()), len(n)
+def laboratory_moments(
+    n: Floats, means: Floats, squares: Floats, repeats: Floats | None = None
+) -> Laboratories:
+    """The same from each laboratory's number of values, mean, and sum of squares of repeats; `repeats`: degrees of freedom
+    of that sum, n - 1 where every value repeats the same thing."""
+    repeats = n - 1 if repeats is None else repeats
+    degrees, total, count = float(repeats.sum()), float(n.sum()), len(n)
     grand = float((n * means).sum() / total)
     spread = float(means.std(ddof=1)) if count > 1 else 0.0
     h = (means - means.mean()) / spread if spread > 0 else np.zeros(count)
-    cell = np.sqrt(squares / np.maximum(n - 1, 1))
-    typical = float(np.sqrt(np.mean(cell[n > 1] ** 2))) if np.any(n > 1) else 0.0
+    cell = np.sqrt(squares / np.maximum(repeats, 1))
+    typical = float(np.sqrt(np.mean(cell[repeats > 0] ** 2))) if np.any(repeats > 0) else 0.0
     k = cell / typical if typical > 0 else np.zeros(count)
     per_cell = (total - float((n**2).sum()) / total) / (count - 1) if count > 1 else total
     s_r = float(np.sqrt(squares.sum() / degrees)) if degrees > 0 else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,15 +48,16 @@ def member_z(fitted: Fitted) -> dict[int, float]:
 
 
 def agreement_value(given: Answer, reference_share: float) -> AgreementValue:
-    """ISO 5725-2 figures of the ratio at the share nearest the reference share, robust mean, and how many growers
-    stand apart; never who."""
+    """ISO 5725-2 figures of growers' ratios at the share nearest the reference share, robust mean over growers, and how
+    many stand apart; never who. growers_within is the model's figure, `cv_member`, at the reference share."""
     if given.fitted is None:
         return _no_agreement(None, given.why)
     share = _share(given.fitted, reference_share)
-    n, means, squares = _series_at(given, share)
-    if len(n) < 2:
-        return _no_agreement(share, "Fewer than two series at this share.")
-    moments = laboratory_moments(n, means, squares)
+    growers = _growers_at(given, share)
+    if len(growers.pots) < 2:
+        return _no_agreement(share, "Fewer than two growers at this share.")
+    moments = laboratory_moments(growers.pots, growers.means, growers.squares, growers.repeats)
+    single_pots = float(np.sqrt(given.fitted.heterogeneity.spread + 2.0 * given.repeatability.sd**2))
     scores = [abs(z) for z in member_z(given.fitted).values()]
     value: AgreementValue = {
         "share": share,
@@ -63,10 +65,10 @@ def agreement_value(given: Answer, reference_share: float) -> AgreementValue:
         "s_between": moments.s_between,
         "s_reproducibility": moments.s_reproducibility,
         "pots_within": _factor(moments.s_r),
-        "growers_within": _factor(moments.s_reproducibility),
+        "growers_within": _factor(single_pots),
         "largest_h": float(np.abs(moments.h).max()),
         "largest_k": float(moments.k.max()) if moments.s_r is not None else None,
-        "robust_ratio": float(np.exp(algorithm_a(means).mean)),
+        "robust_ratio": float(np.exp(algorithm_a(growers.means).mean)),
         "members_beyond_2": sum(z > WARNING for z in scores) if scores else None,
         "members_beyond_3": sum(z > ACTION for z in scores) if scores else None,
     }
@@ -103,17 +105,37 @@ def _share(fitted: Fitted, reference_share: float) -> float:
     return float(min(shares[good], key=lambda share: (abs(share - reference_share), share)))
 
 
-def _series_at(given: Answer, share: float) -> tuple[Floats, Floats, Floats]:
-    """Pots, mean ln ratio and sum of squares of every series with a contrast to its own baseline at the share."""
+@dataclass(frozen=True)
+class _Growers:
+    """Per grower at one share: pots, mean ln ratio over series, sum of squares of pots about their mix, its degrees."""
+
+    pots: Floats
+    means: Floats
+    squares: Floats
+    repeats: Floats
+
+
+def _growers_at(given: Answer, share: float) -> _Growers:
+    """Growers with a contrast to their own baseline at the share; those who share a day or a bag count as one."""
     effects = given.effects.chosen(given.effects.based & (given.effects.share == share))
     timed = given.cells.chosen(given.cells.timed & (given.cells.merged == share))
-    squares = {
-        int(series): float(value) for series, value in zip(timed.series, timed.sum_squares, strict=True)
-    }
-    return (
-        effects.pots.astype(np.float64),
-        effects.y,
-        np.array([squares.get(int(series), 0.0) for series in effects.series]),
+    groups = given.independence.group if given.independence else {}
+    squares, repeats = {}, {}
+    for series, value, pots in zip(timed.series, timed.sum_squares, timed.pots, strict=True):
+        squares[int(series)] = squares.get(int(series), 0.0) + float(value)
+        repeats[int(series)] = repeats.get(int(series), 0) + int(pots) - 1
+    grower = np.array([groups.get(int(member), int(member)) for member in effects.member], dtype=np.int64)
+    _, place = np.unique(grower, return_inverse=True)
+    series = [int(code) for code in effects.series]
+
+    def added(values: Sequence[float]) -> Floats:
+        return np.bincount(place, weights=np.array(values, dtype=np.float64))
+
+    return _Growers(
+        added(effects.pots),
+        added(effects.y) / np.bincount(place),
+        added([squares.get(code, 0.0) for code in series]),
+        added([repeats.get(code, 0) for code in series]),
     )
 
 

@@ -29,29 +29,40 @@ SMALL_UP_TO = 25.0
 MEMBERS_FOR_A_TEST = 5
 
 
-def small_shares_value(given: Answer, wanted: Sequence[float], screened: Floats) -> SmallSharesValue:
-    """A line per small share (settings; default all up to 25 %), Holm over them, and the difference by setup.
+def small_shares_value(
+    given: Answer, settled: Answer, wanted: Sequence[float], screened: Floats
+) -> SmallSharesValue:
+    """A line per small share (settings; default all up to 25 %) of fresh and of settled pots, Holm over all of them, and
+    the difference by setup in fresh ones.
 
     `screened`: 1 per series held on a screen, 0 open, by series number. Only moist starts stand in the headline.
     """
-    if given.fitted is None or given.independence is None:
-        return {"shares": [], "why": given.why}
-    fitted = given.fitted
-    chosen = [
-        j
-        for j, share in enumerate(fitted.estimate.design.shares)
-        if _is_small(float(share), wanted) and np.isfinite(fitted.estimate.mean[j])
-    ]
-    lines = [_line(fitted, j, given.stopped_runs_forbid_clears) for j in chosen]
-    for line, adjusted in zip(lines, holm([line["p_slower"] for line in lines]), strict=True):
+    lines, in_settled = _lines(given, wanted), _lines(settled, wanted)
+    every = [*lines, *in_settled]
+    for line, adjusted in zip(every, holm([line["p_slower"] for line in every]), strict=True):
         line["p_slower"] = adjusted
+    if given.fitted is None or given.independence is None:
+        return {"shares": [], "settled": in_settled, "why": given.why}
     value: SmallSharesValue = {
         "shares": lines,
+        "settled": in_settled,
         "by_setup": _by_setup(given.effects, given.independence, screened),
     }
     if not lines:
         value["why"] = "No small share was measured by enough growers."
     return value
+
+
+def _lines(given: Answer, wanted: Sequence[float]) -> list[SmallShareLine]:
+    """A line per small share of one pour state, p not yet adjusted."""
+    fitted = given.fitted
+    if fitted is None:
+        return []
+    return [
+        _line(fitted, j, given.stopped_runs_forbid_clears)
+        for j, share in enumerate(fitted.estimate.design.shares)
+        if _is_small(float(share), wanted) and np.isfinite(fitted.estimate.mean[j])
+    ]
 
 
 def _is_small(share: float, wanted: Sequence[float]) -> bool:

@@ -103,7 +103,9 @@ def base_block(
     details: DetailsValue = {}
     if behind and not against:
         share = overall["recommendation"]["share"]
-        details = details_value(Behind(every, chosen, pooled.fresh, pour), numbers, settings, share)
+        details = details_value(
+            Behind(every, chosen, pooled.fresh, pooled.settled, pour), numbers, settings, share
+        )
     counts = _counts(chosen.filter(pl.col("component").is_not_null()))
     value_of_base: BaseValue = {**overall, **details, "grades": grades, "counts": counts}
     return BaseBlock(value_of_base, pooled, chosen, advice, numbers)

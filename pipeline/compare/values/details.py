@@ -66,7 +66,9 @@ def details_value(
         ),
         "exploratory": exploratory_value(fresh, poured),
         "settling": settling_value(pours, ties, fresh.repeatability.sd),
-        "small_shares": small_shares_value(fresh, settings.small_shares, kinds_of(poured).screened),
+        "small_shares": small_shares_value(
+            fresh, behind.settled, settings.small_shares, kinds_of(poured).screened
+        ),
         "bend": bend_value(fresh),
         "agreement": agreement_value(fresh, numbers.reference_share),
         "apart": apart_value(behind.every, fresh, settings),

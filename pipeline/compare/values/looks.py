@@ -17,11 +17,13 @@ from pipeline.settings import Settings
 
 @dataclass(frozen=True)
 class Behind:
-    """What the details are made from: all runs of the component, the fresh headline's, its answer, the settled pour."""
+    """What the details are made from: all runs of the component, the fresh headline's, its answer, the settled pots'
+    answer and their pour."""
 
     every: pl.DataFrame
     chosen: pl.DataFrame
     fresh: Answer
+    settled: Answer
     pour: int
 
 

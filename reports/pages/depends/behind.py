@@ -80,7 +80,11 @@ def small_share_section(answer: Answer) -> list[Section]:
     """Whether small shares slow drainage, and what slowing is ruled out."""
     small_shares = answer.details.get("small_shares")
     lines = small_shares["shares"] if small_shares is not None else []
+    settled = small_shares.get("settled", []) if small_shares is not None else []
     sentences = [_small_share_words(line) for line in lines if line.get("ratio") is not None]
+    sentences += [
+        f"In settled pots, {_small_share_words(line)}" for line in settled if line.get("ratio") is not None
+    ]
     bend = _bend_words(answer)
     if not sentences and not bend:
         return []

@@ -203,3 +203,30 @@ def test_beside_another_share(frame: MakeFrame, pool: MakePool) -> None:
     assert list(shares) == [0.0, 15.0, 45.0, 60.0]
     assert shares[60.0]["ratio"] == pytest.approx(np.exp(0.6), rel=0.1)
     assert block["recommendation"]["share"] is None
+
+
+def test_a_slowing_of_settled_pots_is_told_like_one_of_fresh_pots(frame: MakeFrame, pool: MakePool) -> None:
+    rows = [
+        {**row, "drain_time_s": row["drain_time_s"] * (1.3 if row["pour_no"] == 2 and row["component_share"] == 15.0 else 1.0)}
+        for row in pool(members=10, curve={15.0: 0.0, 40.0: 0.5}, spread=0.03, pours=2)
+    ]  # fmt: skip
+    small = perlite(frame, rows)["small_shares"]
+    (fresh,), (settled,) = small["shares"], small["settled"]
+    assert settled["share"] == fresh["share"] == 15.0
+    assert settled["p_slower"] < 0.05 < fresh["p_slower"]
+
+
+def test_series_are_no_growers_and_one_grower_with_many_moves_no_centre(
+    frame: MakeFrame, pool: MakePool
+) -> None:
+    few = pool(members=8, series=1, spread=0.02)
+    loud = [
+        {**row, "member": "loud", "drain_time_s": row["drain_time_s"] / (2.0 if row["component_share"] else 1.0)}
+        for row in pool(members=1, series=30, spread=0.0, seed=9)
+    ]
+    block = perlite(frame, few + loud)
+    agreement = block["agreement"]
+    plain = perlite(frame, few)["agreement"]
+    assert agreement["robust_ratio"] == pytest.approx(plain["robust_ratio"], rel=0.1)
+    cv = block["repeatability"]["cv_member"]
+    assert agreement["growers_within"] == pytest.approx(np.exp(2.8 * np.sqrt(np.log1p(cv**2))))
