@@ -23,6 +23,8 @@ class Settings:
     reference_share: float = 40.0
     repeatability_sd: float = 0.10
     small_shares: tuple[float, ...] = ()
+    weight_of_too_little: float = 0.0
+    weight_of_too_much: float = 0.0
     stopwatch_step_s: float = 1.0
     standard_pot_volume_l: float = 1.0
     standard_collected_ml: float = 150.0

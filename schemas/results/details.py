@@ -189,6 +189,21 @@ class RestsOnValue(TypedDict):
     members_with_two_setups: int
 
 
+class RegretLine(TypedDict):
+    """Expected regret of one share, ln units times the club's weights."""
+
+    share: float
+    regret: float
+
+
+class RegretValue(TypedDict):
+    """The share of least expected regret, None where no weights are set or nothing is known."""
+
+    share: float | None
+    shares: list[RegretLine]
+    why: NotRequired[str]
+
+
 class DetailsValue(TypedDict, total=False):
     """All keys beyond the contract's own. A quick query leaves them out."""
 
@@ -203,5 +218,6 @@ class DetailsValue(TypedDict, total=False):
     small_shares: SmallSharesValue
     bend: BendValue
     agreement: AgreementValue
+    regret: RegretValue
     apart: dict[str, ApartValue]
     rests_on: RestsOnValue

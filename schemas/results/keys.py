@@ -247,5 +247,11 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ResultKey(
         "apart", "", "Starts on dry mix, aged and planted pots, other parts of the pour: in no headline."
     ),
+    ResultKey(
+        "regret",
+        "",
+        "Expected regret of each supported share by the club's own weights, and the share where it is least.",
+        "no weights are set",
+    ),
     ResultKey("rests_on", "", "Setups, grades and pot volumes behind the headline."),
 )

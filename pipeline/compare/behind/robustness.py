@@ -9,6 +9,7 @@ import numpy as np
 
 from pipeline.compare.arrays import Floats
 from pipeline.compare.behind.curve_check import curve_new_series
+from pipeline.compare.behind.heavy_tails import with_heavy_tails
 from pipeline.compare.contrasts.cells import Cells
 from pipeline.compare.contrasts.effects import Effects
 from pipeline.compare.contrasts.independence import Independence, Ties, independence
@@ -21,6 +22,8 @@ from pipeline.compare.verdict.verdicts import advise
 from schemas.results.details import ChoiceLine, RobustnessLine, SensitivityValue
 from schemas.trade.verdicts import ENOUGH
 
+MOST_FOR_HEAVY_TAILS = 300
+"""Sets left out up to which the check with heavy tails is made: it fits the pool a dozen times."""
 TARGETS = (1.1, 1.25, 1.5, 2.0)
 ASSURANCES = (0.7, 0.8, 0.9)
 
@@ -115,6 +118,9 @@ def _refits(given: Answer) -> list[tuple[str, str, NewSeries | None, Floats]]:
     add("without_member_level", "growers do not differ, only series do", effects, WITHOUT_MEMBER)
     only = based_only(effects)
     add("without_difference_only", "without series that lack a baseline", effects if only is None else only)
+    if not fitted.estimate.design.offsets and len(fitted.leave_one_out.members) <= MOST_FOR_HEAVY_TAILS:
+        words = "growers far from the rest counting less (heavy tails)"
+        looks.append(("heavy_tails", words, with_heavy_tails(fitted.estimate)[0], shares))
     return looks
 
 

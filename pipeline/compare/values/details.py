@@ -11,6 +11,7 @@ from pipeline.compare.behind.bend import bend_value
 from pipeline.compare.behind.consistency import agreement_value
 from pipeline.compare.behind.direct_and_indirect import evidence_value
 from pipeline.compare.behind.predeclared import exploratory_value, kinds_of, predeclared_value
+from pipeline.compare.behind.regret import regret_value
 from pipeline.compare.behind.robustness import choices_value, robustness_lines, sensitivity_value
 from pipeline.compare.behind.settling import Pours, settling_shift, settling_value
 from pipeline.compare.behind.small_shares import small_shares_value
@@ -71,6 +72,7 @@ def details_value(
         ),
         "bend": bend_value(fresh),
         "agreement": agreement_value(fresh, numbers.reference_share),
+        "regret": regret_value(fresh, settings.weight_of_too_little, settings.weight_of_too_much),
         "apart": apart_value(behind.every, fresh, settings),
         "rests_on": rests_on(poured),
     }

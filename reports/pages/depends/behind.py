@@ -113,7 +113,7 @@ def robustness_section(answer: Answer) -> list[Section]:
     headings = ("looked at with", "times as fast", "of 20 reach the line", "enough from")
     caption = f"The same pool, looked at otherwise; figures at {percent(lines[0]['share'])}"
     table = TableBlock(caption, headings, rows, frozenset({1, 2, 3}), stays=True)
-    notes = [*_left_out_words(answer), *_without_base_words(answer)]
+    notes = [*_left_out_words(answer), *_without_base_words(answer), *_regret_words(answer)]
     blocks: tuple[Block, ...] = (table, items(*notes)) if notes else (table,)
     return [Section("Does it hold another way?", blocks, "robust")]
 
@@ -126,6 +126,17 @@ def _left_out_words(answer: Answer) -> list[str]:
     again = count(times, "time")
     return [
         f"“Fast enough” is said only where it holds each of the {again} that one grower, club or shared bag was left out."
+    ]
+
+
+def _regret_words(answer: Answer) -> list[str]:
+    """The share of least expected regret, where the club has set how it weighs too little against too much."""
+    regret = answer.details.get("regret")
+    share = regret["share"] if regret is not None else None
+    if share is None:
+        return []
+    return [
+        f"By the club’s own weights of draining too slowly and too fast, {percent(share)} is the smallest share of least regret in freshly filled pots. No verdict uses it."
     ]
 
 

@@ -27,6 +27,7 @@ KEYS = [
     "agreement",
     "apart",
     "rests_on",
+    "regret",
 ]
 
 
@@ -221,7 +222,11 @@ def test_series_are_no_growers_and_one_grower_with_many_moves_no_centre(
 ) -> None:
     few = pool(members=8, series=1, spread=0.02)
     loud = [
-        {**row, "member": "loud", "drain_time_s": row["drain_time_s"] / (2.0 if row["component_share"] else 1.0)}
+        {
+            **row,
+            "member": "loud",
+            "drain_time_s": row["drain_time_s"] / (2.0 if row["component_share"] else 1.0),
+        }
         for row in pool(members=1, series=30, spread=0.0, seed=9)
     ]
     block = perlite(frame, few + loud)

@@ -21,7 +21,7 @@ OPEN_ENDED = {
     "spread_intervals",
     "contrasts",
 }
-OPEN_ENDED |= {"exploratory", "settling", "small_shares", "bend", "agreement", "apart", "rests_on"}
+OPEN_ENDED |= {"exploratory", "settling", "small_shares", "bend", "agreement", "apart", "rests_on", "regret"}
 REPEATED = {"why"}
 
 
