@@ -120,22 +120,24 @@ def _growers_at(given: Answer, share: float) -> _Growers:
     effects = given.effects.chosen(given.effects.based & (given.effects.share == share))
     timed = given.cells.chosen(given.cells.timed & (given.cells.merged == share))
     groups = given.independence.group if given.independence else {}
-    squares, repeats = {}, {}
+    squares: dict[int, float] = {}
+    repeats: dict[int, int] = {}
     for series, value, pots in zip(timed.series, timed.sum_squares, timed.pots, strict=True):
         squares[int(series)] = squares.get(int(series), 0.0) + float(value)
         repeats[int(series)] = repeats.get(int(series), 0) + int(pots) - 1
     grower = np.array([groups.get(int(member), int(member)) for member in effects.member], dtype=np.int64)
     _, place = np.unique(grower, return_inverse=True)
-    series = [int(code) for code in effects.series]
+    codes = [int(code) for code in effects.series]
 
-    def added(values: Sequence[float]) -> Floats:
-        return np.bincount(place, weights=np.array(values, dtype=np.float64))
+    def added(values: Sequence[float] | Floats | Whole) -> Floats:
+        weights = np.array(values, dtype=np.float64)
+        return np.bincount(place, weights=weights).astype(np.float64)
 
     return _Growers(
         added(effects.pots),
         added(effects.y) / np.bincount(place),
-        added([squares.get(code, 0.0) for code in series]),
-        added([repeats.get(code, 0) for code in series]),
+        added([squares.get(code, 0.0) for code in codes]),
+        added([repeats.get(code, 0) for code in codes]),
     )
 
 
