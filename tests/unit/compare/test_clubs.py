@@ -15,7 +15,7 @@ from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 
 
 def perlite(frame: MakeFrame, rows: Rows, **settings: Any) -> tuple[dict[str, Any], str]:
-    comparison = compare_runs(frame(rows), Settings(**settings))
+    comparison = compare_runs(frame(rows), Settings(**settings), behind=False)
     json.dumps(comparison.components, allow_nan=False)
     return cast("dict[str, Any]", comparison.components["perlite"]), comparison.scope
 

@@ -16,7 +16,7 @@ from tests.unit.compare.conftest import MakeFrame, MakePool, Rows
 
 
 def perlite(frame: MakeFrame, rows: Rows, **settings: Any) -> dict[str, Any]:
-    comparison = compare_runs(frame(rows), Settings(**settings))
+    comparison = compare_runs(frame(rows), Settings(**settings), behind=False)
     json.dumps(comparison.components, allow_nan=False)
     return cast("dict[str, Any]", comparison.components["perlite"])
 
@@ -127,7 +127,7 @@ def test_other_bases_are_counted_apart(frame: MakeFrame, pool: MakePool) -> None
 
 
 def test_frames_hold_every_contrast_and_every_member(frame: MakeFrame, pool: MakePool) -> None:
-    comparison = compare_runs(frame(pool(members=6, pours=2)), Settings())
+    comparison = compare_runs(frame(pool(members=6, pours=2)), Settings(), behind=False)
     assert list(comparison.effects.schema) == list(EFFECT_COLUMNS)
     assert list(comparison.members.schema) == list(MEMBER_COLUMNS)
     assert comparison.effects.filter(pl.col("state") == "fresh").height == 6 * 2 * 4
@@ -147,7 +147,7 @@ def test_shares_that_clear_below_one_that_does_not_are_told(frame: MakeFrame, po
     for row in rows:
         if row["component_share"] == 60.0:
             row["drain_time_s"] *= 2.6
-    value = compare_runs(frame(rows), Settings()).components["perlite"]
+    value = compare_runs(frame(rows), Settings(), behind=False).components["perlite"]
     assert [row["verdict"] for row in value["shares"]][1:3] == ["clears", "clears"]
     assert value["recommendation"]["verdict"] == "not_reached"
     assert "45 % drains at least 1.25 times" in value["recommendation"]["text"]

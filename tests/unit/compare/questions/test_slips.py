@@ -74,7 +74,7 @@ def test_a_slip_in_one_run_becomes_a_question_with_its_row(
     rows = pool(members=8)
     slip = next(number for number, row in enumerate(rows) if row["component_share"] == 45.0)
     rows[slip] = {**rows[slip], "drain_time_s": rows[slip]["drain_time_s"] * times, "sheet_row": 77}
-    questions = compare_runs(frame(rows), Settings()).questions.filter(kind="run")
+    questions = compare_runs(frame(rows), Settings(), behind=False).questions.filter(kind="run")
     assert questions["sheet_row"].to_list() == [77]
     assert questions["member"].to_list() == [rows[slip]["member"]]
     assert sentence in questions["sentence"][0]
@@ -92,7 +92,7 @@ def test_a_whole_series_in_other_units_is_one_question_and_none_of_its_runs_is(
         }
         for row in pool(members=8, seed=6)
     ]
-    questions = compare_runs(frame(rows), Settings()).questions
+    questions = compare_runs(frame(rows), Settings(), behind=False).questions
     assert questions.filter(kind="series").select("member", "series").rows() == [("fen-03", "bench 1")]
     assert questions.filter(kind="run").is_empty()
 
@@ -101,6 +101,6 @@ def test_a_plain_pool_raises_no_question_and_the_frame_keeps_its_columns(
     frame: MakeFrame, pool: MakePool
 ) -> None:
     for rows in (pool(members=8), pool(members=1)):
-        questions = compare_runs(frame(rows), Settings()).questions
+        questions = compare_runs(frame(rows), Settings(), behind=False).questions
         assert questions.filter(pl.col("kind") != "member").is_empty()
         assert questions.schema == pl.Schema(QUESTION_COLUMNS)
