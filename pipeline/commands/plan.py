@@ -13,6 +13,7 @@ TEXT_FILE, CSV_FILE, XLSX_FILE = "plan.txt", "run_sheet.csv", "run_sheet.xlsx"
 
 def plan(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """The plan as text; with `--out`, the plan and its run sheet as files of that folder, none of them overwritten."""
+    from pipeline.jobs.planning.card import card_files
     from pipeline.jobs.planning.sheet import sheet_csv, sheet_xlsx
     from pipeline.jobs.planning.steps import Asked, plan_for
     from pipeline.jobs.planning.text import plan_text
@@ -31,11 +32,12 @@ def plan(arguments: argparse.Namespace, say: Say) -> CommandResult:
     text = plan_text(planned)
     if arguments.out is None:
         return CommandResult(DONE, text)
-    files = {TEXT_FILE: text.encode(), CSV_FILE: sheet_csv(planned), XLSX_FILE: sheet_xlsx(planned)}
+    sheets = {CSV_FILE: sheet_csv(planned), XLSX_FILE: sheet_xlsx(planned)}
+    files = {TEXT_FILE: text.encode(), **sheets, **card_files(planned)}
     _put(arguments.out, files)
     return CommandResult(
         DONE,
-        f"{text}\nThe plan and its run sheet stand in {arguments.out.resolve()}: fill in days and times, then type: "
+        f"{text}\nThe plan, its bench cards to print and its run sheet stand in {arguments.out.resolve()}. Fill in days and times, then type: "
         f"drainpool check {arguments.out / CSV_FILE}\n",
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from pathlib import Path
 
 import pytest
@@ -38,7 +39,9 @@ def test_from_plan_to_pool_and_back(tmp_path: Path) -> None:
     planned = drainpool("plan", "--pool", pool, "--member", "FEN-07", "--shares", "0,25,40", "--out", folder)
     assert planned.returncode == 0, planned.stderr
     assert "A test for FEN-07: straight base beside 25 % and 40 % perlite." in planned.stdout
-    assert sorted(path.name for path in folder.iterdir()) == ["plan.txt", "run_sheet.csv", "run_sheet.xlsx"]
+    cards = [f"bench-card-{number}-{paper}.html" for number in (1, 2) for paper in ("a4", "letter")]
+    names = ["bench-card.css", "plan.txt", "run_sheet.csv", "run_sheet.xlsx", *cards]
+    assert sorted(path.name for path in folder.iterdir()) == sorted(names)
     assert planned.stdout.startswith((folder / "plan.txt").read_text(encoding="utf-8"))
 
     sheet = write(tmp_path, "back.csv", filled((folder / "run_sheet.csv").read_text(encoding="utf-8")))
@@ -91,3 +94,18 @@ def test_bad_wishes_get_a_sentence(words: list[str], code: int, sentence: str, t
     refused = drainpool("plan", *words, cwd=tmp_path)
     assert refused.returncode == code and sentence in refused.stderr
     assert not refused.stdout
+
+
+def test_cards_carry_every_pour_once_in_order(tmp_path: Path) -> None:
+    folder = tmp_path / "plan"
+    assert drainpool("plan", "--shares", "25,40", "--out", folder).returncode == 0
+    rows = list(csv.DictReader((folder / "run_sheet.csv").open(encoding="utf-8")))
+    cards = [(folder / f"bench-card-{number}-a4.html").read_text(encoding="utf-8") for number in (1, 2)]
+    printed = [
+        re.findall(r"<td>(.*?)</td>", line)[:4]
+        for card in cards
+        for line in re.findall(r"<tr>(<td>.*?)</tr>", card)
+    ]
+    expected = [[row[name] for name in ("run_order", "component_share", "pot_no", "pour_no")] for row in rows]
+    assert [line for line in printed if any(line)] == expected
+    assert all(f"<b>{rows[0]['series']}</b>" in card for card in cards)
