@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Sequence
 from typing import TypeGuard
+from xml.sax.saxutils import escape
 
 from reports.page import Block, ChartBlock, Download, DrawingBlock, Inline, Link, Page
 from reports.render import every_block
@@ -13,6 +14,7 @@ from reports.theme import EXPORT_FONT, FONT, LIGHT, in_plain_colours
 
 WIDTH_PX = 760
 PNG_SCALE = 1.25
+MARK_PX = 24
 
 
 def picture_files(pages: Sequence[Page]) -> tuple[list[Download], frozenset[str]]:
@@ -23,7 +25,7 @@ def picture_files(pages: Sequence[Page]) -> tuple[list[Download], frozenset[str]
             continue
         for block in every_block(page):
             if _offered(block) and block.name not in made:
-                made[block.name] = _files(block)
+                made[block.name] = _files(block, _mark(page))
     return [file for pair in made.values() for file in pair], frozenset(made)
 
 
@@ -52,12 +54,33 @@ def _offered(block: Block) -> TypeGuard[ChartBlock | DrawingBlock]:
     return isinstance(block, ChartBlock) or (isinstance(block, DrawingBlock) and block.offered)
 
 
-def _files(block: ChartBlock | DrawingBlock) -> list[Download]:
+def _mark(page: Page) -> str:
+    """What a picture says of itself where it lies alone: the marks of its page, the pool and the month."""
+    return ". ".join([*page.banners, page.title.split(" · ")[-1]])
+
+
+def _files(block: ChartBlock | DrawingBlock, mark: str) -> list[Download]:
     import vl_convert
 
-    svg = _chart_svg(block) if isinstance(block, ChartBlock) else _drawing_svg(block)
+    svg = marked(_chart_svg(block) if isinstance(block, ChartBlock) else _drawing_svg(block), mark)
     png = vl_convert.svg_to_png(svg, scale=PNG_SCALE)
     return [Download(f"pictures/{block.name}.svg", svg.encode()), Download(f"pictures/{block.name}.png", png)]
+
+
+def marked(svg: str, mark: str) -> str:
+    """The drawing with a line of words below it, in a frame as much higher; long marks are shrunk to its width."""
+    opening, rest = svg.split(">", 1)
+    across, down, width, height = map(float, opening.split('viewBox="')[1].split('"')[0].split())
+    taller = height + MARK_PX
+    opening = re.sub(r'viewBox="[^"]*"', f'viewBox="{across:g} {down:g} {width:g} {taller:g}"', opening)
+    opening = re.sub(r' height="[^"]*"', f' height="{taller:g}"', opening)
+    size = min(13.0, 1.9 * width / max(1, len(mark)))
+    words = (
+        f'<rect x="{across:g}" y="{down + height:g}" width="{width:g}" height="{MARK_PX}" fill="{LIGHT["cautionwash"]}"/>'
+        f'<text x="{across + 6:g}" y="{down + height + 16:g}" font-size="{size:.4g}" font-family="{EXPORT_FONT}" '
+        f'fill="{LIGHT["caution"]}">{escape(mark)}</text>'
+    )
+    return f"{opening}>{rest.rsplit('</svg>', 1)[0]}{words}</svg>"
 
 
 def _chart_svg(block: ChartBlock) -> str:

@@ -21,7 +21,10 @@ if TYPE_CHECKING:
     from jinja2 import Environment
     from markupsafe import Markup
 
-_FIGURE_AND_WORD = re.compile(r"(\d) (parts? |%)")
+_FIGURE_AND_WORD = re.compile(
+    r"(\d) (?=%|parts?\b|times\b|growers?\b|series\b|pots?\b|runs?\b|l\b|ml\b|cm\b)"
+)
+_LONG_NAME = re.compile(r"(?<=[a-z0-9])_(?=[a-z0-9])")
 
 
 def as_html(page: Page, pictures: frozenset[str] = frozenset()) -> str:
@@ -73,8 +76,9 @@ def safe_json(value: Any) -> str:
 
 
 def _tied(words: Markup) -> Markup:
-    """Large print keeps a figure and its word on one line."""
-    return type(words)(_FIGURE_AND_WORD.sub("\\1\u00a0\\2", words))
+    """A figure and its word stay on one line; a long name may break behind its underscores, nowhere else."""
+    kept = _FIGURE_AND_WORD.sub("\\1\u00a0", words)
+    return type(words)(_LONG_NAME.sub("_<wbr>", kept))
 
 
 @cache

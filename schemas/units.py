@@ -26,7 +26,7 @@ BASE_UNITS: dict[UnitKind, str] = {
 }
 """The unit in which each kind's factors are stated."""
 
-SI = "SI Brochure (BIPM), 9th edition, sections 2.3.3 and 4: 1 l = 1 dm³, 1 min = 60 s, 1 h = 60 min, 1 d = 24 h"
+SI = "SI Brochure (BIPM), 9th edition, sections 2.3.3, 3 (prefixes) and 4 (units beside the SI): 1 l = 1 dm³, 1 min = 60 s, 1 h = 60 min, 1 d = 24 h"
 INCH = "international yard of 1959: 1 in = 25.4 mm exactly (NIST Handbook 44, Appendix C)"
 US = "NIST Handbook 44, Appendix C: 1 US gallon = 231 cubic inches"
 IMPERIAL = "UK Weights and Measures Act 1985, Schedule 1: 1 gallon = 4.54609 dm³"

@@ -147,7 +147,8 @@ def waiting_rows(held: pl.DataFrame, runs_in_force: int) -> list[Matter]:
 
 
 def _shortened(text: str, longest: int = 300) -> str:
-    return text if len(text) <= longest else text[: longest - 1] + "…"
+    """The text, cut behind a whole word where it is too long."""
+    return text if len(text) <= longest else text[: longest - 1].rsplit(" ", 1)[0] + " …"
 
 
 @dataclass(frozen=True)

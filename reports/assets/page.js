@@ -67,9 +67,14 @@
   var STANDARD = "standard pot";
   var OWN = "your pot";
 
-  // Depth of water drained decides the time: half of what was poured over the pot's area, against the standard pot's.
+  // The pot is a cone, cut off: a third of its volume is poured where nothing is typed. Depth of water drained decides
+  // the time: half of what was poured over the pot's area (pi/4 · top · base), against the standard pot's.
+  function coneVolume(pot) {
+    return (Math.PI / 12) * pot.depth * (pot.width * pot.width + pot.width * pot.base + pot.base * pot.base);
+  }
+
   function potFactor(pot, standard) {
-    var mine = pot.poured / 2 / ((Math.PI / 4) * pot.width * pot.width);
+    var mine = pot.poured / 2 / ((Math.PI / 4) * pot.width * pot.base);
     return mine / (standard.collected / standard.area);
   }
 
@@ -84,9 +89,9 @@
     });
     document.querySelectorAll("form.pot").forEach(function (form) {
       form.querySelector("[role=status]").textContent = pot
-        ? "Minutes on this page are now for your pot: " + pot.width + " cm wide, " + pot.depth + " cm deep, half of " + pot.poured + " ml out."
+        ? "Minutes on this page are now for your pot: " + pot.width + " cm wide at the fill line, " + pot.base + " cm at the base, " + pot.depth + " cm deep (" + Math.round(coneVolume(pot) / 10) / 100 + " l), half of " + pot.poured + " ml out."
         : "";
-      ["width", "depth", "poured"].forEach(function (name) {
+      ["width", "base", "depth", "poured"].forEach(function (name) {
         form.elements[name].value = pot ? pot[name] : "";
       });
     });
@@ -102,13 +107,14 @@
         event.preventDefault();
         var width = Number(form.elements.width.value);
         var depth = Number(form.elements.depth.value);
+        var base = Number(form.elements.base.value) || width;
         if (!(width > 0 && depth > 0)) {
-          form.querySelector("[role=status]").textContent = "Width and depth are needed, in cm.";
+          form.querySelector("[role=status]").textContent = "Width at the fill line and depth are needed, in cm.";
           return;
         }
-        var third = ((Math.PI / 4) * width * width * depth) / 3;
-        var poured = Number(form.elements.poured.value) || Math.round(third / 10) * 10 || Math.round(third);
-        var pot = { width: width, depth: depth, poured: poured };
+        var pot = { width: width, base: base, depth: depth };
+        var third = coneVolume(pot) / 3;
+        pot.poured = Number(form.elements.poured.value) || Math.round(third / 10) * 10 || Math.round(third);
         keepPot(pot);
         speakIn(pot, standard);
       });
@@ -119,6 +125,7 @@
       });
     });
     var kept = readPot();
+    if (kept && kept.width > 0 && !(kept.base > 0)) kept.base = kept.width; // kept before the base was asked for
     if (kept && kept.width > 0 && kept.depth > 0 && kept.poured > 0) speakIn(kept, standard);
   }
 
@@ -134,8 +141,23 @@
         });
         drawCharts(chooser);
       }
-      choices.forEach(function (choice) { choice.addEventListener("change", show); });
-      show();
+      // The choice lives in the page's address, so that it stays when the page is loaded again and can be passed on.
+      function fromAddress() {
+        var asked = new URLSearchParams(window.location.hash.slice(1));
+        choices.forEach(function (choice, number) {
+          var wanted = asked.get(chooser.id + "-" + number);
+          if (wanted !== null && Array.from(choice.options).some(function (option) { return option.value === wanted; })) choice.value = wanted;
+        });
+        show();
+      }
+      function toAddress() {
+        var kept = new URLSearchParams(window.location.hash.indexOf("=") > 0 ? window.location.hash.slice(1) : "");
+        choices.forEach(function (choice, number) { kept.set(chooser.id + "-" + number, choice.value); });
+        window.history.replaceState(null, "", "#" + kept.toString());
+      }
+      choices.forEach(function (choice) { choice.addEventListener("change", function () { toAddress(); show(); }); });
+      window.addEventListener("hashchange", fromAddress);
+      fromAddress();
     });
   }
 

@@ -55,9 +55,12 @@ def _drawn(rows: list[Share], own_ratios: dict[float, float], top: float, descri
     )
     for number, row in enumerate(rows):
         _row(drawing, 20 + ROW * (number + 0.5), row, own_ratios[row.share], top)
-    drawing.words(
-        LEFT, height - 6, "● yours   ▌the average   band: other growers", fill="var(--soft)", font_size=12
-    )
+    for x, words in (
+        (LEFT, "● yours"),
+        (LEFT + 72, "▌ the average"),
+        (LEFT + 176, "light band: other growers"),
+    ):
+        drawing.words(x, height - 6, words, fill="var(--soft)", font_size=12)
     return drawing
 
 

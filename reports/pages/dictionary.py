@@ -38,6 +38,35 @@ LANGUAGES: dict[Language, str] = {
     "es": "Spanish",
 }
 _PLACEHOLDER = re.compile(r"\{(\w+)\}")
+IN_PLACE: dict[str, str] = {
+    "clock": "the time as a clock",
+    "example": "a value with its unit",
+    "examples": "the units meant",
+    "expected": "what the column holds",
+    "heading_unit": "the unit in the heading",
+    "hint": "(the receipt says more)",
+    "instead": "the class meant",
+    "label": "the label",
+    "large": "the large reading",
+    "likely": "the likely label",
+    "literal": "the time as typed",
+    "meant": "the column meant",
+    "mended": "the mended value",
+    "minutes": "minutes",
+    "number": "the number",
+    "number_all": "one number",
+    "number_one": "one number",
+    "offer": "what the receipt offers",
+    "parts": "the parts",
+    "percent": "the percent",
+    "point": "a decimal point",
+    "readings": "one of its readings",
+    "row": "the row",
+    "units": "the units of that column",
+    "words": "the words of that column",
+    "write": "a value",
+}
+"""What stands for the details that a receipt fills in: on this page there is no sheet to take them from."""
 
 
 def dictionary_content(view: MonthView) -> Content:
@@ -142,13 +171,11 @@ def _units() -> list[Block]:
             table = TableBlock(title, ("unit", f"in {base}", "spellings read", "fixed by"), rows)
             blocks.append(Folded(f"{kind}: {len(rows)} units", (table,), anchor=f"units-{kind}"))
     unclear = tuple(
-        (cell(", ".join(unit.spellings)), cell(unit.kind), cell(", ".join(unit.choices)))
+        (cell(f"{', '.join(unit.spellings)} (of {_with_article(unit.kind)})"), cell(", ".join(unit.choices)))
         for unit in AMBIGUOUS
     )
     blocks.append(
-        TableBlock(
-            "Never read, because they could mean two things", ("spelling", "kind", "write instead"), unclear
-        )
+        TableBlock("Never read, because they could mean two things", ("spelling", "write instead"), unclear)
     )
     return blocks
 
@@ -160,6 +187,10 @@ def _read_in(kind: UnitKind) -> str:
     columns = (column for sheet in KINDS.values() for column in sheet.columns)
     names = sorted(column.name for column in columns if column.unit_kind in READ_IN[kind])
     return f" (only in {', '.join(names)})"
+
+
+def _with_article(kind: str) -> str:
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
 
 
 def _unit_row(unit: Unit, base: str) -> tuple[Cell, ...]:
@@ -202,8 +233,13 @@ def _rule_row(rule: Rule) -> tuple[Cell, ...]:
     return (
         cell(rule.title),
         cell(rule.meaning),
-        cell(_PLACEHOLDER.sub(r"‹\1›", rule.fix.replace("{sheet}", _titles())).replace("_", " ")),
+        cell(_filled(rule.fix)),
     )
+
+
+def _filled(fix: str) -> str:
+    """How to mend, with words in place of the details that only a receipt has."""
+    return _PLACEHOLDER.sub(lambda found: IN_PLACE[found[1]], fix.replace("{sheet}", _titles()))
 
 
 def _run_columns() -> Block:

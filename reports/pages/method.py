@@ -66,7 +66,7 @@ def _in_words(view: MonthView) -> list[str]:
         "How far two pots of one mix differ is learned from all growers together, never from one grower’s two times, so two equal times by luck carry no extra weight.",
         "Each share tested has its own average; no shape of curve is assumed. A small share may drain slower than none.",
         "The pool reckons with three layers that differ: growers, a grower’s series, and single mixes. A grower with many series doesn’t outvote the others.",
-        f"From that follows the range for {newcomer(view.results['scope'])}: wider than the range of the average, and the one that matters to a reader.",
+        f"From that follows the range for {newcomer(view.results['scope'])}: wider than the range of the average, and the one that matters to a reader. Ranges hold 19 in 20 (95 %).",
         f"A share is enough when {out_of_twenty(assurance)} {newcomers(view.results['scope'])} would reach {setting_number(target)} times, at that share and every larger one tested, "
         "and when that stays so with any one grower (or club, or shared bag) left out.",
         "Nothing is read off between the shares tested, and nothing beyond the largest.",
@@ -86,7 +86,7 @@ FORMULAS = (
     "var(y) = s² (1/pots + 1/base pots); two mixes of a series share s²/base pots; s from all replicated cells together",
     "model: y = mean of the share + grower (intercept + slope × share) + series + mix + error; by restricted maximum likelihood",
     "interval of an average: cluster-robust by grower (CR2, Satterthwaite), never narrower than the model’s own",
-    "new grower: mean ± t × √(standard error² + grower, series and mix variances); t on (growers at that share - 1)",
+    "new grower: mean ± t × √(standard error² + grower, series and mix variances); t on growers at that share less one (our own choice, by simulation)",
     "one pot beside one pot: add 2 s² inside that root",
     "minutes of the standard pot = water collected / (typical rate of straight peat × pot volume) / ratio; my own pot: scaled by the depth of water drained (volume / area)",
 )
@@ -96,7 +96,7 @@ SOURCES = (
     "Repeatability: ISO 5725-2 (cited from memory).",
     "Layers within layers: Konstantopoulos 2011, Research Synthesis Methods.",
     "Intervals that hold with few growers: Bell & McCaffrey; Pustejovsky & Tipton 2018 (cited from memory).",
-    "Range for a new grower: Higgins, Thompson & Spiegelhalter 2009.",
+    "Range for a new grower: Higgins, Thompson & Spiegelhalter 2009; they take two degrees of freedom off (from memory), here one is taken off.",
     "Twenty dots: Kay et al. 2016; Fernandes et al. 2018. Ranges of the average oversell: Hofman et al. 2020. Minutes rather than speeds: Peer & Gamliel 2013.",
 )
 
@@ -115,7 +115,7 @@ def _ladder_words(view: MonthView) -> tuple[Block, ...]:
         tuple((cell(often), cell(words)) for often, words in rows),
     )
     note = say(
-        "With 5 to 7 growers at a share never stronger than “may”; under 5 growers no such word. Faster is no praise: a faster mix asks for water sooner."
+        "With 5 to 7 growers at a share never stronger than “may”; under 5 growers no such word. Faster is no praise: a faster mix can ask for water sooner; that was not measured."
     )
     return (table, note)
 

@@ -47,6 +47,8 @@ async def report_file(request: Request) -> Response:
     """One file of a month's report."""
     desk, visitor = desk_of(request), visitor_of(request)
     typed = request.path_params["path"]
+    if typed == "index.html":
+        return to("/reports")
     if MONTH.match(typed):
         return to(f"/reports/{typed}/")
     path = await run_in_threadpool(desk.reports.file, typed, visitor.account is not None)

@@ -11,6 +11,8 @@ from pipeline.jobs.pool_view import EditionsShown, editions_shown
 
 MONTH = re.compile(r"[0-9]{4}-[0-9]{2}\Z")
 PLAIN_PART = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*\Z")
+FEED = "feed.xml"
+"""Published months only, so everybody may read it."""
 EDITION = re.compile(r"edition-([0-9]+)\Z")
 
 
@@ -49,6 +51,9 @@ class ReportFolders:
         parts = typed.split("/")
         if parts[-1] == "":
             parts[-1] = "index.html"
+        if parts == [FEED]:
+            feed = self._pool / REPORTS / FEED
+            return feed if feed.is_file() else None
         if not MONTH.match(parts[0]) or not all(PLAIN_PART.match(part) for part in parts):
             return None
         if not drafts and not _to_readers(parts, editions_shown(self._pool, parts[0])):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import polars as pl
+
 from reports.answer import Answer
-from reports.headline import BASE
+from reports.headline import BASE, MEMBERS_NEEDED
 from reports.page import Block, Section, TableBlock, cell, items, say
 from reports.pages.depends.asked import SURE_ENOUGH, gain
 from reports.words import (
@@ -11,13 +13,16 @@ from reports.words import (
     between,
     capital,
     count,
+    mix,
     percent,
     plain,
     twentieths,
     two_figures,
 )
-from schemas.results.details import ApartLine, SmallShareLine
+from schemas.results.details import ApartLine, RobustnessLine, SmallShareLine
 from schemas.trade.headline import AGED, DRY, OTHER_PART, PLANTED
+
+MEASURED_LOOSE = "loose_only"
 
 
 def settling_section(answer: Answer) -> list[Section]:
@@ -94,15 +99,20 @@ def small_share_section(answer: Answer) -> list[Section]:
     return [Section("Do small shares slow it, and where does it bend?", tuple(blocks), "small-shares")]
 
 
-def robustness_section(answer: Answer) -> list[Section]:
-    """One line per other way of looking."""
+def measured_loose(runs: pl.DataFrame) -> int:
+    """Growers who say that they measured shares loose."""
+    return 0 if runs.is_empty() else runs.filter(pl.col("measured_by") == "loose")["member"].n_unique()
+
+
+def robustness_section(answer: Answer, growers_loose: int = MEMBERS_NEEDED) -> list[Section]:
+    """One line per other way of looking. `growers_loose`: growers who measured loose; under five they settle nothing."""
     lines = answer.details.get("robustness", [])
     rows = tuple(
         (
             cell(capital(line["words"])),
             cell(two_figures(ratio)),
             cell(twentieths(line.get("p_clears"))),
-            cell(percent(enough) if enough is not None else "none"),
+            cell(_enough_from(line, enough, growers_loose)),
         )
         for line in lines
         for ratio, enough in [(line.get("ratio"), line.get("enough"))]
@@ -116,6 +126,12 @@ def robustness_section(answer: Answer) -> list[Section]:
     notes = [*_left_out_words(answer), *_without_base_words(answer), *_regret_words(answer)]
     blocks: tuple[Block, ...] = (table, items(*notes)) if notes else (table,)
     return [Section("Does it hold another way?", blocks, "robust")]
+
+
+def _enough_from(line: RobustnessLine, enough: float | None, growers_loose: int) -> str:
+    if line["check"] == MEASURED_LOOSE and growers_loose < MEMBERS_NEEDED:
+        return f"too few ({count(growers_loose, 'grower')})"
+    return mix(enough) if enough is not None else "none"
 
 
 def _left_out_words(answer: Answer) -> list[str]:

@@ -15,6 +15,7 @@ from reports.page import Block, Card, Cards, Folded, Section, TableBlock, cell, 
 from reports.pages.depends.asked import asked_section, looked_at_section
 from reports.pages.depends.behind import (
     apart_section,
+    measured_loose,
     robustness_section,
     settling_section,
     small_share_section,
@@ -50,7 +51,7 @@ def depends_content(view: MonthView) -> Content:
             sections += split_section(view, answer, focus)
         sections += looked_at_section(answer)
         sections += small_share_section(answer)
-        sections += robustness_section(answer)
+        sections += robustness_section(answer, measured_loose(view.runs))
         sections += _unknown(levelled, answer)
     return Content(
         (headline,),

@@ -6,7 +6,7 @@ import math
 
 import polars as pl
 
-from pipeline.jobs.attention import matters, odd_series, waiting_rows
+from pipeline.jobs.attention import _shortened, matters, odd_series, waiting_rows
 
 
 def contrasts(*ratios: float, share: float = 40.0) -> pl.DataFrame:
@@ -74,6 +74,13 @@ def test_held_rows_come_by_member_and_series_and_repeats_need_nobody() -> None:
     ]
     assert "which unit?" in found[0].question
     assert math.isclose(found[0].effect, 2 / 99)
+
+
+def test_a_long_message_is_cut_behind_a_whole_word() -> None:
+    short = _shortened("a sentence of words " * 40)
+    assert len(short) <= 300 and short.endswith(" …")
+    assert set(short.removesuffix(" …").split()) == {"a", "sentence", "of", "words"}
+    assert _shortened("short enough") == "short enough"
 
 
 def test_the_largest_effect_stands_first() -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, cast
 
+import pytest
+
 from reports.answer import Answer, Refits, answers
 from reports.page import Section, Strong, text_of
 from reports.pages.depends import asked, behind
@@ -39,7 +41,7 @@ def answer(details: dict[str, Any]) -> Answer:
 
 def words_of(sections: list[Section]) -> str:
     page = replace(listed_page(invented_view(0), "depends.html"), sections=tuple(sections))
-    return as_html(page)
+    return as_html(page).replace("\u00a0", " ")
 
 
 def test_contrasts_say_what_can_be_said_and_no_p() -> None:
@@ -106,3 +108,19 @@ def test_nothing_held_nothing_shown() -> None:
     assert behind.apart_section(bare) == []
     assert "dry start, 25 %" in words_of(behind.apart_section(answer(MORE)))
     assert "The headline" in words_of(behind.robustness_section(answer(MORE)))
+
+
+@pytest.mark.parametrize(("growers", "said"), [(3, "too few (3 growers)"), (9, "none")])
+def test_a_look_at_three_growers_is_too_few_and_never_none(growers: int, said: str) -> None:
+    loose = {
+        "check": "loose_only",
+        "words": "only shares measured loose",
+        "share": 45.0,
+        "ratio": 1.5,
+        "p_clears": 0.7,
+        "enough": None,
+    }
+    html = words_of(
+        behind.robustness_section(answer({**MORE, "robustness": [*MORE["robustness"], loose]}), growers)
+    )
+    assert said in html

@@ -12,7 +12,8 @@ import pytest
 
 from pipeline.jobs.month.files.report_files import write_files
 from reports.frame import INVENTED
-from reports.publish import page_files
+from reports.pages.months import MonthEntry
+from reports.publish import index_files, page_files
 from reports.render import as_html, safe_json
 from reports.steps import month_pages
 from tests.unit.reports.invented_month import invented_view
@@ -32,7 +33,9 @@ def test_pages_of_small_pools_hold_together(members: int) -> None:
 
 
 def test_links_lead_to_files_that_are_made(tmp_path: Path) -> None:
-    write_files(tmp_path, page_files(month_pages(invented_view(6))))
+    view = invented_view(6)
+    write_files(tmp_path, index_files([MonthEntry(view.results)]))
+    write_files(tmp_path / view.month, page_files(month_pages(view)))
     by_jobs = {"pool.csv", "pool.parquet", "results.json"}
     for path in tmp_path.rglob("*.html"):
         for target in re.findall(r'(?:href|src)="([^"#]+)', path.read_text()):

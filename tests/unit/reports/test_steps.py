@@ -7,14 +7,16 @@ import inspect
 import pkgutil
 import re
 from pathlib import PurePosixPath
+from xml.etree import ElementTree
 
 import pytest
 
 import reports.pages
 from reports.frame import Content
-from reports.page import Page
-from reports.publish import page_files
-from reports.render import as_html
+from reports.page import ChartBlock, Page
+from reports.pictures import picture_files
+from reports.publish import page_files, superseded
+from reports.render import as_html, every_block
 from reports.steps import LISTED, listed_page, month_pages
 from tests.unit.reports.invented_month import invented_view
 
@@ -96,3 +98,50 @@ def test_files_of_a_month_have_one_path_each_and_stay_inside_it() -> None:
     assert len(set(paths)) == len(paths)
     assert not [path for path in paths if path.startswith("/") or ".." in path]
     assert {page.path for page in LISTED} <= set(paths)
+
+
+def test_no_id_stands_twice_on_a_page(pages: list[Page]) -> None:
+    for page in pages:
+        ids = re.findall(r' id="([^"]+)"', as_html(page))
+        assert sorted(ids) == sorted(set(ids)), page.path
+
+
+def test_every_page_leads_to_the_other_months_and_to_the_feed(pages: list[Page]) -> None:
+    for page in pages:
+        up = "../" * page.depth
+        html = as_html(page)
+        assert f'href="{up}../index.html">All months</a>' in html
+        assert f'href="{up}../feed.xml"' in html
+
+
+def test_an_older_edition_s_way_to_the_months_is_one_folder_longer(pages: list[Page]) -> None:
+    older = superseded(as_html(pages[0]), 0, 2)
+    assert 'href="../../index.html">All months</a>' in older and 'href="../../feed.xml"' in older
+
+
+def test_figures_and_their_words_stay_on_one_line_and_words_are_not_cut(pages: list[Page]) -> None:
+    html = as_html(next(page for page in pages if page.path == "index.html"))
+    assert re.search(r"\d %", html.split("<main")[1].split("<svg")[0]) is None
+    dictionary = as_html(next(page for page in pages if page.path == "dictionary.html"))
+    assert "component_<wbr>share" in dictionary
+
+
+def test_pictures_bear_the_marks_of_their_page(pages: list[Page]) -> None:
+    files, _ = picture_files(pages)
+    drawn = [file.content.decode() for file in files if file.path.endswith(".svg")]
+    assert len(drawn) > 3
+    assert all("Invented data: not growing advice" in svg and "May 2026" in svg for svg in drawn)
+    ElementTree.fromstring(drawn[0])  # noqa: S314 - our own drawing
+
+
+def test_without_scripts_charts_are_their_picture_files(pages: list[Page]) -> None:
+    growers = next(page for page in pages if page.path == "growers.html")
+    _, names = picture_files(pages)
+    charts = [block.name for block in every_block(growers) if isinstance(block, ChartBlock)]
+    assert charts
+    assert all(f'<noscript><img src="pictures/{name}.svg"' in as_html(growers, names) for name in charts)
+
+
+def test_the_dictionary_holds_no_placeholder(pages: list[Page]) -> None:
+    html = as_html(next(page for page in pages if page.path == "dictionary.html"))
+    assert not re.search(r"[{‹]\w+[}›]", html)

@@ -49,6 +49,17 @@ def test_blank_sheets_are_those_of_the_command(desk: TestedDesk) -> None:
     assert next(csv.reader(io.StringIO(answer.text)))[0] == "member"
 
 
+def test_the_months_and_their_feed_are_found_where_pages_lead_to(desk: TestedDesk) -> None:
+    visitor = desk.visitor()
+    assert visitor.get("/reports/feed.xml").status_code == 404
+    feed = desk.pool / "reports" / "feed.xml"
+    feed.parent.mkdir(parents=True, exist_ok=True)
+    feed.write_text("<feed/>", encoding="utf-8")
+    assert visitor.get("/reports/feed.xml").text == "<feed/>"
+    answer = visitor.get("/reports/index.html", follow_redirects=False)
+    assert answer.status_code == 303 and answer.headers["location"] == "/reports"
+
+
 @pytest.mark.parametrize("ending", ["pdf", "CSV", "csv/../x", ""])
 def test_other_blank_sheets_are_not_there(desk: TestedDesk, ending: str) -> None:
     assert desk.visitor().get(f"/blank.{ending}").status_code == 404
