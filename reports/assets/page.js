@@ -5,7 +5,7 @@
   function drawCharts(within) {
     if (typeof window.vegaEmbed !== "function") return;
     within.querySelectorAll(".plot:not(.drawn)").forEach(function (place) {
-      if (place.closest("[hidden]")) return;
+      if (place.closest("[hidden], details:not([open])")) return;
       var spec = JSON.parse(document.getElementById(place.dataset.spec).textContent);
       place.classList.add("drawn");
       place.textContent = "";
@@ -160,6 +160,21 @@
       fromAddress();
     });
   }
+
+  // What is folded away is drawn when it is opened, and opened for paper; the front page prints as it stands.
+  document.addEventListener("toggle", function (event) { drawCharts(event.target); }, true);
+  window.addEventListener("beforeprint", function () {
+    document.querySelectorAll("body:not(.one-sheet) details:not([open])").forEach(function (fold) {
+      fold.dataset.folded = "yes";
+      fold.open = true;
+    });
+  });
+  window.addEventListener("afterprint", function () {
+    document.querySelectorAll("details[data-folded]").forEach(function (fold) {
+      fold.open = false;
+      delete fold.dataset.folded;
+    });
+  });
 
   choosers();
   potForms();

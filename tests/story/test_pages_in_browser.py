@@ -47,7 +47,7 @@ def test_pages_open_from_disk_in_silence_and_alone(chromium: Any, month: Path, n
     assert opened.page.get_by_text("Invented data: not growing advice").first.is_visible()
     assert (
         opened.page.evaluate(
-            "[...document.querySelectorAll('.plot:not(.drawn)')].filter(plot => !plot.closest('[hidden]')).length"
+            "[...document.querySelectorAll('.plot:not(.drawn)')].filter(plot => !plot.closest('[hidden], details:not([open])')).length"
         )
         == 0
     )
@@ -99,6 +99,42 @@ def test_my_pots_minutes_are_spoken_and_kept(chromium: Any, month: Path, front: 
     assert page.locator("#shares .minutes").first.inner_text() == after
     page.click("form.pot button[type=reset]")
     assert page.locator("#shares .minutes").first.inner_text() == before
+
+
+SCREENS = {"index.html": 6.0, "depends.html": 7.0}
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize("name", SCREENS)
+def test_a_reader_with_a_phone_scrolls_no_more_than_the_budget(chromium: Any, month: Path, name: str) -> None:
+    """Screens of 390 x 844."""
+    page = open_page(chromium, month / name, width=390).page
+    height = page.evaluate("document.documentElement.scrollHeight")
+    page.close()
+    assert height / 844 <= SCREENS[name]
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize(("width", "bottom"), [(1280, 800), (390, 2 * 844)])
+def test_answer_and_evidence_stand_on_the_first_screen(
+    chromium: Any, month: Path, width: int, bottom: int
+) -> None:
+    """Sentence, mix, average, range, growers and the twenty dots: without scrolling at 1280 x 800, on two phone screens."""
+    page = open_page(chromium, month / "index.html", width=width).page
+    for part in ("h1", ".under", "#mix svg", "#dots svg", ".opening .figures li:nth-child(3)"):
+        box = page.locator(part).first.bounding_box()
+        assert box is not None and box["y"] + box["height"] <= bottom, part
+    page.close()
+
+
+@pytest.mark.deep
+def test_what_is_folded_away_is_drawn_when_it_is_opened(chromium: Any, month: Path) -> None:
+    page = open_page(chromium, month / "depends.html").page
+    fold = page.locator("#splits details").first
+    fold.locator("summary").first.click()
+    page.wait_for_selector("#splits .plot.drawn svg")
+    assert page.locator("#splits .plot.drawn svg").first.bounding_box()["width"] > 100
+    page.close()
 
 
 @pytest.mark.deep

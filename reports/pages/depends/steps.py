@@ -11,7 +11,7 @@ from reports.charts.curve import axes_for, curve
 from reports.charts.unknown_map import unknown_map
 from reports.frame import Content
 from reports.headline import BASE, Case, compared_in, finding
-from reports.page import Block, Card, Cards, Folded, Section, TableBlock, cell, items, say
+from reports.page import Block, Card, Cards, Folded, Items, Say, Section, TableBlock, cell, items, say
 from reports.pages.depends.asked import asked_section, looked_at_section
 from reports.pages.depends.behind import (
     apart_section,
@@ -43,16 +43,18 @@ def depends_content(view: MonthView) -> Content:
         headline = _headline(answer)
         sections += own_part_section(view, levelled, answer)
         sections += _grades(view, answer)
-        sections += _settled(view, answer)
-        sections += settling_section(answer)
-        sections += apart_section(answer)
-        sections += asked_section(answer)
+        sections += opened(_settled(view, answer), "Share by share")
+        sections += opened(settling_section(answer), "Pour by pour")
+        sections += opened(apart_section(answer), "Test by test")
+        sections += opened(asked_section(answer), "Each question, with its range")
         if focus is not None:
-            sections += split_section(view, answer, focus)
-        sections += looked_at_section(answer)
+            sections += opened(split_section(view, answer, focus), "The pictures, side by side")
+        sections += opened(looked_at_section(answer), "Each look, with its range")
         sections += small_share_section(answer)
-        sections += robustness_section(answer, measured_loose(view.runs))
-        sections += _unknown(levelled, answer)
+        sections += opened(
+            robustness_section(answer, measured_loose(view.runs)), "The same pool, looked at otherwise"
+        )
+        sections += opened(_unknown(levelled, answer), "Every combination of climate, pot and share")
     return Content(
         (headline,),
         (
@@ -60,6 +62,17 @@ def depends_content(view: MonthView) -> Content:
         ),
         tuple(sections),
     )
+
+
+def opened(sections: list[Section], summary: str) -> list[Section]:
+    """The sections with their sentences in sight, and tables and pictures behind a line that opens them."""
+    shortened = []
+    for section in sections:
+        said = [block for block in section.blocks if isinstance(block, (Say, Items))]
+        behind = tuple(block for block in section.blocks if not isinstance(block, (Say, Items)))
+        folded = [Folded(summary, behind)] if behind else []
+        shortened.append(replace(section, blocks=(*said, *folded)))
+    return shortened
 
 
 def _headline(answer: Answer) -> str:
@@ -81,9 +94,10 @@ def _grades(view: MonthView, answer: Answer) -> list[Section]:
         for grade in answer.grades
         for table in [grade.deciding_table]
     ]
+    borrowed = [borrowing_line(table) for table in answer.grades if table.borrowing is not None]
     blocks: list[Block] = [
         say(grade_line(answer), tone="lead"),
-        items(*(borrowing_line(table) for table in answer.grades if table.borrowing is not None)),
+        *([items(*borrowed)] if borrowed else []),
         Folded(
             "Each grade judged alone, without what the others tell",
             (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reports.page import Chooser
+from reports.page import Chooser, Folded, Items, Say, text_of
 from reports.pages.depends.splits import WORDED
 from reports.render import as_html, every_block
 from reports.steps import listed_page
@@ -35,3 +35,21 @@ def test_every_choice_has_a_panel_and_small_parts_say_what_is_missing() -> None:
     assert "more growers would make a first picture" in as_html(
         listed_page(invented_view(30), "depends.html")
     )
+
+
+def test_sentences_stand_in_sight_and_tables_behind() -> None:
+    page = listed_page(invented_view(30), "depends.html")
+    splits = next(section for section in page.sections if section.anchor == "splits")
+    assert [type(block) for block in splits.blocks] == [Say, Say, Say, Folded]
+
+
+def test_no_recipe_comes_from_a_part() -> None:
+    """What a grade says by itself is folded away and said to be alone; in sight stands whether a difference is shown."""
+    page = listed_page(invented_view(30), "depends.html")
+    grades = next(section for section in page.sections if section.anchor == "grades")
+    lead, alone = grades.blocks
+    assert isinstance(lead, Say) and text_of(lead.line).startswith("We cannot tell whether grade matters.")
+    assert isinstance(alone, Folded)
+    lines = next(block for block in alone.blocks if isinstance(block, Items)).lines
+    assert len(lines) == 3 and all("judged alone" in text_of(line) for line in lines)
+    assert "is enough" not in " ".join(text_of(line) for line in lines)
