@@ -54,7 +54,7 @@ def framed(
     up = "../" * path.count("/")
     foot = (
         f"{view.pool_name}, {month_name(view.month)}, edition {view.results['edition']}. "
-        f"{who(counts['members'], counts['series'], counts['runs'])} in force; {count(counts['held'], 'row')} held. "
+        f"{who(counts['members'], counts['series'], counts['runs'])} in force; {count(counts['held'], 'row')} held{_waiting(view)}. "
         f"Everything received up to {received_up_to(view.results)}.",
     )
     return Page(
@@ -71,3 +71,8 @@ def framed(
         standing=content.standing,
         downloads=content.downloads,
     )
+
+
+def _waiting(view: MonthView) -> str:
+    waits = view.results["waits"]
+    return f"; {count(waits, 'run')} {'waits' if waits == 1 else 'wait'} for an answer" if waits else ""

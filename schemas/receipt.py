@@ -88,12 +88,14 @@ class LoadKeys(TypedDict):
 
 
 class FileReceipt(LoadKeys):
-    """What was found in one file; the keys of `LoadKeys` only where it was loaded. `held` counts rows, not problems."""
+    """What was found in one file; the keys of `LoadKeys` only where it was loaded. `held` counts rows, not problems;
+    `waits` those of the accepted rows that wait for an answer."""
 
     file: str
     rows: int
     accepted: int
     held: int
+    waits: int
     problems: list[ReceiptProblem]
     readings: list[ColumnRead]
     results: list[SeriesResult]

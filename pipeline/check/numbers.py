@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import polars as pl
 
+from schemas.trade.amounts import amount_in_words
+
 SMALL = 1e-3
 DECIMALS = 12
 
@@ -19,6 +21,21 @@ def figures(quantity: str | pl.Expr, significant: int = 4) -> pl.Expr:
         .then("0." + digits.str.strip_chars_end("0"))
         .otherwise(number.cast(pl.String).str.strip_suffix(".0"))
     )
+
+
+def in_units(column: str, unit: str, significant: int = 6) -> pl.Expr:
+    """The amounts of a column in a person's units (`3 h 25 min`, `1.8 l`), with that many significant figures."""
+
+    def words(amounts: pl.Series) -> pl.Series:
+        return pl.Series(
+            [
+                None if amount is None else amount_in_words(float(f"{amount:.{significant}g}"), unit)
+                for amount in amounts
+            ],
+            dtype=pl.String,
+        )
+
+    return pl.col(column).map_batches(words, return_dtype=pl.String, is_elementwise=True)
 
 
 def figures_of(number: float, significant: int = 4) -> str:

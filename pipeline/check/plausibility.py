@@ -11,7 +11,7 @@ from collections.abc import Mapping
 import polars as pl
 
 from pipeline.check.findings import RowRule, cell
-from pipeline.check.numbers import figures
+from pipeline.check.numbers import figures, in_units
 from pipeline.check.rows import SLACK
 from pipeline.settings import Settings
 from schemas.trade.flow import front_speed_cm_s
@@ -88,7 +88,7 @@ def _cone_hint(against: pl.Expr) -> pl.Expr:
 def _time(settings: Settings) -> tuple[RowRule, ...]:
     time = pl.col("drain_time_s")
     stopped, dry = pl.col("ended") == "stopped", pl.col("ended") == "ran_dry"
-    told = {"time": figures("drain_time_s")}
+    told = {"time": in_units("drain_time_s", "s")}
     week, day, short = settings.long_time_held_s, settings.long_time_advice_s, settings.short_time_advice_s
     too_long = (time > week) & ~stopped
     return (
@@ -101,7 +101,7 @@ def _time(settings: Settings) -> tuple[RowRule, ...]:
             "pour_time_long",
             "drain_time",
             (time < 2 * pl.col("pour_time_s")) & ~dry,
-            {**told, "pour": figures("pour_time_s"), "pour_cell": cell("pour_time")},
+            {**told, "pour": in_units("pour_time_s", "s"), "pour_cell": cell("pour_time")},
         ),
     )
 
@@ -113,9 +113,9 @@ def _speed(settings: Settings) -> tuple[RowRule, ...]:
     too_slow, slow = settings.front_speed_held_below_cm_s, settings.front_speed_advice_below_cm_s
     long_anyway = pl.col("drain_time_s") > settings.long_time_advice_s
     told = {
-        "collected": figures("collected_ml"),
-        "time": figures("drain_time_s"),
-        "volume": figures("pot_volume_ml"),
+        "collected": in_units("collected_ml", "ml"),
+        "time": in_units("drain_time_s", "s"),
+        "volume": in_units("pot_volume_ml", "ml"),
         "speed": figures(speed, 2),
     }
 

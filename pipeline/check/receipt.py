@@ -23,6 +23,7 @@ from schemas.rows_named import listing, row_ranges
 from schemas.rules import rule
 from schemas.rules.questions import ASKED_FIRST
 from schemas.rules.series import COUNTED_ONCE
+from schemas.rules.waits import WAITING_RULES
 from schemas.trade.cautions import ON_RECEIPTS
 
 PROBLEM_KEYS = ("row", "column", "value", "rule", "level", "message", "fix")
@@ -37,6 +38,11 @@ SECTIONS = (
         "held",
         "Held back. These rows wait until they are mended; the others do not wait for them. Mend them in your "
         "sheet and send it again, whole or only these rows: nothing is counted twice.",
+    ),
+    (
+        "waits",
+        "Waiting for your answer. These rows are in the pool and counted in no figure until they are kept, mended or set "
+        "aside.",
     ),
     ("left_out", "Counted once. These rows repeat another row and are left out."),
     ("advice", "Good to know. Nothing below holds a row back."),
@@ -62,7 +68,7 @@ def as_json_value(
         problems.setdefault(problem.pop("file_id"), []).append(cast(ReceiptProblem, problem))
     for file_id, lines in (pool or {}).items():
         problems.setdefault(file_id, []).extend(map(_beside_the_pool, lines))
-    readings = readings_by_file(checked.readings)
+    readings, waits = readings_by_file(checked.readings), waits_by_file(checked.problems)
     return {
         "files": [
             {
@@ -70,6 +76,7 @@ def as_json_value(
                 "rows": file["rows"],
                 "accepted": file["accepted"],
                 "held": file["held"],
+                "waits": waits.get(file["file_id"], 0),
                 "problems": problems.get(file["file_id"], []),
                 "readings": readings.get(file["file_id"], []),
                 "results": (results or {}).get(file["file_id"], []),
@@ -133,13 +140,13 @@ def _parts(
     files = list(checked.files.iter_rows(named=True))
     names = _file_names([one["file"] for one in files])
     told = _told(checked.problems)
-    readings = readings_by_file(checked.readings)
+    readings, waits = readings_by_file(checked.readings), waits_by_file(checked.problems)
     for one, name in zip(files, names, strict=True):
         file_id = one["file_id"]
         rules = told.get(file_id, {})
         lines = [
             f"Receipt for {name}",
-            *_wrapped(_result(one, rules, refused.get(file_id)), "  ", "  "),
+            *_wrapped(_result(one, rules, refused.get(file_id), waits.get(file_id, 0)), "  ", "  "),
         ]
         lines += _file_lines(one, notes.get(file_id, ()), rules)
         lines += _reading_lines(readings.get(file_id, []))
@@ -203,7 +210,8 @@ _Groups = dict[str, list[list[_Said]]]
 def _told(problems: pl.DataFrame) -> dict[int, _Groups]:
     """file_id -> section -> one group per rule and column, in the order in which their first rows come."""
     left_out = pl.when(pl.col("rule") == COUNTED_ONCE).then(pl.lit("left_out"))
-    section = left_out.otherwise(pl.col("level")).alias("section")
+    waiting = left_out.when(pl.col("rule").is_in(WAITING_RULES)).then(pl.lit("waits"))
+    section = waiting.otherwise(pl.col("level")).alias("section")
     subject = ["file_id", "section", "rule", "column"]
     words = ["value", "message", "fix"]
     said = problems.group_by("file_id", section, "rule", "column", *words, maintain_order=True).agg(
@@ -236,7 +244,13 @@ def _file_lines(file: Mapping[str, Any], notes: Iterable[str], told: _Groups) ->
     return lines
 
 
-def _result(file: Mapping[str, Any], told_of: _Groups, refused: str | None) -> str:
+def waits_by_file(problems: pl.DataFrame) -> dict[int, int]:
+    """By file_id how many of its accepted rows wait for an answer; files where none does have no entry."""
+    rows = problems.filter(pl.col("rule").is_in(WAITING_RULES)).select("file_id", "row").unique()
+    return dict(rows.group_by("file_id").len().iter_rows())
+
+
+def _result(file: Mapping[str, Any], told_of: _Groups, refused: str | None, waits: int) -> str:
     if not file["readable"]:
         return (
             f"This file could not be read as a {kind_named(file['kind']).title}, so nothing of it was taken."
@@ -245,12 +259,15 @@ def _result(file: Mapping[str, Any], told_of: _Groups, refused: str | None) -> s
         counted = f"{_count(file['rows'], 'row')}, {file['accepted']} in order, {file['held']} to mend"
         return f"Not received: {refused} Its rows were only looked at: {counted}."
     told = f"{_count(file['rows'], 'row')}: {file['accepted']} accepted, {file['held']} held."
+    if waits:
+        verb = "waits" if waits == 1 else "wait"
+        told += f" {waits} of the accepted {verb} for your answer and {'counts' if waits == 1 else 'count'} in no figure before."
     asked = [
         said.message for group in told_of.get("advice", []) for said in group if said.rule in ASKED_FIRST
     ]
     if asked:
         return " ".join([*asked, told])
-    if file["held"] == 0:
+    if file["held"] == 0 and not waits:
         if file["rows"] == 1:
             return told + " Your row is accepted; thank you."
         return told + (" Every row is accepted; thank you." if told_of else " Thank you.")

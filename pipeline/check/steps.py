@@ -23,10 +23,10 @@ from functools import partial
 import polars as pl
 
 from pipeline.check.amounts import SteadyPot, SteadyPours
-from pipeline.check.findings import CELL, sheet_rows
+from pipeline.check.findings import CELL, cell, sheet_rows
 from pipeline.check.guarded import Check
 from pipeline.check.ledger import Ledger
-from pipeline.check.pace import Pace
+from pipeline.check.pace import EqualSeries, FarOff
 from pipeline.check.plausibility import plausible_rules
 from pipeline.check.readings import readings_of
 from pipeline.check.repeats import Baseline, Repeats
@@ -44,6 +44,13 @@ from pipeline.check.wording import worded
 from pipeline.settings import Settings
 from schemas.kinds.kind import SheetKind
 
+ASKED_ABOUT = ("drain_time", "collected")
+CELLS_ASKED: dict[str, pl.DataType] = {
+    "file_id": pl.UInt32(),
+    "sheet_row": pl.UInt32(),
+    **{f"{name}_typed": pl.String() for name in ASKED_ABOUT},
+}
+
 
 @dataclass(frozen=True)
 class Checked:
@@ -55,6 +62,7 @@ class Checked:
     was left out), cells (JSON of the row as typed), reasons (rule ids).
     problems: file_id, file, row, column, value, rule, level, message, fix, in the order a reader wants.
     readings: how the cells of accepted rows were read (`readings.READINGS_SCHEMA`).
+    cells_asked: of the accepted rows, the cells as typed that a question may be about (`CELLS_ASKED`).
     """
 
     files: pl.DataFrame
@@ -62,6 +70,7 @@ class Checked:
     held: pl.DataFrame
     problems: pl.DataFrame
     readings: pl.DataFrame
+    cells_asked: pl.DataFrame
 
     def accepted_of(self, kind: SheetKind) -> pl.DataFrame:
         """file_id and the accepted rows of sheets of that kind, in its fixed order of columns."""
@@ -101,6 +110,7 @@ def check_sheets(
         held=ledger.held_rows(rows, accepted, cells),
         problems=worded(ledger.problems, files, kind),
         readings=readings_of(accepted, kind),
+        cells_asked=_cells_asked(accepted),
     )
 
 
@@ -114,7 +124,17 @@ def together(checks: Sequence[Checked]) -> Checked:
     held = pl.concat([check.held for check in checks]).sort("file_id", "sheet_row")
     accepted = pl.concat([check.accepted for check in checks], how="diagonal")
     readings = pl.concat([check.readings for check in checks]).sort("file_id", maintain_order=True)
-    return Checked(files, accepted.sort("file_id", maintain_order=True), held, problems, readings)
+    asked = pl.concat([check.cells_asked for check in checks]).sort("file_id", maintain_order=True)
+    return Checked(files, accepted.sort("file_id", maintain_order=True), held, problems, readings, asked)
+
+
+def _cells_asked(accepted: pl.DataFrame) -> pl.DataFrame:
+    """`CELLS_ASKED` of accepted rows that still hold their cells as typed."""
+    typed = [
+        (cell(name) if CELL + name in accepted.columns else pl.lit(None, pl.String)).alias(f"{name}_typed")
+        for name in ASKED_ABOUT
+    ]
+    return accepted.select("file_id", "sheet_row", *typed).cast(CELLS_ASKED)  # type: ignore[arg-type]
 
 
 def row_checks(kind: SheetKind, settings: Settings, today: date) -> Sequence[Check]:
@@ -127,8 +147,13 @@ def row_checks(kind: SheetKind, settings: Settings, today: date) -> Sequence[Che
 
 def series_checks(kind: SheetKind) -> Sequence[Check]:
     """The rules that the rows of a series are asked together, once repeats are left out."""
-    checks = (SteadyWords(kind), SteadyPot(), SteadyPours(), SteadyWordsByAdvice(kind), Pace())
+    checks = (SteadyWords(kind), SteadyPot(), SteadyPours(), SteadyWordsByAdvice(kind))
     return [check for check in checks if check.id in kind.series_rules]
+
+
+def questions_on_runs(kind: SheetKind) -> Sequence[Check]:
+    """What is asked about the rows that no rule holds: a pot that does not fit its series is not asked about its time."""
+    return [check for check in (FarOff(), EqualSeries()) if check.id in kind.series_rules]
 
 
 def _across_rows(ledger: Ledger, sound: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
@@ -140,6 +165,7 @@ def _across_rows(ledger: Ledger, sound: pl.DataFrame, kind: SheetKind) -> pl.Dat
     ledger.ask([Repeats(kind)], rows)
     ledger.ask(series_checks(kind), ledger.without_repeats(rows))
     rows = ledger.left(rows)
+    ledger.ask(questions_on_runs(kind), rows)
     if "part_marked" in kind.derived_names:
         rows = rows.with_columns(part_outside_headline().alias("part_marked"))
     if "unlike_pour" in kind.derived_names:

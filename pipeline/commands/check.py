@@ -14,7 +14,7 @@ def check(arguments: argparse.Namespace, say: Say) -> CommandResult:
     from pipeline.jobs.own_result.steps import own_results
     from pipeline.jobs.receiving.checking import check_batch, now, pool_settings
     from pipeline.jobs.receiving.own_headings import own_headings
-    from pipeline.jobs.receiving.receipts import Receipts, what_the_pool_says
+    from pipeline.jobs.receiving.receipts import Receipts, what_the_pool_says, with_waits
     from pipeline.jobs.receiving.sheets import batches, named_sheets
 
     columns = own_headings(arguments.columns)
@@ -22,7 +22,7 @@ def check(arguments: argparse.Namespace, say: Say) -> CommandResult:
     others = other_growers(arguments.pool, settings)
     receipts = Receipts()
     for sheets in batches(named_sheets(arguments.files, columns)):
-        checked = check_batch(sheets, settings, now().date())
+        checked = with_waits(arguments.pool, check_batch(sheets, settings, now().date()))
         notes = what_the_pool_says(arguments.pool, checked)
         receipts.add(checked, notes, {}, notes, own_results(checked, settings, others))
         receipts.add_missing(sheets)

@@ -1,4 +1,4 @@
-"""`drainpool held`: which rows wait for a mended sheet, and why."""
+"""`drainpool held`: which rows wait for a mended sheet, which runs for an answer, and why."""
 
 from __future__ import annotations
 
@@ -9,18 +9,43 @@ from typing import TYPE_CHECKING
 from pipeline.commands.line.result import DONE, CommandResult, Say
 
 if TYPE_CHECKING:
-    from pipeline.jobs.keeping.steps import WaitingRow
+    from pipeline.jobs.keeping.steps import WaitingRow, WaitingRun
 
 
 def held(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """What waits and why, by member; a mended sheet takes its rows off this list."""
-    from pipeline.jobs.keeping.steps import waiting_by_member
+    from pipeline.jobs.keeping.steps import runs_that_wait, waiting_by_member
 
-    waiting = waiting_by_member(arguments.pool)
+    waiting, asked = waiting_by_member(arguments.pool), runs_that_wait(arguments.pool)
     if arguments.format == "json":
-        return CommandResult(DONE, json.dumps({"held": waiting}, indent=1, default=str) + "\n")
-    if not waiting:
-        return CommandResult(DONE, "No row waits.\n")
+        value = {"held": waiting, "waits": asked}
+        return CommandResult(DONE, json.dumps(value, indent=1, default=str) + "\n")
+    sections = [*([_held_lines(waiting)] if waiting else []), *([_asked_lines(asked)] if asked else [])]
+    return CommandResult(DONE, "\n\n".join(sections) + "\n" if sections else "No row waits.\n")
+
+
+def _asked_lines(asked: list[WaitingRun]) -> str:
+    """The accepted runs that wait for an answer, and how to give it."""
+    from reports.words import count
+
+    runs = [
+        f"  {run['member']}, series “{run['series']}”, row {run['sheet_row']} of sheet {run['submission'][:12]}: "
+        f"{run['question']}"
+        for run in asked
+    ]
+    verb = "waits" if len(asked) == 1 else "wait"
+    return "\n".join(
+        [
+            "Accepted, waiting for an answer",
+            *runs,
+            "",
+            f"{count(len(asked), 'run')} {verb} for an answer: a mended sheet, or drainpool answer keep or aside "
+            "--member M --series S --row N --reason TEXT.",
+        ]
+    )
+
+
+def _held_lines(waiting: list[WaitingRow]) -> str:
     lines: list[str] = []
     members: list[str | None] = []
     for row in waiting:
@@ -31,7 +56,7 @@ def held(arguments: argparse.Namespace, say: Say) -> CommandResult:
             f"  {row['file']}, {_place(row)} (received {row['received']:%Y-%m-%d}): {row['message']}"
         )
     lines += ["", f"{_counted(waiting)} waiting for a mended sheet."]
-    return CommandResult(DONE, "\n".join(lines) + "\n")
+    return "\n".join(lines)
 
 
 def _counted(waiting: list[WaitingRow]) -> str:

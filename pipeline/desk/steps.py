@@ -35,6 +35,7 @@ from pipeline.desk.pages import (
     query,
     room,
     send,
+    waiting,
 )
 from pipeline.desk.web.addresses import DeskForm, DeskPage, admitted, navigation
 from pipeline.desk.web.desk import Desk, desk_of
@@ -43,7 +44,7 @@ from pipeline.desk.web.render import refusal, to
 from pipeline.desk.web.shield import Shield
 from pipeline.errors import DrainpoolError
 
-ROOMS = (send, fill, how_to_test, query, front, room, month, mine, door, climate, assets)
+ROOMS = (send, fill, how_to_test, query, front, room, month, mine, waiting, door, climate, assets)
 """In the order in which their pages stand in the navigation."""
 ADDRESSES = tuple(chain.from_iterable(pages_room.ADDRESSES for pages_room in ROOMS))
 PAGES: tuple[DeskPage, ...] = tuple(address for address in ADDRESSES if isinstance(address, DeskPage))

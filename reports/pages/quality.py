@@ -6,7 +6,7 @@ import polars as pl
 
 from reports.frame import Content
 from reports.page import Block, Link, Section, TableBlock, cell, items, say
-from reports.pages.shared.held_rows import became_of, held_table
+from reports.pages.shared.held_rows import became_of, held_table, waiting_blocks
 from reports.view import MonthView
 from reports.words import count, percent, plain, who
 from schemas.trade.headline import ANSWERED_ELSEWHERE, REASONS
@@ -57,6 +57,7 @@ def _received(view: MonthView) -> list[Block]:
     return [
         TableBlock("Since the pool began", ("what", "how many"), rows, frozenset({1}), stays=True),
         in_force,
+        *waiting_blocks(view.results),
     ]
 
 

@@ -57,6 +57,7 @@ RUN = SheetKind(
         "unlike_pour",
         "varies_in_series",
         "time_unlike_series",
+        "series_waits",
         "no_baseline",
     ),
     sentences={

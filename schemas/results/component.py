@@ -220,6 +220,7 @@ class ComponentValue(BaseValue):
     """One component: the block of the main base, with the other bases inside."""
 
     bases: dict[str, BaseValue | FewInBase]
+    waits: int
 
 
 class PartComponentValue(ComponentValue, PartKeys):

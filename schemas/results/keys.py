@@ -174,6 +174,7 @@ RESULT_KEYS: tuple[ResultKey, ...] = (
     ResultKey(
         "counts", "", "Growers, series and runs of the component that may stand in a headline, any pour."
     ),
+    ResultKey("waits", "runs", "Runs of the component that wait for an answer and are counted in no figure."),
     ResultKey(
         "settled", "", "The same for settled pots: pour 2, else the first later pour that 4 members share."
     ),

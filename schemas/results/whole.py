@@ -22,6 +22,7 @@ class ResultsValue(TypedDict):
     invented: bool
     scope: str
     counts: dict[str, int]
+    waits: int
     settings: Mapping[str, object]
     components: dict[str, ComponentValue]
     erased: NotRequired[int]

@@ -5,13 +5,13 @@ The dictionary page, the receipts, the sample files and the tests are made from 
 
 from __future__ import annotations
 
-from schemas.rules import cells, reading, rows, series
+from schemas.rules import cells, reading, rows, series, waits
 from schemas.rules.rule import Level, Rule, Scope
 
 __all__ = ["RULES", "Level", "Rule", "Scope", "rule"]
 
-RULES: tuple[Rule, ...] = (*reading.RULES, *cells.RULES, *rows.RULES, *series.RULES)
-"""All rules in the order a sheet meets them: reading the file, single cells, whole rows, series."""
+RULES: tuple[Rule, ...] = (*reading.RULES, *cells.RULES, *rows.RULES, *series.RULES, *waits.RULES)
+"""All rules in the order a sheet meets them: reading the file, single cells, whole rows, series, what waits."""
 
 _BY_ID: dict[str, Rule] = {one.id: one for one in RULES}
 

@@ -11,6 +11,8 @@ QUESTIONS: frozenset[str] = frozenset(
         "pot_volume_unusual",
         "pot_volume_varies",
         "pour_time_long",
+        "run_waits",
+        "series_waits",
         "time_long",
         "time_short",
         "time_unlike_series",

@@ -153,7 +153,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "A drain time above the setting long_time_held_s, a week unless changed, is not believed.",
         "held",
         "row",
-        "drain_time “{value}” was read as {time} s, which is more than {limit} days.",
+        "drain_time “{value}” was read as {time}, which is more than {limit} days.",
         "Look at the unit: 3 min 25 s, written so, is always read as meant. A run whose clock you stopped "
         "while it still dripped is written stopped under ended. " + _BELIEVE,
     ),
@@ -163,7 +163,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "A drain time above the setting long_time_advice_s, a day unless changed, is unusual.",
         "advice",
         "row",
-        "drain_time “{value}” was read as {time} s, which is more than {limit} hours.",
+        "drain_time “{value}” was read as {time}, which is more than {limit} hours.",
         "If that is what the clock said, nothing needs to be done. A run that still dripped when you gave up "
         "is written stopped under ended.",
     ),
@@ -173,7 +173,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "A drain time below the setting short_time_advice_s can't be stopped exactly by hand.",
         "advice",
         "row",
-        "drain_time “{value}” was read as {time} s: too short for a hand clock.",
+        "drain_time “{value}” was read as {time}: too short for a hand clock.",
         "Pour more next time, the same volume for all mixes of the series, so that the time is longer.",
     ),
     Rule(
@@ -182,7 +182,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "Where the drain time is under twice the pouring time, the hand that pours sets the pace.",
         "advice",
         "row",
-        "drain_time “{value}” ({time} s) is less than twice pour_time “{pour_cell}” ({pour} s): too short "
+        "drain_time “{value}” ({time}) is less than twice pour_time “{pour_cell}” ({pour}): too short "
         "to tell the mix from the pouring.",
         "Pour more next time, and pour it within 10 seconds.",
     ),
@@ -192,7 +192,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "The front speed, collected / (time x area of the pot), is above front_speed_held_above_cm_s.",
         "held",
         "row",
-        "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water would move at "
+        "{collected} in {time} (drain_time “{value}”) out of {volume} of mix: the water would move at "
         "{speed} cm/s, and above {limit} cm/s no potting mix is known to drain.",
         "Look at drain_time, collected and pot_volume and their units.{hint} " + _BELIEVE,
     ),
@@ -202,7 +202,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "The front speed, collected / (time x area of the pot), is above front_speed_advice_above_cm_s.",
         "advice",
         "row",
-        "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water moved at "
+        "{collected} in {time} (drain_time “{value}”) out of {volume} of mix: the water moved at "
         "{speed} cm/s, and above {limit} cm/s is unusual.",
         "If it is right, nothing needs to be done. Look for water running down a gap at the wall, and pour "
         "more next time: so fast, pouring and holes set the pace.{hint}",
@@ -213,7 +213,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "The front speed, collected / (time x area of the pot), is below front_speed_advice_below_cm_s.",
         "advice",
         "row",
-        "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water moved at "
+        "{collected} in {time} (drain_time “{value}”) out of {volume} of mix: the water moved at "
         "{speed} cm/s, and below {limit} cm/s is unusual.",
         "If it is right, nothing needs to be done: a slow pot may be true. Otherwise mend drain_time, "
         "collected or pot_volume and send the row again.{hint}",
@@ -224,7 +224,7 @@ PLAUSIBLE: tuple[Rule, ...] = (
         "The front speed, collected / (time x area of the pot), is below front_speed_held_below_cm_s.",
         "held",
         "row",
-        "{collected} ml in {time} s (drain_time “{value}”) out of {volume} ml of mix: the water would move at "
+        "{collected} in {time} (drain_time “{value}”) out of {volume} of mix: the water would move at "
         "{speed} cm/s, and below {limit} cm/s not even dense field peat is known to drain.",
         "Look at drain_time, collected and pot_volume and their units.{hint} A run whose clock was stopped "
         "while it still dripped is written stopped under ended. " + _BELIEVE,

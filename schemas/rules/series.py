@@ -55,12 +55,12 @@ RULES: tuple[Rule, ...] = (
     Rule(
         "time_unlike_series",
         "Drain time far from its series",
-        "A drain time 8 times as long as the middle one of its series, or an eighth of it, is asked about.",
+        "A drain time 8 times as long as its series gives, or an eighth of it, is asked about.",
         "advice",
         "series",
-        "drain_time “{value}” is about {times} times {way} the middle one of series “{series}”.{slip}",
-        "Compare it with your notes. If it is a slip, write minutes and seconds so, 3 min 25 s, and send the sheet "
-        "again; if it is true, nothing needs to be done.",
+        "{column} “{value}” is about {times} times {way} the rest of series “{series}” gives, about {usual}.",
+        "Compare it with your notes. If it is a slip, mend it and send the sheet again; if it is true, nothing needs to "
+        "be done.",
     ),
     Rule(
         "varies_in_series",

@@ -67,6 +67,10 @@ SLIPS: tuple[Slip, ...] = (
 """All slips, the likeliest first."""
 
 
+EXACT_SLIPS: tuple[Slip, ...] = tuple(slip for slip in SLIPS if slip.factor in (10, 60, 100, 1000, 3600))
+"""Those that make a run wait (contract, section 1, "Waiting"), the likeliest first."""
+
+
 def slips_of(*kinds: str) -> tuple[Slip, ...]:
     """The slips of these kinds, rising by factor."""
     return tuple(sorted((slip for slip in SLIPS if slip.kind in kinds), key=lambda slip: slip.factor))

@@ -167,7 +167,7 @@ def test_held_rows_wait_until_a_later_sheet_mends_them(tmp_path: Path) -> None:
             writer,
             ("a.csv", sheet(("m1", "s", 0, 1, 1, "x"), ("m1", "s", 40, 1, 1, "y"), ("m1", "s", 40, 2, 1, 9))),
         )
-    assert view(pool).counts == {"members": 1, "series": 1, "runs": 1, "held": 2, "receipts": 1}
+    assert view(pool).counts == {"members": 1, "series": 1, "runs": 1, "held": 2, "waits": 0, "receipts": 1}
     held = view(pool).held
     assert held["reasons"].to_list() == [["drain_time"], ["drain_time"]]
     assert held["message"][0] == "“x” is no time. Mend it."

@@ -240,7 +240,11 @@ def _answer(commands: Any) -> None:
 
 
 def _keeping(commands: Any) -> None:
-    parser = add_command(commands, "held", "lists the rows that wait to be mended, by member")
+    parser = add_command(
+        commands,
+        "held",
+        "lists the rows that wait to be mended and the runs that wait for an answer, by member",
+    )
     add_pool(parser)
     add_text_or_json(parser)
 

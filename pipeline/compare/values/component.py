@@ -72,7 +72,7 @@ def component_block(
     """The component in sphagnum peat, with its grades and the other bases, beside straight base or `against`."""
     main = base_block(runs, component, MAIN_BASE, settings, against, behind)
     bases, others = _bases(runs, component, settings, against, behind)
-    return ComponentBlock({**main.value, "bases": bases}, main, others)
+    return ComponentBlock({**main.value, "bases": bases, "waits": 0}, main, others)
 
 
 def base_block(

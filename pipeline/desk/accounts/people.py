@@ -57,11 +57,11 @@ def _state(book: Book, key: str, at: datetime) -> str:
 
 
 def _sent(seen: View) -> dict[str, tuple[str, int, int, str]]:
-    if seen.runs.is_empty():
+    if seen.standing.is_empty():
         return {}
     days = seen.receipts.select("submission", "received")
     rows = (
-        seen.runs.select("member_key", "member", "series_key", "submission")
+        seen.standing.select("member_key", "member", "series_key", "submission")
         .join(days, on="submission", how="left")
         .group_by("member_key")
         .agg(

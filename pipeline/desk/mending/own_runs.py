@@ -12,10 +12,10 @@ from schemas.trade.labels import label_key
 
 
 def own_runs(desk: Desk, code: str, series: str | None = None) -> list[dict[str, Any]]:
-    """The runs of a member, or of one of their series: in force, then each sheet in the inbox over them. Slow: call it
+    """The runs of a member, or of one of their series: in force or waiting for an answer, then each sheet in the inbox over them. Slow: call it
     off the event loop."""
     key = label_key(code)
-    standing = of_member(desk.reader.view().runs, code).to_dicts()
+    standing = of_member(desk.reader.view().standing, code).to_dicts()
     senders = {code} | {kept.sent_by for kept in desk.kept_sheets.receipts(code) if kept.sent_by}
     names = names_sent_by(desk.pool, senders)
     waiting = desk.reader.waiting_rows(names, desk.clock().date()) if names else []

@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from pipeline.desk.pages.door import CODE
 from pipeline.desk.pages.pictures import dots_picture
+from pipeline.desk.pages.waiting import WaitingQuestion, waiting_questions
 from pipeline.desk.pool import own
 from pipeline.desk.sheets.receipts import KeptSheet
 from pipeline.desk.web.addresses import MEMBERS, DeskForm, DeskPage
@@ -51,6 +52,7 @@ class MinePage(TypedDict):
     receipts: list[tuple[KeptSheet, bool]]
     waiting: list[tuple[str, str]]
     questions: list[Question]
+    runs_waiting: list[WaitingQuestion]
 
 
 async def mine_page(request: Request) -> Response:
@@ -61,6 +63,7 @@ async def mine_page(request: Request) -> Response:
         "withdrawn": "Noted. The series leaves the pool with the next run of the month.",
         "answered": "Thank you. Your answer goes to the coordinator.",
         "named": "Noted.",
+        "decided": "Thank you. Your answer counts from the next run of the month.",
     }
     values = await run_in_threadpool(_values, desk, code)
     return page(
@@ -70,7 +73,7 @@ async def mine_page(request: Request) -> Response:
 
 def _values(desk: Desk, code: str) -> MinePage:
     seen = desk.reader.view()
-    runs, held = own.of_member(seen.runs, code), own.of_member(seen.held, code)
+    runs, held = own.of_member(seen.standing, code), own.of_member(seen.held, code)
     in_pool = set() if seen.receipts.is_empty() else set(seen.receipts["submission"].to_list())
     waits = [
         request for _, request in waiting_requests(desk.pool) if label_key(request.by) == label_key(code)
@@ -87,6 +90,7 @@ def _values(desk: Desk, code: str) -> MinePage:
             if kept.submission not in in_pool
         ],
         "own_result_heading": HEADING,
+        "runs_waiting": waiting_questions(desk, code, waits),
         "series": own.own_series(runs),
         "runs": runs.height,
         "held": held.filter("waits").to_dicts() if not held.is_empty() else [],
@@ -127,7 +131,7 @@ async def own_file(request: Request) -> Response:
     visitor = signed_in(request)
     desk, code = desk_of(request), visitor.code or ""
     seen = await run_in_threadpool(desk.reader.view)
-    runs = own.of_member(seen.runs, code)
+    runs = own.of_member(seen.standing, code)
     series = request.query_params.get("series")
     if series is not None:
         runs = runs if runs.is_empty() else runs.filter(series_key=label_key(series))
@@ -152,7 +156,7 @@ async def take_withdrawal(request: Request) -> Response:
     desk, code = desk_of(request), visitor.code or ""
     series, reason = field(form, "series", 64), field(form, "reason", 300)
     seen = await run_in_threadpool(desk.reader.view)
-    runs = own.of_member(seen.runs, code)
+    runs = own.of_member(seen.standing, code)
     if runs.is_empty() or runs.filter(series_key=label_key(series)).is_empty():
         raise NotHereError(f"{code} asked to withdraw a series that is not theirs")
     _leave(desk, "withdraw", code, reason or "asked by the member", series)
@@ -208,7 +212,7 @@ def taken(desk: Desk, name: str, code: str) -> bool:
         if label_key(account.code) != label_key(code)
     ]
     names = {label_key(text) for account in others for text in (account.code, account.nickname) if text}
-    runs = desk.reader.view().runs
+    runs = desk.reader.view().standing
     codes = set() if runs.is_empty() else set(runs["member_key"].unique().to_list()) - {label_key(code)}
     return label_key(name) in names | codes
 

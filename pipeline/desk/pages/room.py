@@ -184,7 +184,7 @@ def in_pool(seen: View, member: str, series: str, submission: str) -> bool:
         return long_enough and any(
             submitted.startswith(submission) for submitted in seen.receipts["submission"]
         )
-    for frame in (of_member(seen.runs, member), of_member(seen.held, member)):
+    for frame in (of_member(seen.standing, member), of_member(seen.held, member)):
         labels = set() if frame.is_empty() else {label_key(label or "") for label in frame["series"]}
         if labels and (not series or label_key(series) in labels):
             return True

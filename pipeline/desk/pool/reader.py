@@ -24,8 +24,9 @@ MOST_KEPT = 24
 EMPTY = View(
     runs=pl.DataFrame(),
     held=pl.DataFrame(),
+    waiting=pl.DataFrame(),
     receipts=pl.DataFrame(),
-    counts=dict.fromkeys(("members", "series", "runs", "held", "receipts"), 0),
+    counts=dict.fromkeys(("members", "series", "runs", "held", "waits", "receipts"), 0),
 )
 
 

@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.load.database import store
 from pipeline.load.truth.journal import Line
-from pipeline.load.views.reading import runs_in_force
+from pipeline.load.views.reading import view
 
 SETTLES = {"kept": "kept", "set_aside": "set aside", "withdrawn": "withdrawn"}
 
@@ -74,13 +74,13 @@ def questions(pool: Path) -> list[Question]:
     with store.reading(pool) as connection:
         lines = store.lines_of(connection)
     if any(line.event == "asked" and line.payload["scope"] in ("submission", "row") for line in lines):
-        return questions_in(lines, runs_in_force(pool))
+        return questions_in(lines, view(pool).standing)
     return questions_in(lines)
 
 
 def questions_in(lines: Sequence[Line], runs: pl.DataFrame | None = None) -> list[Question]:
     """The questions that journal lines tell of, newest first. A new question about the same replaces the old one.
-    `runs` in force tell whose a sheet or a row is."""
+    `runs`, in force or waiting, tell whose a sheet or a row is."""
     by_series: dict[tuple[str, str | None], Question] = {}
     for line in lines:
         for member, series_key, series in _whose(line, runs):

@@ -11,7 +11,7 @@ from pipeline.errors import DrainpoolError
 from pipeline.jobs.receiving.steps import pool_writer
 from pipeline.load.changes.decisions import ask, keep, restore, set_aside, withdraw
 from pipeline.load.truth.records import Selection, Taken
-from pipeline.load.views.reading import runs_in_force
+from pipeline.load.views.reading import view
 from schemas.trade.labels import label_key
 from schemas.trade.public_reasons import OTHER
 
@@ -56,9 +56,9 @@ def decide_runs(
 
 
 def one_row(pool: Path, member: str, series: str, row: int, submission: str | None) -> Selection:
-    """The run in force that stands in this sheet row of the series, of this sheet where one is named. DrainpoolError
+    """The run, in force or waiting, that stands in this sheet row of the series, of this sheet where one is named. DrainpoolError
     where none or several do."""
-    runs = runs_in_force(pool).filter(
+    runs = view(pool).standing.filter(
         pl.col("member_key") == label_key(member),
         pl.col("series_key") == label_key(series),
         pl.col("sheet_row") == row,

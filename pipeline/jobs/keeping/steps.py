@@ -11,6 +11,7 @@ from typing import Any, TypedDict, cast
 
 import polars as pl
 
+from pipeline.jobs.decisions.waiting import question_about
 from pipeline.jobs.keeping.files_kept import file_findings
 from pipeline.jobs.month.figures import figures
 from pipeline.jobs.month.files.folder import REPORTS, RESULTS, month_folder
@@ -27,7 +28,7 @@ from pipeline.load.keeping.verifying import Finding, journal_findings, member_ke
 from pipeline.load.truth.journal import Line
 from pipeline.load.truth.receipts import Receipt
 from pipeline.load.truth.records import Edition
-from pipeline.load.views.reading import held_rows
+from pipeline.load.views.reading import held_rows, runs_waiting
 from schemas.trade.labels import label_key
 from schemas.version import VERSION
 
@@ -151,6 +152,32 @@ class WaitingRow(TypedDict):
     sheet_row: int | None
     message: str
     submission: str
+
+
+class WaitingRun(TypedDict):
+    """An accepted run that waits for an answer: where it stands, and what is asked."""
+
+    member: str
+    series: str
+    submission: str
+    sheet_row: int
+    rule: str
+    question: str
+
+
+def runs_that_wait(pool: Path) -> list[WaitingRun]:
+    """The accepted runs that are counted nowhere until they are kept, mended or set aside, by member and series."""
+    return [
+        {
+            "member": run["member"],
+            "series": run["series"],
+            "submission": run["submission"],
+            "sheet_row": run["sheet_row"],
+            "rule": run["rule"],
+            "question": question_about(run),
+        }
+        for run in runs_waiting(pool).iter_rows(named=True)
+    ]
 
 
 def waiting_by_member(pool: Path) -> list[WaitingRow]:

@@ -9,6 +9,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.compare.steps import compare_runs
+from pipeline.jobs.decisions.waits_counted import waits_by_component, with_waits
 from pipeline.jobs.month.levels import pooled_levels
 from pipeline.jobs.month.nicknames import nicknames, renamed, spoken_names
 from pipeline.jobs.month.public_pool import public_runs
@@ -66,8 +67,9 @@ def figures(pool: Path, edition: Edition) -> Figures:
         "invented": is_invented(pool) or any_invented(seen.runs["submission"]),
         "scope": comparison.scope,
         "counts": {name: seen.counts[name] for name in ("members", "series", "runs", "held")},
+        "waits": seen.counts["waits"],
         "settings": settings.as_values(),
-        "components": comparison.components,
+        "components": with_waits(comparison.components, waits_by_component(seen.waiting)),
     }
     if edition.erased:
         results["erased"] = edition.erased

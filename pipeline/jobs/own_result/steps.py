@@ -1,6 +1,6 @@
 """What a sheet itself says, in order; nothing is pooled and nothing rests on the month.
 
-  accepted runs of a sheet
+  accepted runs of a sheet that wait for no answer
   -> rates      every pour, ml per minute and litre of mix (`normalise`)
   -> ratios     each mix to the series' own straight base, freshly filled pots (`compare`'s own contrasts)
   -> repeats    the largest factor between two pots of one mix
@@ -18,6 +18,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.check.steps import Checked
+from pipeline.check.waits import waiting_rows
 from pipeline.jobs.own_result.contrasts import contrasts_of_series
 from pipeline.jobs.own_result.others import OtherGrowers
 from pipeline.jobs.own_result.wording import arithmetic, notes
@@ -38,7 +39,9 @@ def own_results(
     """By file_id, the own result of each series of its accepted run sheet, in the order of the sheet; every file
     has its list. Beside a pool, `others` says where the ratios lie."""
     results: dict[int, list[SeriesResult]] = {file_id: [] for file_id in checked.files["file_id"]}
-    runs = checked.accepted_of(RUN)
+    runs = checked.accepted_of(RUN).join(
+        waiting_rows(checked), on=["file_id", "sheet_row"], how="anti", maintain_order="left"
+    )
     if runs.is_empty():
         return results
     alone = pl.concat_str(pl.col("file_id").cast(pl.String), pl.col("series_key"), separator="\t")

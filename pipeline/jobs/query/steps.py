@@ -11,6 +11,7 @@ import polars as pl
 
 from pipeline.compare.steps import compare_levels, compare_parts, compare_runs
 from pipeline.compare.values.asked_parts import PartsAsked
+from pipeline.jobs.decisions.waits_counted import waits_by_component, with_waits
 from pipeline.jobs.month.results_file import plain_value
 from pipeline.jobs.query.for_everyone import components_for_everyone, runs_for_everyone
 from pipeline.jobs.query.part import Part
@@ -18,7 +19,8 @@ from pipeline.jobs.receiving.checking import pool_settings
 from pipeline.jobs.samples import any_invented
 from pipeline.load.changes.editions import is_invented
 from pipeline.load.database.newest import last_change
-from pipeline.load.views.reading import runs_in_force
+from pipeline.load.truth.records import View
+from pipeline.load.views.reading import view
 from pipeline.normalise.steps import add_rates
 from pipeline.settings import Settings
 from schemas.results.component import PartComponentValue
@@ -63,7 +65,8 @@ def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Quer
     """The comparison for that part in full, beside straight base or beside the share `against` (percent); and once more
     for each level of `by` that has runs, with the ratio of ratios between levels. A part, and every level, borrows from
     the whole pool of its components and bases. Locks nothing."""
-    in_force = runs_in_force(pool)
+    standing = view(pool)
+    in_force = standing.runs
     chosen = part.of(in_force)
     full = _compared(pool, part, in_force, by, against)
     by_month = part.by_month()
@@ -73,14 +76,27 @@ def answer(pool: Path, part: Part, by: str | None, against: float = 0.0) -> Quer
         passed_on = replace(full, value={**full.value, "where": by_month.as_value()})
     else:
         passed_on = _compared(pool, by_month, public, None, against)
-    return replace(full, to_pass_on=_kept_small(passed_on))
+    small = _with_waits(_kept_small(passed_on), standing)
+    return replace(_with_waits(full, standing), to_pass_on=small)
 
 
 def answer_for_everyone(pool: Path, part: Part, by: str | None) -> QueryResult:
     """The comparison for that part by the rule of small numbers: places and days as everyone may see them, no figure
     that rests on fewer than 3 growers. Locks nothing."""
-    public = runs_for_everyone(runs_in_force(pool))
-    return _kept_small(_compared(pool, part.by_month(), public, by, 0.0))
+    standing = view(pool)
+    public = runs_for_everyone(standing.runs)
+    return _with_waits(_kept_small(_compared(pool, part.by_month(), public, by, 0.0)), standing)
+
+
+def _with_waits(result: QueryResult, standing: View) -> QueryResult:
+    """The same answer with how many runs of each component wait in the whole pool, whatever part was asked about."""
+    waits = waits_by_component(standing.waiting)
+    value = dict(result.value)
+    value["components"] = with_waits(value["components"], waits)
+    value["groups"] = [
+        {**group, "components": with_waits(group["components"], waits)} for group in value["groups"]
+    ]
+    return replace(result, value=value)
 
 
 def _kept_small(result: QueryResult) -> QueryResult:

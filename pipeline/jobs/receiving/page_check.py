@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -16,6 +16,7 @@ from pipeline.jobs.own_result.steps import own_results
 from pipeline.jobs.receiving.checking import pool_settings
 from pipeline.jobs.receiving.own_headings import OwnColumns, own_columns
 from pipeline.jobs.receiving.readings import check_and_read_back
+from pipeline.jobs.receiving.receipts import with_waits
 from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.load.keeping.opening import is_pool
 from pipeline.load.views.preview import preview
@@ -48,7 +49,9 @@ def check_for_page(
     beside those of `others`."""
     settings = pool_settings(pool)
     checked, readings = check_and_read_back(sheets, settings, today)
-    in_pool = preview(pool, checked) if is_pool(pool) else {}
+    in_pool: Mapping[int, Sequence[str]] = {}
+    if is_pool(pool):
+        in_pool, checked = preview(pool, checked), with_waits(pool, checked)
     receipts = as_json_value(checked, results=own_results(checked, settings, others()))["files"]
     members = members_named(checked)
     opened = [sheet for sheet in sheets if sheet.content is not None]

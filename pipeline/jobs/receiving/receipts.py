@@ -9,6 +9,7 @@ from pathlib import Path
 from pipeline.atomic_write import write_whole
 from pipeline.check.receipt import as_json_value, as_text, each_as_text, whole_file_problem
 from pipeline.check.steps import Checked
+from pipeline.check.waits import beside_a_pool
 from pipeline.check.wording import shown
 from pipeline.jobs.own_result.wording import receipt_lines
 from pipeline.jobs.receiving.sheets import Sheet
@@ -94,11 +95,21 @@ class Receipts:
                         "rows": 0,
                         "accepted": 0,
                         "held": 0,
+                        "waits": 0,
                         "problems": [problem],
                         "readings": [],
                         "results": [],
                     }
                 )
+
+
+def with_waits(pool: Path | None, checked: Checked) -> Checked:
+    """The check with the rows that wait, or would wait once they are loaded, beside this pool; alone without one."""
+    if pool is None:
+        return checked
+    from pipeline.load.views.preview import would_wait
+
+    return beside_a_pool(checked, would_wait(pool, checked))
 
 
 def what_the_pool_says(pool: Path | None, checked: Checked) -> dict[int, list[str]]:

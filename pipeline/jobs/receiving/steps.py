@@ -14,6 +14,7 @@ from pathlib import Path
 
 from pipeline.atomic_write import write_whole
 from pipeline.check.steps import Checked
+from pipeline.check.waits import beside_a_pool
 from pipeline.jobs.own_result.others import OtherGrowers
 from pipeline.jobs.own_result.steps import own_results
 from pipeline.jobs.receiving.checking import (
@@ -32,6 +33,8 @@ from pipeline.load.keeping.opening import is_pool, writing
 from pipeline.load.truth.moments import received_on
 from pipeline.load.truth.receipts import Receipt, receipts_in
 from pipeline.load.truth.records import Arrival, Outcome
+from pipeline.load.views.preview import of_files
+from pipeline.load.views.reading import waiting_now
 from pipeline.settings import settings_text
 from schemas.receipt import LoadKeys, SeriesResult
 
@@ -137,7 +140,6 @@ def load_checked(
     ]
     if not opened:
         return LoadedBatch(checked, (), {})
-    results = own_results(checked, settings, others)
     with pool_writer(pool, by_whom, say) as writer:
         arrivals = [
             Arrival(
@@ -153,7 +155,8 @@ def load_checked(
             if place is None or place.exists()
         ]
         outcomes = tuple(receive(writer, arrivals, checked)) if arrivals else ()
-        loaded = LoadedBatch(checked, outcomes, results)
+        checked = beside_a_pool(checked, of_files(waiting_now(writer.connection, writer.lines), checked))
+        loaded = LoadedBatch(checked, outcomes, own_results(checked, settings, others))
         keep_receipts(pool, loaded, receipts_in(writer.lines))
     return loaded
 

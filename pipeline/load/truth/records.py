@@ -143,11 +143,20 @@ class View:
 
     runs: accepted rows in force in their canonical columns, sorted by member, series and place (share, pot, pour).
     held: receipt, submission, file, received, sheet_row, member, series, reasons (list), cells (JSON), message:
-    rows held and not cleared by a later sheet. receipts: receipt, submission, file, received, rows, accepted,
-    held, readable, in_force (runs). counts: members, series, runs, held, receipts.
+    rows held and not cleared by a later sheet. waiting: accepted runs that wait for an answer, in the canonical columns,
+    with what is asked (`runs_that_wait.WAITING`); they are not among `runs`. receipts: receipt, submission, file, received, rows, accepted,
+    held, readable, in_force (runs). counts: members, series, runs, held, waits, receipts.
     """
 
     runs: pl.DataFrame
     held: pl.DataFrame
+    waiting: pl.DataFrame
     receipts: pl.DataFrame
     counts: Mapping[str, int]
+
+    @property
+    def standing(self) -> pl.DataFrame:
+        """The runs in force and those that wait, in the canonical columns: what a member has in the pool."""
+        if self.waiting.is_empty():
+            return self.runs
+        return pl.concat([self.runs, self.waiting.select(self.runs.columns)])

@@ -11,6 +11,12 @@ import polars as pl
 from pipeline.load.database import store
 from pipeline.load.truth.journal import Line
 from pipeline.load.truth.records import EVERYTHING, Cutoff, View
+from pipeline.load.views.runs_that_wait import (
+    ASKED_COLUMNS,
+    standing,
+    waiting_in,
+    waiting_runs,
+)
 from pipeline.load.views.status import SERIES, key_columns, with_status
 from pipeline.load.views.waiting import waiting_rows
 from schemas.kinds.kind import SheetKind
@@ -22,6 +28,14 @@ from schemas.store import rows_table
 def receipts_frame(connection: store.Connection) -> pl.DataFrame:
     """All receipts: receipt, kind, submission, file, received, rows, accepted, held, readable, whole_series."""
     return store.frame(connection, "SELECT * FROM receipts ORDER BY receipt")
+
+
+def stored_rows(
+    connection: store.Connection, kind: SheetKind, columns: Sequence[str] | None = None
+) -> pl.DataFrame:
+    """Every accepted row of a kind of sheet, in force or not, with its receipt and these columns, or all."""
+    names = "*" if columns is None else ", ".join(["receipt", *columns])
+    return store.frame(connection, f"SELECT {names} FROM {rows_table(kind)}")  # noqa: S608 our own names
 
 
 def touching(connection: store.Connection, series: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
@@ -52,11 +66,11 @@ def look(
     """`view` through a connection that is open already, with the journal that goes with it."""
     kind = kind or kind_named(RUN.name)
     receipts = receipts_frame(connection)
-    stored = store.frame(connection, f"SELECT * FROM {rows_table(kind)}")  # noqa: S608 our own names
+    stored = stored_rows(connection, kind)
     held = store.frame(connection, "SELECT * FROM held")
-    slim = stored.select(key_columns(kind)).with_row_index("place")
-    stood = with_status(slim, receipts, lines, cutoff, kind)
+    stood, questions = standing(stored, receipts, lines, cutoff, kind)
     runs = _runs(stored, stood, receipts, kind)
+    asked = waiting_runs(stored, questions, receipts, kind)
     waiting = waiting_rows(held, stood, receipts, lines, cutoff, kind)
     alive = stood.filter(pl.col("status") == "in force").group_by("receipt").agg(pl.len().alias("in_force"))
     seen = (
@@ -69,9 +83,10 @@ def look(
         "series": runs.select(SERIES).n_unique(),
         "runs": runs.height,
         "held": waiting.filter(pl.col("sheet_row").is_not_null()).height,
+        "waits": asked.height,
         "receipts": seen.height,
     }
-    return View(runs, waiting, seen, counts)
+    return View(runs, waiting, asked, seen, counts)
 
 
 def _receipts(receipts: pl.DataFrame, cutoff: Cutoff) -> pl.DataFrame:
@@ -120,6 +135,17 @@ def _first_spellings(runs: pl.DataFrame, stored: pl.DataFrame, stood: pl.DataFra
             .drop("spelling")
         )
     return runs
+
+
+def runs_waiting(pool: Path, cutoff: Cutoff = EVERYTHING) -> pl.DataFrame:
+    """The runs that wait for an answer at a cutoff: see `View.waiting`."""
+    return view(pool, cutoff).waiting
+
+
+def waiting_now(connection: store.Connection, lines: Sequence[Line]) -> pl.DataFrame:
+    """The runs that wait as the pool stands, through a connection that is open already."""
+    run = kind_named(RUN.name)
+    return waiting_in(stored_rows(connection, run, ASKED_COLUMNS), receipts_frame(connection), lines, run)
 
 
 def runs_in_force(pool: Path, cutoff: Cutoff = EVERYTHING) -> pl.DataFrame:

@@ -9,6 +9,9 @@ The reading of the contract, in full:
   back (its errors were the reason for the newer); loading the older sheet again does.
 - *Withdrawing, restoring, setting aside, keeping* apply to what stands in the journal before them, never to
   sheets received afterwards. The last such line that touches a run decides.
+- *Waiting.* A run that lies far from its own series by an exact slip waits, and so does a series that equals an earlier
+  one, until a line known at the cutoff keeps it, sets it aside or withdraws it, or a later sheet mends it. It is worked
+  out from the runs in force at that cutoff (`runs_that_wait`): the same cutoff, the same runs.
 - *Edition 1* of a month: receipts received up to its last second; the journal's other lines up to that second.
 - *Later editions*: those same receipts, with what is known at the edition's own line. Of receipts that came
   after the month, only the mendings count: a run that replaces one of the month's (or replaces such a successor), and
@@ -31,6 +34,13 @@ from schemas.trade.shares import same_share
 
 SERIES = ["member_key", "series_key"]
 """The keys that every kind of sheet has."""
+FLAGS_SET: Mapping[str, Mapping[str, bool]] = {
+    "withdrawn": {"withdrawn": True},
+    "restored": {"withdrawn": False},
+    "set_aside": {"aside": True, "kept": False},
+    "kept": {"aside": False, "kept": True},
+}
+"""What each decision in the journal says of the rows that it touches."""
 
 
 def key_columns(kind: SheetKind) -> list[str]:
@@ -60,7 +70,8 @@ def with_status(
     runs: pl.DataFrame, receipts: pl.DataFrame, lines: Sequence[Line], cutoff: Cutoff, kind: SheetKind
 ) -> pl.DataFrame:
     """The runs (accepted rows of one kind of sheet) that belong to the cutoff, each with its `status`: "in force", "replaced", "withdrawn" or
-    "set aside", and its `rank` (order of its receipt).
+    "set aside", its `rank` (order of its receipt), and `kept`: somebody looked at it and kept it. Which of those in force
+    wait is asked afterwards (`runs_that_wait`).
 
     runs: `key_columns`, and any others, which pass through. receipts: receipt, submission, received, whole_series.
     """
@@ -168,18 +179,17 @@ def gone_at(runs: pl.DataFrame, kind: SheetKind) -> pl.DataFrame:
 
 
 def with_decisions(rows: pl.DataFrame, receipts: pl.DataFrame, lines: Sequence[Line]) -> pl.DataFrame:
-    """The rows with two flags more: `withdrawn` and `aside`, as the last line that touches each decides.
+    """The rows with three flags more: `withdrawn`, `aside` and `kept`, as the last line that touches each decides.
     rows: receipt, member_key, series_key, sheet_row."""
-    rows = rows.with_columns(pl.lit(False).alias("withdrawn"), pl.lit(False).alias("aside"))
+    rows = rows.with_columns(pl.lit(False).alias(flag) for flag in ("withdrawn", "aside", "kept"))
     for line in lines:
-        if line.event in ("withdrawn", "restored"):
-            flag, value = "withdrawn", line.event == "withdrawn"
-        elif line.event in ("set_aside", "kept"):
-            flag, value = "aside", line.event == "set_aside"
-        else:
+        if line.event not in FLAGS_SET:
             continue
         touched = touches(line.payload, line.private, receipts) & (pl.col("receipt") < line.n)
-        rows = rows.with_columns(pl.when(touched).then(value).otherwise(flag).alias(flag))
+        rows = rows.with_columns(
+            pl.when(touched).then(value).otherwise(flag).alias(flag)
+            for flag, value in FLAGS_SET[line.event].items()
+        )
     return rows
 
 

@@ -6,7 +6,7 @@ from reports.answer import Answer
 from reports.headline import BASE, quotable
 from reports.page import Block, Folded, Inline, Link, Section, say
 from reports.pages.front.choices import choice_table
-from reports.pages.shared.held_rows import became_of
+from reports.pages.shared.held_rows import became_of, waiting_words
 from reports.view import MonthView
 from reports.words import (
     as_straight,
@@ -46,7 +46,7 @@ def left_out_section(view: MonthView) -> Section:
     sentence = (
         f"{count(received.get('sheets', 0), 'sheet')} with {count(received.get('rows', 0), 'row')}: "
         f"{count(received.get('accepted', 0), 'row')} accepted, {count(received.get('held', 0), 'row')} held{became_of(view)}. "
-        "Their senders know. "
+        f"{waiting_words(view.results)}Their senders know. "
     )
     return Section(
         "What was left out?", (say(sentence, Link("All of what came in", "quality.html")),), "left-out"

@@ -1,11 +1,13 @@
-"""Rows that were held: how many wait by reason, and what became of the others."""
+"""Rows that were held: how many wait by reason, what became of the others; and accepted runs that wait."""
 
 from __future__ import annotations
 
 import polars as pl
 
-from reports.page import TableBlock, cell
+from reports.page import Block, TableBlock, cell, say
 from reports.view import MonthView
+from reports.words import count
+from schemas.results.whole import ResultsValue
 from schemas.rules.series import COUNTED_ONCE
 
 
@@ -24,6 +26,24 @@ def became_of(view: MonthView) -> str:
         f"{waiting} waiting" if waiting else "",
     ]
     return f" ({'; '.join(filter(None, outcomes))})"
+
+
+def waiting_words(results: ResultsValue) -> str:
+    """How many accepted runs wait for an answer, as a sentence; nothing where none does."""
+    waits = results["waits"]
+    return f"{count(waits, 'run')} {'waits' if waits == 1 else 'wait'} for an answer. " if waits else ""
+
+
+def waiting_blocks(results: ResultsValue) -> list[Block]:
+    """That runs wait for an answer, and what that means; nothing where none does."""
+    if not results["waits"]:
+        return []
+    return [
+        say(
+            f"{waiting_words(results)}They are so far from their own series that an exact slip is likely, or equal to another "
+            "series; until then they are counted in no figure."
+        )
+    ]
 
 
 def held_table(view: MonthView) -> TableBlock | None:

@@ -32,7 +32,7 @@ def test_json_has_the_contracts_keys_and_the_cell_as_typed() -> None:
     evil = "\x1b[31m\u202e999 ml"
     value = as_json_value(check(base(), mix(collected_ml=999.0, cells={"collected": evil})))
     (file,) = value["files"]
-    assert list(file) == ["file", "rows", "accepted", "held", "problems", "readings", "results"]
+    assert list(file) == ["file", "rows", "accepted", "held", "waits", "problems", "readings", "results"]
     assert (file["rows"], file["accepted"], file["held"]) == (2, 1, 1)
     (problem,) = file["problems"]
     assert list(problem) == ["row", "column", "value", "rule", "level", "message", "fix"]

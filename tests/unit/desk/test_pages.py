@@ -172,7 +172,7 @@ def test_everybody_is_listed_the_one_who_sent_last_first() -> None:
     receipts = pl.DataFrame(
         {"submission": ["0" * 64, "1" * 64], "received": [datetime(2026, 2, 1), datetime(2026, 3, 1)]}
     )
-    seen = View(runs("Fen-07", "otter-3"), pl.DataFrame(), receipts, {})
+    seen = View(runs("Fen-07", "otter-3"), pl.DataFrame(), pl.DataFrame(), receipts, {})
     book = Book(
         "s",
         accounts={

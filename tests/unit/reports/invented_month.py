@@ -150,6 +150,7 @@ def results(effects: list[dict[str, Any]], members: int, month: str = "2026-05")
         "month": month, "open": False, "edition": 1, "as_of": f"{month}-31T23:59:59Z", "invented": True, "scope": "any grower",
         "counts": {"members": members, "series": len({(row["member"], row["series"]) for row in effects}), "runs": 6 * members, "held": 15 if members else 0},
         "settings": {setting.name: setting.default for setting in SETTINGS} | {"pool_name": "Five Fens pool", "small_shares": []},
+        "waits": 0,
         "components": {"perlite": component} if effects else {},
     }  # fmt: skip
 

@@ -22,6 +22,7 @@ def finding(sheet: Sheet) -> CheckedSheet:
             "rows": 0,
             "accepted": 0,
             "held": 0,
+            "waits": 0,
             "problems": [],
             "readings": [],
             "results": [],

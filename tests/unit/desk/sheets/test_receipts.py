@@ -24,6 +24,7 @@ def checked_sheet(*members: str) -> KeptSheet:
         "rows": 1,
         "accepted": 1,
         "held": 0,
+        "waits": 0,
         "problems": [],
         "readings": [],
         "results": [],
