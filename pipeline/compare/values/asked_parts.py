@@ -59,7 +59,7 @@ def component_parts(
                 subject = PartSubject(split.kind, split.mix(component, base, place))
                 bases[base] = _part(whole.others[base], block, others[base][place], subject)
         subject = PartSubject(split.kind, split.mix(component, MAIN_BASE, place))
-        values[name] = {**_part(whole.main, alone.main, main[place], subject), "bases": bases}
+        values[name] = {**_part(whole.main, alone.main, main[place], subject), "bases": bases, "waits": 0}
     return values
 
 

@@ -79,7 +79,7 @@ async def take_waiting_answer(request: Request) -> Response:
     )
     leave_request(
         desk.pool,
-        PoolRequest(kind, code, desk.clock(), words or ANSWERS[kind], member=code, **about),  # type: ignore[arg-type]
+        PoolRequest(kind, code, desk.clock(), words or ANSWERS[kind], member=code, **about),
         desk.token(8),
     )
     return to("/mine?said=decided")
