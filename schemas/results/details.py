@@ -181,12 +181,16 @@ class ApartValue(TypedDict):
 
 
 class RestsOnValue(TypedDict):
-    """Setups, grades and pots behind the headline; pot volumes as least, middle and largest."""
+    """Setups, grades and pots behind the headline; pot volumes as least, middle and largest. largest_part_of_series: of all
+    series, those by the one grower with the most (0-1); shared_by_all: what every grower's tests share, of base bag,
+    component bag and test day."""
 
     setups: dict[str, int]
     grades: dict[str, int]
     pot_volume_ml: list[float]
     members_with_two_setups: int
+    largest_part_of_series: float | None
+    shared_by_all: list[str]
 
 
 class RegretLine(TypedDict):

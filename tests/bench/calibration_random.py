@@ -15,6 +15,7 @@ import argparse
 import json
 import sys
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,14 +25,16 @@ import numpy as np
 from pipeline.compare.contrasts.cells import SingleRuns
 from pipeline.compare.contrasts.independence import Ties
 from pipeline.compare.contrasts.repeatability import pool_repeatability
+from pipeline.compare.model.prediction import NewSeries
 from pipeline.compare.model.rotation import reduce_layout
 from pipeline.compare.posterior.clubs import club_chances
 from pipeline.compare.posterior.companion import companion, prior_scales, spread_posterior
 from pipeline.compare.random_level.reading import two_readings
 from pipeline.compare.random_level.stopped_pool import PooledRuns, lay_out
 from pipeline.compare.stopped.answer import answer_by_stopped_runs
-from pipeline.compare.verdict.answer import Answer, answer
-from schemas.trade.verdicts import FALLS_SHORT
+from pipeline.compare.verdict.answer import Answer, Fitted, answer, weigh
+from pipeline.compare.verdict.verdicts import share_verdicts
+from schemas.trade.verdicts import CLEARS, FALLS_SHORT
 from tests.bench.calibration import NUMBERS, as_table, read_records
 from tests.bench.calibration_pools import SHARES, cells_from
 
@@ -178,6 +181,7 @@ def one_pool(seed: int) -> dict[str, Any]:
     record["spread"] = float(np.sqrt(given.fitted.heterogeneity.spread))
     prediction = given.fitted.prediction
     before = (prediction.new_low, prediction.new_high)
+    plain = plain_verdicts(given.fitted)
     for j in np.flatnonzero(found.units >= 4):
         cover = [
             float(((new[:, j] > low[j]) & (new[:, j] < high[j])).mean())
@@ -187,12 +191,46 @@ def one_pool(seed: int) -> dict[str, Any]:
             {
                 "share": float(found.design.shares[j]),
                 "verdict": given.fitted.verdicts[j],
+                "plain": plain[j] == CLEARS,
                 "p": [float(prediction.p_clears[j]), float(careful[0][j])],
                 "true": float(true[j]),
                 "cover": cover,
             }
         )
     return record
+
+
+@dataclass(frozen=True)
+class PlainChances:
+    """Chances of the plain estimate alone, with no care for how uncertain its spread is."""
+
+    series: NewSeries
+
+    def above(self, ratio: float) -> np.ndarray:
+        return self.series.above(ratio)
+
+    def pot_above(self, ratio: float) -> np.ndarray:
+        return self.series.above(ratio)
+
+    def range(self) -> tuple[np.ndarray, np.ndarray]:
+        return self.series.range()
+
+    def clears(self, ratio: float, assurance: float) -> np.ndarray:
+        return np.asarray(self.above(ratio) >= assurance)
+
+
+def plain_verdicts(fitted: Fitted) -> list[str]:
+    """Verdicts by the plain estimate with the same refits: what the method before the spread's own uncertainty says."""
+    evidence = weigh(
+        PlainChances(fitted.prediction.new_series),
+        fitted.leave_one_out,
+        fitted.others,
+        fitted.estimate,
+        fitted.evidence.forbidden,
+        NUMBERS.target_ratio,
+        NUMBERS.assurance,
+    )
+    return share_verdicts(evidence, NUMBERS.assurance)
 
 
 def careful_chances(
@@ -236,10 +274,12 @@ def careful_chances(
 
 
 def verdicts_of(record: dict[str, Any], which: int) -> list[bool]:
-    """Whether each share clears: before, and after with the careful chance as one more guard. Where only the careful
-    reading could be had (clubs with stopped clocks), it decides alone."""
+    """Whether each share clears: before by the plain estimate with all refits, after with the careful chance too. Records of
+    an older bench hold no plain verdict; theirs stands for both."""
     return [
-        line["verdict"] == "clears" and (which == 0 or line["p"][1] >= NUMBERS.assurance)
+        line.get("plain", line["verdict"] == CLEARS)
+        if which == 0
+        else line["verdict"] == CLEARS and line["p"][1] >= NUMBERS.assurance
         for line in record["shares"]
     ]
 
@@ -315,16 +355,19 @@ def tables(records: list[dict[str, Any]]) -> str:
     return as_table(found)
 
 
-def run(folder: Path, pools: int, first: int, until: str) -> None:
-    """Makes the pools that are not in the file yet; stops at `until` (HH:MM, empty for never)."""
+def make(folder: Path, seeds: range, until: str, pool: Callable[[int], dict[str, Any]]) -> None:
+    """Makes the pools that are not in the folder's file yet, one line each; stops at `until` (HH:MM, empty for never). A
+    line that a stop cut short is ended first, so that the next one stands by itself."""
     path = folder / "pools.jsonl"
     done = {record["seed"] for record in read_records(path)}
+    cut = path.exists() and not path.read_bytes().endswith(b"\n") and path.stat().st_size > 0
     with path.open("a", encoding="utf-8") as stream:
-        for seed in range(first, first + pools):
+        stream.write("\n" if cut else "")
+        for seed in seeds:
             if until and time.strftime("%H:%M") >= until:
                 return
             if seed not in done:
-                stream.write(json.dumps(one_pool(seed)) + "\n")
+                stream.write(json.dumps(pool(seed)) + "\n")
                 stream.flush()
 
 
@@ -340,7 +383,7 @@ def main(arguments: list[str] | None = None) -> int:
     given.folder.mkdir(parents=True, exist_ok=True)
     start = time.perf_counter()
     if not given.table:
-        run(given.folder, given.pools, given.first, given.until)
+        make(given.folder, range(given.first, given.first + given.pools), given.until, one_pool)
     records = read_records(given.folder / "pools.jsonl")
     sys.stdout.write(f"{len(records)} pools, {time.perf_counter() - start:.0f} s\n\n{tables(records)}\n")
     return 0

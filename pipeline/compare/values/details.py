@@ -16,6 +16,7 @@ from pipeline.compare.behind.robustness import choices_value, robustness_lines, 
 from pipeline.compare.behind.settling import Pours, settling_shift, settling_value
 from pipeline.compare.behind.small_shares import small_shares_value
 from pipeline.compare.contrasts.selection import cells_of, ties_of
+from pipeline.compare.model.prediction import NEEDED_FOR_MEAN
 from pipeline.compare.model.profile import profile_interval
 from pipeline.compare.values.apart import apart_value
 from pipeline.compare.values.looks import Behind, other_looks, with_stopped_runs
@@ -25,6 +26,12 @@ from schemas.results.details import DetailsValue, RestsOnValue, SpreadLine, Spre
 from schemas.trade.headline import DRY, FRESH_POUR, only
 
 MEMBERS_FOR_AGREEMENT = 8
+SHARED = {
+    "peat_lot": "one bag of base",
+    "component_lot": "one bag of the component",
+    "round": "one test day",
+}
+"""Column whose one value all tests may share -> what that is."""
 SPREADS: dict[str, Literal["sd_member_level", "sd_member_slope", "sd_series", "sd_mix"]] = {
     "member_0": "sd_member_level",
     "member_1": "sd_member_slope",
@@ -131,7 +138,21 @@ def rests_on(poured: pl.DataFrame) -> RestsOnValue:
         "grades": _growers(poured, "component_grade"),
         "pot_volume_ml": np.quantile(volumes, [0.0, 0.5, 1.0]).tolist() if len(volumes) else [],
         "members_with_two_setups": int((per_member["setups"] > 1).sum()),
+        "largest_part_of_series": _largest_part(poured),
+        "shared_by_all": [words for column, words in SHARED.items() if _shared_by_all(poured, column)],
     }
+
+
+def _largest_part(poured: pl.DataFrame) -> float | None:
+    """Of all series, those by the one grower with the most; None below 3 growers, where it would say who."""
+    series = poured.group_by("member_code").agg(pl.col("series_code").n_unique().alias("series"))["series"]
+    return None if len(series) < NEEDED_FOR_MEAN else float(series.to_numpy().max() / series.to_numpy().sum())
+
+
+def _shared_by_all(poured: pl.DataFrame, column: str) -> bool:
+    """Whether all of 2 growers' tests or more name one and the same thing here."""
+    named = poured[column].str.to_lowercase()
+    return poured["member_code"].n_unique() > 1 and not named.has_nulls() and named.n_unique() == 1
 
 
 def _growers(poured: pl.DataFrame, column: str) -> dict[str, int]:

@@ -16,6 +16,8 @@ from schemas.trade import verdicts
 from schemas.trade.headline import AGED, DRY, PLANTED, Reason
 
 NEW_MEMBERS_TO_STAND = 3
+MOST_OF_THE_SERIES = 0.5
+"""Part of all series from one grower above which the pages say so."""
 NAMED_FROM = 3
 """Fewer growers than this are never counted out on a page."""
 
@@ -120,7 +122,7 @@ def unknowns(view: MonthView, answer: Answer) -> list[str]:
     if many_stopped(answer):
         lines.append(
             "Where the average lies to a few parts in a hundred: many clocks were stopped before the water was out. The answer "
-            "allows for that, but in trials with a known truth it came out 2 to 6 % too fast."
+            "allows for that; where growers’ pots differ in a lopsided way it may still lie 2 to 5 % off."
         )
     if not answer.overall.settled_known:
         lines.append("Whether the answer holds once a pot has settled.")
@@ -128,6 +130,7 @@ def unknowns(view: MonthView, answer: Answer) -> list[str]:
     lines.append(
         "Air, water drawn up from the tray and plants were not measured; drainage only stands in for air."
     )
+    lines += leaning(answer)
     return lines
 
 
@@ -145,6 +148,24 @@ def _growers(runs: pl.DataFrame, reason: Reason) -> str:
     if not growers:
         return "nobody yet"
     return count(growers, "grower") if growers >= NAMED_FROM else f"fewer than {NAMED_FROM} growers"
+
+
+def leaning(answer: Answer) -> list[str]:
+    """Where most of the tests are one grower's, or all share a bag or a day: what that leaves open."""
+    rests = answer.details.get("rests_on")
+    if rests is None:
+        return []
+    part, shared = rests.get("largest_part_of_series"), rests.get("shared_by_all") or []
+    lines = []
+    if part is not None and part > MOST_OF_THE_SERIES:
+        lines.append(
+            f"One grower made {round(100 * part)} of 100 series. A grower counts once, yet more of the others’ tests would say more."
+        )
+    if shared:
+        lines.append(
+            f"Whether it holds elsewhere: all tests share {listed(shared)}, so their growers count as one."
+        )
+    return lines
 
 
 def many_stopped(answer: Answer) -> bool:

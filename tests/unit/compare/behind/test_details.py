@@ -235,3 +235,20 @@ def test_series_are_no_growers_and_one_grower_with_many_moves_no_centre(
     assert agreement["robust_ratio"] == pytest.approx(plain["robust_ratio"], rel=0.1)
     cv = block["repeatability"]["cv_member"]
     assert agreement["growers_within"] == pytest.approx(np.exp(2.8 * np.sqrt(np.log1p(cv**2))))
+
+
+def test_what_all_tests_share_and_who_made_most_of_them_is_counted(frame: MakeFrame, pool: MakePool) -> None:
+    one_bag = pool(members=5, series=1, pots=1, peat_lot="bag 7")
+    many = [{**row, "member": "many"} for row in pool(members=1, series=12, pots=1, peat_lot="Bag 7")]
+    rests = perlite(frame, one_bag + many)["rests_on"]
+    assert rests["shared_by_all"] == ["one bag of base"]
+    assert rests["largest_part_of_series"] == pytest.approx(12 / 17)
+    apart = perlite(
+        frame,
+        [
+            *pool(members=2, series=1, pots=1, peat_lot="bag 7"),
+            *[{**row, "member": "other"} for row in pool(members=1)],
+        ],
+    )["rests_on"]
+    assert apart["shared_by_all"] == [] and apart["largest_part_of_series"] == pytest.approx(2 / 4)
+    assert perlite(frame, pool(members=2))["rests_on"]["largest_part_of_series"] is None
