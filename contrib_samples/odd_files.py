@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, timedelta
@@ -123,6 +124,16 @@ def rows_hidden() -> bytes:
     return _packed({**parts, sheet: parts[sheet].replace('<row r="3">', '<row r="3" hidden="1">')})
 
 
+def cells_merged() -> bytes:
+    """A workbook with the dates of three rows merged into one cell."""
+    whole = zipfile.ZipFile(io.BytesIO(workbook_bytes(lines_of(PLAIN))))
+    parts = {name: whole.read(name).decode() for name in whole.namelist()}
+    sheet = "xl/worksheets/sheet1.xml"
+    text = re.sub(r'<c r="C[34]"[^>]*>.*?</c>', "", parts[sheet])
+    merged = '</sheetData><mergeCells count="1"><mergeCell ref="C2:C4"/></mergeCells>'
+    return _packed({**parts, sheet: text.replace("</sheetData>", merged)})
+
+
 def code_letters_guessed() -> bytes:
     """A sheet saved as Windows text of Middle Europe, with its letters in the member's code."""
     rows = [{**row, "member": "břeh-71"} for row in PLAIN]
@@ -216,6 +227,7 @@ FILES: dict[str, Callable[[], bytes]] = {
     "refused/sheets_passed_over.xlsx": sheets_passed_over,
     "refused/letters_guessed.csv": letters_guessed,
     "refused/rows_hidden.xlsx": rows_hidden,
+    "refused/cells_merged.xlsx": cells_merged,
     "refused/code_letters_guessed.csv": code_letters_guessed,
     "refused/formula_without_result.xlsx": formula_without_result,
     "accepted/german.csv": german_sheet,

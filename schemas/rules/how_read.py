@@ -80,6 +80,15 @@ HOW_READ: tuple[Rule, ...] = (
         "If that is not meant, take them out and send the sheet again.",
     ),
     Rule(
+        "cells_merged",
+        "Merged cells in a workbook",
+        "Of merged cells only the first has a value; the others are read as blank.",
+        "advice",
+        "file",
+        "Cells are merged ({cells}): only the first of them has its value, the others were read as blank.",
+        "Unmerge them and write the value in every row, then send the sheet again.",
+    ),
+    Rule(
         "label_counts_up",
         "Label that counts up row by row",
         "A spreadsheet counts labels up when a cell is dragged down: each row then is a series of its own.",

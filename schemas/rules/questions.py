@@ -19,5 +19,5 @@ QUESTIONS: frozenset[str] = frozenset(
     }
 )
 """Ids of rules. The desk shows them to the sender from the moment a sheet is sent."""
-ASKED_FIRST: tuple[str, ...] = ("sheets_passed_over", "rows_hidden", "label_counts_up")
+ASKED_FIRST: tuple[str, ...] = ("sheets_passed_over", "rows_hidden", "cells_merged", "label_counts_up")
 """What may mean that a sheet was not read as it was meant: said before the counts, in place of thanks."""

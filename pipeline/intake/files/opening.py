@@ -78,12 +78,20 @@ def _open(file_id: int, file: ReceivedFile, batch: Batch, kinds: Sequence[SheetK
         hidden = [row for row in workbook.hidden if row > workbook.heading_row]
         if hidden:
             batch.found.append((file_id, Finding("rows_hidden", {"rows": _rows_in_words(hidden)})))
+        if workbook.merged:
+            batch.found.append((file_id, Finding("cells_merged", {"cells": _some(workbook.merged)})))
         return workbook
     decoded = decode(content)
     table, batch.kinds[file_id] = _best_fitting(kinds, partial(find_table, decoded.text, own=file.columns))
     if decoded.guessed:
         batch.found.append((file_id, Finding("letters_guessed", {})))
     return table
+
+
+def _some(cells: Sequence[str]) -> str:
+    """`B2:B4, C2:C4`; of more than ten the first, and how many there are."""
+    named = ", ".join(cells[:MOST_ROWS_NAMED])
+    return named if len(cells) <= MOST_ROWS_NAMED else f"{named} … ({len(cells)} in all)"
 
 
 def _rows_in_words(rows: Sequence[int]) -> str:

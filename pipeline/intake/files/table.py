@@ -36,6 +36,7 @@ class TextTable:
     sheets of the same workbook that hold run sheets too, and are not read. `above`: the records above the heading
     that look like rows, the others emptied. `swallowed`: rows that stood inside one quoted cell. `unfinished`: row and
     position of cells that hold a formula and no result. `hidden`: filled rows that the workbook hides.
+    `merged`: cells below the heading that the workbook merges into one, as `B2:B4`.
     """
 
     separator: str
@@ -49,6 +50,7 @@ class TextTable:
     swallowed: frozenset[int] = frozenset()
     unfinished: frozenset[tuple[int, int]] = frozenset()
     hidden: Sequence[int] = ()
+    merged: Sequence[str] = ()
 
 
 def find_table(text: str, kind: SheetKind, own: OwnHeadings = ()) -> TextTable:

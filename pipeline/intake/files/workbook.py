@@ -103,6 +103,7 @@ def _first_sheet(content: bytes, marks: Sequence[SheetMarks], kind: SheetKind, o
             (row, column - mark.first_column) for row, column in mark.unfinished if row > heading_row
         ),
         hidden=tuple(row for row in sorted(mark.hidden_rows) if any(typed[row - 1 : row])),
+        merged=tuple(cells for cells, last_row in mark.merged if last_row > heading_row),
     )
 
 

@@ -28,6 +28,7 @@ ERROR = "e"
 _SHEET = re.compile(r"(<(?:\w+:)?sheet\b[^>]*?\s\w+:id=\"([^\"]+)\"[^>]*>)")
 _HIDDEN_SHEET = re.compile(r"\bstate\s*=\s*\"(?:hidden|veryHidden)\"")
 _HIDDEN_ROW = re.compile(r"<(?:\w+:)?row\b(?=[^>]*\bhidden=\"(?:1|true)\")[^>]*\br=\"([0-9]{1,7})\"")
+_MERGED = re.compile(r"<(?:\w+:)?mergeCell\b[^>]*\bref=\"([A-Z]{1,3}[0-9]{1,7}:[A-Z]{1,3}([0-9]{1,7}))\"")
 _RELATION = re.compile(r"<(?:\w+:)?Relationship\b[^>]*>")
 _FORMAT = re.compile(r"<(?:\w+:)?numFmt\b[^>]*>")
 _CELL_FORMATS = re.compile(r"<(?:\w+:)?cellXfs\b.*?</(?:\w+:)?cellXfs>", re.DOTALL)
@@ -57,7 +58,7 @@ class SheetMarks:
     """Of one sheet, rows and columns counted from 1: the used range, (row, column) of its percent cells and of its
     number cells with three decimals, what its error cells show (`#DIV/0!`), and what the formats of its time cells
     show. `unfinished`: places of formulas without a result, which `errors` shows too. `hidden`: the sheet itself is hidden, `hidden_rows`: rows of it
-    are. `from_1904`: its days count from 1904."""
+    are. `merged`: cells merged into one, as `B2:B4`, and their last row. `from_1904`: its days count from 1904."""
 
     first_column: int
     last_column: int
@@ -70,6 +71,7 @@ class SheetMarks:
     unfinished: frozenset[tuple[int, int]] = frozenset()
     hidden: bool = False
     hidden_rows: frozenset[int] = frozenset()
+    merged: tuple[tuple[str, int], ...] = ()
 
 
 NOTHING = SheetMarks(1, 0, 0, frozenset(), frozenset())
@@ -213,6 +215,7 @@ def _marks(sheet: str, percent_styles: frozenset[int], time_styles: Mapping[int,
         times,
         unfinished=frozenset(unfinished),
         hidden_rows=frozenset(map(int, _HIDDEN_ROW.findall(sheet))),
+        merged=tuple((cells, int(last_row)) for cells, last_row in _MERGED.findall(sheet)),
     )
 
 

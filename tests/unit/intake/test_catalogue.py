@@ -121,6 +121,7 @@ ELSEWHERE = {
     "workbook_sparse": "test_workbook.py",
     "sheets_passed_over": "test_workbook.py",
     "rows_hidden": "test_workbook.py",
+    "cells_merged": "test_workbook.py",
     "formula_without_result": "test_workbook.py",
     "not_opened": "tests/story/test_commands_check.py: a file that is not there",
     "beside_the_pool": "tests/story/test_commands_load.py: a mended sheet",

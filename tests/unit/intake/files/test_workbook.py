@@ -370,6 +370,18 @@ def test_rows_above_the_heading_of_a_workbook_are_held() -> None:
     assert rules(sheets, 1) == ["row_above_heading"] and sheets.files["rows"].item() == 2
 
 
+def test_merged_cells_below_the_heading_are_named() -> None:
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out)
+    page = book.add_worksheet()
+    for down, cells in enumerate((PLAIN, PLAIN.values(), {**PLAIN, "pot_no": "2"}.values())):
+        page.write_row(down, 0, list(cells))
+    page.merge_range(1, 2, 2, 2, PLAIN["tested_on"])
+    book.close()
+    sheets = read(out.getvalue())
+    assert ("cells_merged", '{"cells": "C2:C3"}') in sheets.problems.select("rule", "details").rows()
+
+
 def test_hidden_rows_are_read_and_asked_about() -> None:
     out = io.BytesIO()
     book = xlsxwriter.Workbook(out)
