@@ -11,10 +11,14 @@ from collections.abc import Iterable
 from schemas.column import Kept
 from schemas.frame_types import sql_type
 from schemas.kinds.kind import SheetKind
+from schemas.kinds.registry import KINDS
 from schemas.kinds.run import RUN
 
-STORE_VERSION = 2
-"""Raised with every change of the tables below; an older store is then made anew from journal and kept rows."""
+TABLES_SINCE = 2
+"""Raised with every change of the tables below but for columns of accepted rows: these say `since` themselves."""
+STORE_VERSION = max(TABLES_SINCE, *(column.since for kind in KINDS.values() for column in kind.kept))
+"""The version of a store's tables. An older store is made anew from journal and kept rows; an older drainpool refuses
+a newer one."""
 
 
 def rows_table(kind: SheetKind) -> str:
