@@ -1,4 +1,4 @@
-"""The two ways a command can end without doing its job, each with words for the person who typed it."""
+"""The ways a command can end without doing its job, each with words for the person who typed it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,10 @@ class DrainpoolError(Exception):
     what is safe, and what to type next."""
 
     exit_code = 3
+
+
+class OlderPoolError(DrainpoolError):
+    """A pool of an older version is only read, and reading brings nothing up. A command that writes does."""
 
 
 class WrongUseError(DrainpoolError):

@@ -17,9 +17,11 @@ from schemas.rules import RULES, cells, rule
 SHOWN_CHARACTERS = 80
 SHOWN_DETAIL = 400
 WORDED_COLUMNS = ("file_id", "file", "row", "column", "value", "rule", "level", "message", "fix")
-HELD_RULES: tuple[str, ...] = tuple(one.id for one in RULES if one.level == "held")
+HELD_RULES: tuple[str, ...] = tuple(listed.id for listed in RULES if listed.level == "held")
 MAY_BE_LEFT_BLANK = frozenset(
-    one.id for one in cells.RULES if one.level == "held" and not re.search("blank|neither", one.fix)
+    listed.id
+    for listed in cells.RULES
+    if listed.level == "held" and not re.search("blank|neither", listed.fix)
 )
 """Rules of single cells that hold a row for an optional cell too, and do not say yet that it may be blank."""
 
@@ -78,15 +80,15 @@ def worded(problems: pl.DataFrame, files: pl.DataFrame, kind: SheetKind) -> pl.D
 def _words(
     kind: SheetKind, rule_id: str, column: str | None, value: str | None, details: str
 ) -> tuple[str, str, str]:
-    one = rule(rule_id)
+    listed = rule(rule_id)
     given: Mapping[str, object] = json.loads(details)
     safe = {name: shown(str(text), SHOWN_DETAIL) for name, text in given.items()}
-    message, fix = one.worded(
+    message, fix = listed.worded(
         column, None if value is None else shown(value), {**_blanks(rule_id), **kind.words, **safe}
     )
-    if value and one.id in MAY_BE_LEFT_BLANK and column in _optional(kind):
+    if value and listed.id in MAY_BE_LEFT_BLANK and column in _optional(kind):
         fix += " Leaving it blank is fine."
-    return one.level, message, " ".join(fix.split())
+    return listed.level, message, " ".join(fix.split())
 
 
 @functools.cache
@@ -100,8 +102,10 @@ def _optional(kind: SheetKind) -> frozenset[str]:
 @functools.cache
 def _blanks(rule_id: str) -> dict[str, str]:
     """A blank for each name that a rule's templates ask for: a finding that lacks a detail still reads."""
-    one = rule(rule_id)
-    names = {name for text in (one.message, one.fix) for _, name, _, _ in Formatter().parse(text) if name}
+    listed = rule(rule_id)
+    names = {
+        name for text in (listed.message, listed.fix) for _, name, _, _ in Formatter().parse(text) if name
+    }
     return dict.fromkeys(names - {"column", "value"}, "")
 
 

@@ -15,19 +15,17 @@ def load(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """The receipt of each file, as `check` gives it, with what became of the file in the pool. A request file
     of the desk is carried out first."""
     from pipeline.jobs.decisions.requests import carry_out_file
-    from pipeline.jobs.own_result.others import other_growers
-    from pipeline.jobs.receiving.checking import pool_settings
     from pipeline.jobs.receiving.own_headings import own_headings
     from pipeline.jobs.receiving.receipts import Receipts
     from pipeline.jobs.receiving.sheets import batches, is_request, named_sheets
-    from pipeline.jobs.receiving.steps import Moment, load_batch, received_moment
+    from pipeline.jobs.receiving.steps import Moment, growers_to_compare, load_batch, received_moment
 
     named = [Path(name) for name in arguments.files if is_request(name)]
     undone = [path for path in named if not carry_out_file(arguments.pool, path, say)]
     person = by_whom(arguments)
     columns = own_headings(arguments.columns)
     received = received_moment(arguments.received)
-    others = other_growers(arguments.pool, pool_settings(arguments.pool))
+    others = growers_to_compare(arguments.pool, person, say)
     receipts = Receipts()
     exit_code = DrainpoolError.exit_code if undone else DONE
     for sheets in batches(named_sheets([name for name in arguments.files if not is_request(name)], columns)):

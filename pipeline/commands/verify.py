@@ -13,9 +13,11 @@ def verify(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Names all that disagrees; exit code 3 where any of it is damage."""
     from pipeline.jobs.keeping.steps import verify_pool
 
-    found = verify_pool(arguments.pool, by_whom(arguments), say, arguments.reread)
-    damaged = any(one.damage for one in found)
-    lines = [f"{'DAMAGE' if one.damage else 'Note'}: {one.where}: {one.words}" for one in found]
+    findings = verify_pool(arguments.pool, by_whom(arguments), say, arguments.reread)
+    damaged = any(finding.damage for finding in findings)
+    lines = [
+        f"{'DAMAGE' if finding.damage else 'Note'}: {finding.where}: {finding.words}" for finding in findings
+    ]
     lines.append(
         "Something disagrees; see above." if damaged else "Archive, journal, store and reports agree."
     )

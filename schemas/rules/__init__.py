@@ -13,7 +13,7 @@ __all__ = ["RULES", "Level", "Rule", "Scope", "rule"]
 RULES: tuple[Rule, ...] = (*reading.RULES, *cells.RULES, *rows.RULES, *series.RULES, *waits.RULES)
 """All rules in the order a sheet meets them: reading the file, single cells, whole rows, series, what waits."""
 
-_BY_ID: dict[str, Rule] = {one.id: one for one in RULES}
+_BY_ID: dict[str, Rule] = {listed.id: listed for listed in RULES}
 
 
 def rule(rule_id: str) -> Rule:

@@ -25,6 +25,7 @@ from pipeline.load.views.reading import runs_in_force, view
 from schemas.kinds.run import RUN
 from schemas.trade.labels import mentions
 from schemas.version import VERSION
+from tests.story.pool_fixture import drainpool, small_sheet, write
 
 GOLDEN = Path(__file__).parent / "golden" / "0.1.0"
 
@@ -62,6 +63,17 @@ def test_readers_are_told_what_to_type_before_the_first_opening(tmp_path: Path) 
     pool = fresh(tmp_path)
     with pytest.raises(DrainpoolError, match=r"older drainpool.*drainpool verify --pool"):
         view(pool)
+
+
+def test_a_load_brings_it_up_by_itself(tmp_path: Path) -> None:
+    pool = fresh(tmp_path)
+    sheet = write(tmp_path, "newt-9.csv", small_sheet("newt-9"))
+    done = drainpool("load", sheet, "--pool", pool, "--format", "json")
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["files"][0]["accepted"] == 2
+    assert "newt-9" in runs_in_force(pool)["member_key"].to_list()
+    events = [line.event for line in journal.read(pool)[0]]
+    assert events.count("upgraded") == 1 and events[-1] == "received"
 
 
 def test_its_rows_are_kept_once_and_named_by_one_line(opened_once: Path) -> None:

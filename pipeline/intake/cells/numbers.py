@@ -50,9 +50,9 @@ _OTHER = {".": ",", ",": "."}
 def sure_mark(number: str) -> str | None:
     """The decimal mark that a number settles by its own form ("." or ","); "" where it is ambiguous, None where
     it has no mark or is no number."""
-    one = _ONE_MARK.match(number)
-    if one:
-        head, mark, tail = one.groups()
+    one_mark = _ONE_MARK.match(number)
+    if one_mark:
+        head, mark, tail = one_mark.groups()
         sure = len(tail) != 3 or not head.strip("0") or len(head) > 3
         return mark if sure else ""
     both = _BOTH_MARKS.match(number)
@@ -66,8 +66,8 @@ def sure_mark(number: str) -> str | None:
 
 def marks_settled_by(cell: str) -> str:
     """All decimal marks that the numbers in a cell settle: "", ".", "," or ".,"."""
-    found = {sure_mark(number) for number in _NUMBER_WITH_MARK.findall(cell)}
-    return "".join(mark for mark in ".," if mark in found)
+    settled = {sure_mark(number) for number in _NUMBER_WITH_MARK.findall(cell)}
+    return "".join(mark for mark in ".," if mark in settled)
 
 
 def read_number(text: str, decimal_mark: str) -> Fraction | Fault:

@@ -18,26 +18,26 @@ _POT_WORDS = re.compile(r"#|\bno\.? ?[0-9]|^p ?[0-9]+$|\b(?:pot|container|size|t
 
 def read_volume(text: str, setting: Setting) -> Reading:
     """Millilitres of a folded cell; the mark names a kitchen unit that was read as US customary."""
-    found = read_quantity(text, "volume", setting)
-    if isinstance(found, Fault):
-        return found.reading()
-    if found.value <= 0:
+    quantity = read_quantity(text, "volume", setting)
+    if isinstance(quantity, Fault):
+        return quantity.reading()
+    if quantity.value <= 0:
         return Reading(None, "not_above_zero", {"what": "a volume"})
-    return Reading(float(found.value), mark=_kitchen(found))
+    return Reading(float(quantity.value), mark=_kitchen(quantity))
 
 
 def read_pot_volume(text: str, setting: Setting) -> Reading:
     """Millilitres of mix in a pot; a pot's label (`13 cm`, `#1`) is no volume."""
     if _POT_WORDS.search(text) or _is_length(text):
         return Reading(None, "pot_label")
-    found = read_quantity(text, "volume", setting)
-    if isinstance(found, Fault):
-        return found.reading()
-    if found.value <= 0:
+    quantity = read_quantity(text, "volume", setting)
+    if isinstance(quantity, Fault):
+        return quantity.reading()
+    if quantity.value <= 0:
         return Reading(None, "not_above_zero", {"what": "a volume"})
-    rule, details = pot_volume_rule(found.value)
-    value = None if rule == "pot_volume_outside" else float(found.value)
-    return Reading(value, rule, details, mark=_kitchen(found))
+    rule, details = pot_volume_rule(quantity.value)
+    value = None if rule == "pot_volume_outside" else float(quantity.value)
+    return Reading(value, rule, details, mark=_kitchen(quantity))
 
 
 def pot_volume_rule(millilitres: Fraction) -> tuple[str | None, dict[str, str]]:
@@ -52,34 +52,34 @@ def pot_volume_rule(millilitres: Fraction) -> tuple[str | None, dict[str, str]]:
 
 def read_length(text: str, setting: Setting) -> Reading:
     """A length of a folded cell, in the unit that the pool keeps for its column."""
-    found = read_quantity(text, "length", setting)
-    if isinstance(found, Fault):
-        return found.reading()
-    if found.value <= 0:
+    quantity = read_quantity(text, "length", setting)
+    if isinstance(quantity, Fault):
+        return quantity.reading()
+    if quantity.value <= 0:
         return Reading(None, "not_above_zero", {"what": "a length"})
-    if setting.longest is not None and found.value > setting.longest * setting.kept_per:
-        details = {"read": _metres(found.value), "longest": _metres(setting.longest * setting.kept_per)}
+    if setting.longest is not None and quantity.value > setting.longest * setting.kept_per:
+        details = {"read": _metres(quantity.value), "longest": _metres(setting.longest * setting.kept_per)}
         return Reading(None, "length_outside", details)
-    return Reading(float(found.value / setting.kept_per))
+    return Reading(float(quantity.value / setting.kept_per))
 
 
 def read_temperature(text: str, setting: Setting) -> Reading:
     """Degrees Celsius of a folded cell."""
-    found = read_quantity(text, "temperature", setting)
-    if isinstance(found, Fault):
-        return found.reading()
+    quantity = read_quantity(text, "temperature", setting)
+    if isinstance(quantity, Fault):
+        return quantity.reading()
     low, high = WATER_TEMPERATURE_C
-    if not low <= found.value <= high:
-        celsius = f"{float(found.value):.3g}"
-        return Reading(None, "temperature_outside", {"read": celsius, "hint": _as_fahrenheit(text, found)})
-    return Reading(float(found.value))
+    if not low <= quantity.value <= high:
+        celsius = f"{float(quantity.value):.3g}"
+        return Reading(None, "temperature_outside", {"read": celsius, "hint": _as_fahrenheit(text, quantity)})
+    return Reading(float(quantity.value))
 
 
-def _as_fahrenheit(text: str, found: Quantity) -> str:
+def _as_fahrenheit(text: str, quantity: Quantity) -> str:
     """A sentence for a number of degrees that would be usual water in °F."""
-    if found.unit.name != "°C" or not 45 < found.value <= 113:
+    if quantity.unit.name != "°C" or not 45 < quantity.value <= 113:
         return ""
-    return f"{split_number(text)[0]} °F would be {float((found.value - 32) / Fraction(9, 5)):.3g} °C. "
+    return f"{split_number(text)[0]} °F would be {float((quantity.value - 32) / Fraction(9, 5)):.3g} °C. "
 
 
 def _metres(millimetres: Fraction | int) -> str:
@@ -91,5 +91,5 @@ def _is_length(text: str) -> bool:
     return bool(number and spelling) and isinstance(find_unit(spelling, "length"), Unit)
 
 
-def _kitchen(found: Quantity) -> str | None:
-    return found.unit.name if found.unit.bare_kitchen else None
+def _kitchen(quantity: Quantity) -> str | None:
+    return quantity.unit.name if quantity.unit.bare_kitchen else None

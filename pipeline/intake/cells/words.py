@@ -28,9 +28,9 @@ _CODE = re.compile(rf"[^\W_](?:[^\W_]|-){{{SHORTEST_CODE - 1},{LONGEST_CODE - 1}
 def read_choice(text: str, setting: Setting) -> Reading:
     """The allowed word that a folded cell stands for, as it is written in the pool."""
     choices = setting.choices
-    found = match_choice(choices, text)
-    if found is not None:
-        return Reading(found)
+    known = match_choice(choices, text)
+    if known is not None:
+        return Reading(known)
     listed = [choice.value for choice in CHOICES[choices]]
     words = f"{listed[0]} … {listed[-1]}" if len(listed) > 20 else ", ".join(listed)
     return Reading(None, "word_unknown", {"words": words, "hint": _nearest(text, listed)})
@@ -38,11 +38,11 @@ def read_choice(text: str, setting: Setting) -> Reading:
 
 def read_climate(text: str, setting: Setting) -> Reading:
     """The Köppen-Geiger class of a folded cell; `unknown` is read, with advice."""
-    found = match_choice("climate_zone", text)
-    if found == UNKNOWN_CLIMATE:
-        return Reading(found, "climate_not_given")
-    if found is not None:
-        return Reading(found)
+    known = match_choice("climate_zone", text)
+    if known == UNKNOWN_CLIMATE:
+        return Reading(known, "climate_not_given")
+    if known is not None:
+        return Reading(known)
     other = match_other_scheme(text)
     if other is not None:
         return Reading(
@@ -67,7 +67,9 @@ def read_code(text: str, setting: Setting) -> Reading:
     if setting.letters_guessed and not all(map(reads_alike, code)):
         return Reading(None, "code_letters_guessed", {})
     likely = before_garbling(code)
-    in_form = _CODE.match(code) and all(one == "-" or one.isalpha() or one in "0123456789" for one in code)
+    in_form = _CODE.match(code) and all(
+        letter == "-" or letter.isalpha() or letter in "0123456789" for letter in code
+    )
     if likely or not in_form:
         return Reading(None, "code_form", {"hint": f"It was probably {likely}. " if likely else ""})
     if mixes_alphabets(code):

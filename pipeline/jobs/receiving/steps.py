@@ -15,7 +15,8 @@ from pathlib import Path
 from pipeline.atomic_write import write_whole
 from pipeline.check.steps import Checked
 from pipeline.check.waits import beside_a_pool
-from pipeline.jobs.own_result.others import OtherGrowers
+from pipeline.errors import OlderPoolError
+from pipeline.jobs.own_result.others import OtherGrowers, other_growers
 from pipeline.jobs.own_result.steps import own_results
 from pipeline.jobs.receiving.checking import (
     SETTINGS_FILE,
@@ -90,6 +91,17 @@ def pool_writer(
         if new and not (pool / SETTINGS_FILE).exists():
             write_whole(pool / SETTINGS_FILE, settings_text().encode())
         yield writer
+
+
+def growers_to_compare(pool: Path, by_whom: str, say: Callable[[str], None]) -> OtherGrowers | None:
+    """What the own results of a load are set beside, as the pool stands before it; None where there is no pool yet. A
+    pool of an older version is brought up first, since the load writes anyway."""
+    try:
+        return other_growers(pool, pool_settings(pool))
+    except OlderPoolError:
+        with pool_writer(pool, by_whom, say, make=False):
+            pass
+        return other_growers(pool, pool_settings(pool))
 
 
 def received_moment(typed: str | None) -> datetime | None:

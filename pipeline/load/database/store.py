@@ -17,7 +17,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
-from pipeline.errors import DrainpoolError
+from pipeline.errors import DrainpoolError, OlderPoolError
 from pipeline.load.truth.journal import Line, canonical, put_right
 from schemas.kinds.registry import KINDS
 from schemas.store import STORE_VERSION, shape_of, tables
@@ -221,11 +221,11 @@ def _newest(pool: Path) -> Connection:
 
 
 def refuse_other(connection: Connection, pool: Path) -> None:
-    """Raises DrainpoolError for a readers' copy with other tables: it is brought up by the next command that writes."""
+    """Raises OlderPoolError for a readers' copy with other tables: it is brought up by the next command that writes."""
     version = version_of(connection)
     refuse_newer(version, pool)
     if version is not None and not is_current(connection):
-        raise DrainpoolError(
+        raise OlderPoolError(
             f"{pool} was last written by an older drainpool. Nothing was changed. "
             f"To bring it up to this version, type: drainpool verify --pool {pool}"
         )
