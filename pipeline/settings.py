@@ -12,6 +12,8 @@ from typing import Any
 from pipeline.errors import DrainpoolError
 from schemas.settings import SETTINGS, Setting
 
+LONGEST_TEXT = 80
+
 
 @dataclass(frozen=True)
 class Settings:
@@ -35,10 +37,16 @@ class Settings:
     short_time_advice_s: float = 5.0
     long_time_advice_s: float = 86400.0
     long_time_held_s: float = 604800.0
+    run_by: str = ""
+    paid_by: str = ""
+    contact: str = ""
+    licence: str = ""
+    report_address: str = ""
 
     def as_values(self) -> dict[str, Any]:
-        """Plain values for `results.json` and the journal."""
-        values = asdict(self)
+        """Plain values for `results.json` and the journal; what the club has not said is left out, so that a pool without
+        such words keeps the settings it had."""
+        values = {name: value for name, value in asdict(self).items() if value != ""}
         values["small_shares"] = list(self.small_shares)
         return values
 
@@ -90,10 +98,11 @@ def settings_from(typed: Mapping[str, Any], where: str) -> Settings:
 
 def _checked(setting: Setting, value: Any, where: str) -> Any:
     if isinstance(setting.default, str):
-        if isinstance(value, str) and 0 < len(value.strip()) <= 80:
+        least = 1 if setting.default else 0
+        if isinstance(value, str) and least <= len(value.strip()) <= LONGEST_TEXT:
             return value.strip()
         raise DrainpoolError(
-            f"{where}: {setting.name} should be a text of 1 to 80 characters. Nothing was changed."
+            f"{where}: {setting.name} should be a text of {least} to {LONGEST_TEXT} characters. Nothing was changed."
         )
     if isinstance(setting.default, tuple):
         if isinstance(value, (list, tuple)) and all(_within(setting, one) for one in value):

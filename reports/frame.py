@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from reports.answer import ClubSettings
 from reports.page import Block, Download, Inline, Page, Section
 from reports.view import MonthView
 from reports.words import count, day, month_name, received_up_to, who
@@ -45,6 +46,21 @@ def banners(view: MonthView) -> tuple[str, ...]:
     return tuple(marks)
 
 
+def who_runs(settings: ClubSettings) -> str:
+    """Who runs the pool, who pays, how to reach them, the licence; that it is not said where nothing is."""
+    said = [
+        f"{words} {value}."
+        for words, value in (
+            ("Run by", settings.run_by),
+            ("Paid by", settings.paid_by),
+            ("Contact:", settings.contact),
+            ("Licence:", settings.licence),
+        )
+        if value
+    ]
+    return " ".join(said) or "Who runs this pool and who pays for it has not been said."
+
+
 def framed(
     view: MonthView, path: str, title: str, content: Content, navigation: Sequence[tuple[str, str]]
 ) -> Page:
@@ -55,7 +71,7 @@ def framed(
     foot = (
         f"{view.pool_name}, {month_name(view.month)}, edition {view.results['edition']}. "
         f"{who(counts['members'], counts['series'], counts['runs'])} in force; {count(counts['held'], 'row')} held{_waiting(view)}. "
-        f"Everything received up to {received_up_to(view.results)}.",
+        f"Everything received up to {received_up_to(view.results)}. {who_runs(view.settings)}",
     )
     return Page(
         path=path,

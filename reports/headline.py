@@ -194,13 +194,19 @@ def claim(answer: Answer, results: ResultsValue) -> str:
     return " ".join(sentences)
 
 
+def _where_and_how(settings: ClubSettings) -> str:
+    """Address and licence, as far as the club has said them."""
+    said = [settings.report_address, f"Licence: {settings.licence}" if settings.licence else ""]
+    return "".join(f" {words}." for words in said if words)
+
+
 def quotable(answer: Answer, results: ResultsValue) -> str:
     """A sentence that can't lose its counts, date, address and licence."""
     settings = club_settings(results)
     invented = "Invented data: not growing advice. " if results.get("invented") else ""
     return (
         f"{invented}{settings.pool_name}, {month_name(results['month'])}: {claim(answer, results)} "
-        f"(Received up to {received_up_to(results)}, edition {results['edition']}.)"
+        f"(Received up to {received_up_to(results)}, edition {results['edition']}.{_where_and_how(settings)})"
     )
 
 

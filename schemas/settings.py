@@ -23,6 +23,13 @@ class Setting:
 
 SETTINGS: tuple[Setting, ...] = (
     Setting("pool_name", "The pool", None, None, "", "What the report pages call this pool.", CLUB),
+    Setting("run_by", "", None, None, "", "Who runs the pool; every page says it.", CLUB),
+    Setting("paid_by", "", None, None, "", "Who pays for the pool, or nobody; every page says it.", CLUB),
+    Setting("contact", "", None, None, "", "How readers reach whoever runs the pool.", CLUB),
+    Setting("licence", "", None, None, "", "The licence of figures and pages, said in the quote.", CLUB),
+    Setting(
+        "report_address", "", None, None, "", "Where the reports are published, said in the quote.", CLUB
+    ),
     Setting(
         "target_ratio",
         1.25,

@@ -69,6 +69,7 @@ def _in_words(view: MonthView) -> list[str]:
         f"From that follows the range for {newcomer(view.results['scope'])}: wider than the range of the average, and the one that matters to a reader. Ranges hold 19 in 20 (95 %).",
         f"A share is enough when {out_of_twenty(assurance)} {newcomers(view.results['scope'])} would reach {setting_number(target)} times, at that share and every larger one tested, "
         "and when that stays so with any one grower (or club, or shared bag) left out.",
+        "Drainage stands in for air: where water leaves quickly, pores are open and air follows it. Air itself, the water drawn up from the tray and the plants were not measured.",
         "Nothing is read off between the shares tested, and nothing beyond the largest.",
     ]
 

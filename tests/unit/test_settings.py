@@ -18,6 +18,11 @@ def test_a_new_pools_file_changes_nothing_until_a_line_is_opened(tmp_path: Path)
     assert read_settings(path) == Settings()
 
 
+def test_words_that_a_club_has_not_said_are_no_settings() -> None:
+    assert not {"run_by", "licence"} & set(Settings().as_values())
+    assert Settings(run_by="a club").as_values()["run_by"] == "a club"
+
+
 def test_every_line_of_it_can_be_opened_as_it_stands() -> None:
     names = {setting.name for setting in SETTINGS}
     opened = "\n".join(line[2:] for line in settings_text().splitlines() if line[2:].split(" = ")[0] in names)
@@ -42,6 +47,7 @@ def test_every_line_of_it_can_be_opened_as_it_stands() -> None:
         ("target = 2", "does not know"),
         ("target_ratio 2", "can't be read"),
         ('pool_name = ""', "1 to 80 characters"),
+        (f'licence = "{"x" * 81}"', "0 to 80 characters"),
         ("small_shares = [15, 120]", "between 0 and 100"),
     ],
 )

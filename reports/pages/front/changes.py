@@ -33,7 +33,7 @@ def changed_section(view: MonthView) -> Section | None:
     blocks: list[Block] = [say(*_against(view, before), tone="small")]
     runs = changed_sentences(view.changed) if view.changed is not None else []
     blocks.append(items(*runs, *_counts_change(before, view.results), *_answer_changes(before, view)))
-    return Section("What changed?", tuple(blocks), "changed", paper=view.correction is not None)
+    return Section("What changed?", tuple(blocks), "changed")
 
 
 def _against(view: MonthView, before: ResultsValue) -> tuple[Inline, ...]:
