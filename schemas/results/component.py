@@ -190,6 +190,7 @@ class PartKeys(TypedDict):
     share: float | None
     verdict: str
     alone: AnswerValue
+    why: str | None
 
 
 class PartAnswerValue(AnswerValue, PartKeys):

@@ -89,7 +89,7 @@ def test_a_question_ends_with_a_passage_for_a_mail(demo_pool: DemoPool) -> None:
     """Filter, counts and date can't be lost from it; a part that is too small says what is missing."""
     told = drainpool("query", "--pool", demo_pool.folder, "--climate", "Csb", "--grade", "fine").stdout
     passage = told.split("To paste into a mail:")[1]
-    for word in ("Invented data", "Climate Csb; grade fine", "growers,", "as of 2", "too few"):
+    for word in ("Invented data", "Climate Csb; grade fine", "growers,", "as of 2", "so few"):
         assert word in passage
     levels = drainpool("query", "--pool", demo_pool.folder, "--by", "grade").stdout
     assert "how many times the ratio of one level is that of another" in levels

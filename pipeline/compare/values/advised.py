@@ -99,7 +99,10 @@ def advice_value(
         value["why"] = text
     elif advice.parts is None:
         value["why"] = "No ratio of whole parts up to 5 comes near enough to this share."
-    if advice.verdict == ENOUGH and value["p_all"] is None:
+    if advice.verdict == ENOUGH and value["ratio"] is None:
+        few = "Fewer than 3 growers of this part measured that share, so it has no figures of its own there."
+        value["why"] = " ".join([*([value["why"]] if "why" in value else []), few])
+    elif advice.verdict == ENOUGH and value["p_all"] is None:
         clocks = "Clocks were stopped: the chance for all larger shares together is not worked out."
         value["why"] = " ".join([*([value["why"]] if "why" in value else []), clocks])
     return value

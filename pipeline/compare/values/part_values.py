@@ -73,6 +73,7 @@ def part_value(part: PartStates, beside: Beside, subject: PartSubject, numbers: 
         "share": both.share,
         "verdict": both.verdict,
         "alone": beside.alone_value,
+        "why": text if both.share is None else None,
     }
     rows = value["settled"]["shares"] if decided else value["shares"]
     behind = beside.alone.settled if decided else beside.alone.fresh

@@ -80,6 +80,25 @@ def test_two_growers_of_a_part_give_no_figure(frame: MakeFrame, pool: MakePool) 
     assert grades["medium"]["shares"][0]["ratio"] is not None
 
 
+def unexplained(value: Any) -> list[str]:
+    """Values with a null and no sentence on it."""
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    bare = (
+        isinstance(value, dict)
+        and not value.get("why")
+        and any(one is None for name, one in value.items() if name != "why")
+    )
+    return [*(sorted(value) if bare else []), *(name for one in inner for name in unexplained(one))]
+
+
+def test_nothing_of_a_grade_is_null_without_a_reason(frame: MakeFrame, pool: MakePool) -> None:
+    tops = [row for row in grown(pool, "fine", 5, 1) if row["component_share"] in (0.0, 60.0)]
+    _, grades = grades_of(frame(tops + grown(pool, "medium", 10, 2) + grown(pool, "coarse", 2, 3)))
+    assert unexplained(grades) == []
+    assert grades["fine"]["recommendation"]["share"] == 45.0, "a share that its own growers did not test"
+    assert "no figures of its own there" in grades["fine"]["recommendation"]["why"]
+
+
 @pytest.fixture
 def climates(frame: MakeFrame, pool: MakePool) -> pl.DataFrame:
     """Seven growers in Cfb and nine in Csb."""
