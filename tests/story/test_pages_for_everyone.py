@@ -79,7 +79,7 @@ def test_grey_paper_loses_nothing(chromium: Any, month: Path) -> None:
         "[...document.querySelectorAll('#curve .wide svg text')].map(one => one.textContent).join('|')"
     )
     assert "freshly filled" in drawn and "a new grower" in drawn and "enough: 1.25×" in drawn
-    words = page.inner_text("body")
+    words = " ".join(page.inner_text("body").split())
     for mark in ("reaches 1.25×", "falls short", "at least 1.25 times as fast (●)", "slower (○)"):
         assert mark in words
     page.close()
