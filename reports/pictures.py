@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import TypeGuard
 from xml.sax.saxutils import escape
 
+from reports.frame import DRAFT
 from reports.page import Block, ChartBlock, Download, DrawingBlock, Inline, Link, Page
 from reports.render import every_block
 from reports.theme import EXPORT_FONT, FONT, LIGHT, in_plain_colours
@@ -56,7 +57,9 @@ def _offered(block: Block) -> TypeGuard[ChartBlock | DrawingBlock]:
 
 def _mark(page: Page) -> str:
     """What a picture says of itself where it lies alone: the marks of its page, the pool and the month."""
-    return ". ".join([*page.banners, page.title.split(" · ")[-1]])
+    # a draft's mark goes by a swap of words once it is published, and a picture is no text: it carries the others
+    lasting = (banner for banner in page.banners if banner != DRAFT)
+    return ". ".join([*lasting, page.title.split(" · ")[-1]])
 
 
 def _files(block: ChartBlock | DrawingBlock, mark: str) -> list[Download]:
