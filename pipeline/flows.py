@@ -26,20 +26,16 @@ from prefect.settings import (
     temporary_settings,
 )
 
-from pipeline.errors import DrainpoolError
 from pipeline.jobs.decisions.requests import carry_out, in_turn, requests_waiting
 from pipeline.jobs.month.figures import Figures, figures
 from pipeline.jobs.month.flow_home import log_file
 from pipeline.jobs.month.server import ready_server
-from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
+from pipeline.jobs.month.steps import MonthOrder, next_edition, until_in_place, write_month
 from pipeline.jobs.receiving.inbox import TakenIn, take_in, waiting
 from pipeline.load.truth.records import Edition
 
 FILES_A_TASK = 50
 WAITS_S = [1.0, 4.0]
-MOST_STARTS = 10
-PATIENT_STARTS = 3
-"""So often a running month starts over for any change; from then on only for what takes something out of it."""
 Say = Callable[[str], None]
 
 
@@ -77,11 +73,10 @@ def carry_out_one(pool: str, name: str) -> TakenIn:
 
 
 @task(name="settle the edition", cache_policy=NO_CACHE)
-def settle_edition(order: dict[str, Any]) -> Edition:
+def settle_edition(order: dict[str, Any], again: bool) -> Edition:
     """Which edition is made; a new one is written into the journal. The reason typed does not go through the flow, whose
     records are not private."""
-    reason = _reason.get() if order["correct"] else None
-    return next_edition(replace(_order(order), reason=reason), _say.get())
+    return next_edition(replace(_order(order), reason=_reason.get()), _say.get(), again)
 
 
 @task(name="compare", cache_policy=NO_CACHE)
@@ -112,24 +107,13 @@ def month_flow(month: str, order: dict[str, Any]) -> MonthMade:
             taken += take_in_some(pool, names[start : start + FILES_A_TASK], month, order["by_whom"])
         if request is not None:
             taken += carry_out_one(pool, request)
-    made, index = _in_place(pool, order)
+    made, index = until_in_place(
+        lambda again: settle_edition(order, again),
+        lambda edition: compare(pool, edition),
+        lambda made, patient: write_pages(pool, made, patient),
+    )
     _leave_artifacts(month, index, made, taken)
     return MonthMade(index, made, taken)
-
-
-def _in_place(pool: str, order: dict[str, Any]) -> tuple[Figures, Path]:
-    """Settles, computes and writes the edition, and starts over where another command has overtaken it. A correction is
-    begun once: what was erased or made meanwhile is met by making the newest edition again."""
-    for attempt in range(MOST_STARTS):
-        made = compare(pool, settle_edition(order))
-        index = write_pages(pool, made, attempt < PATIENT_STARTS)
-        if index is not None:
-            return made, index
-        order = {**order, "correct": False}
-    raise DrainpoolError(
-        f"Other commands changed the pool {MOST_STARTS} times while the month was being computed. Its earlier pages stand "
-        "as they were. Run the month again when they have finished."
-    )
 
 
 def run_month(order: MonthOrder, say: Say) -> MonthMade:

@@ -18,6 +18,7 @@ from reports.render import as_html
 from reports.theme import css_tokens
 
 SUPERSEDED_PLACE = "<!--superseded-->"
+_UP = re.compile(r'href="(edition-[0-9]+/|\.\./[0-9]{4}-[0-9]{2}/)')
 _NO_MARKS = '<div role="region" aria-label="Marks of this report"></div>\n'
 _CHECK_SECTION = re.compile(rf'<section id="{CHECK_SECTION}">.*?</section>\n', re.DOTALL)
 
@@ -44,6 +45,12 @@ def published(html: str) -> str:
     as it is."""
     html = _CHECK_SECTION.sub("", html.replace(f'<p class="mark">{DRAFT}</p>', "", 1), count=1)
     return html.replace(_NO_MARKS, "", 1)
+
+
+def moved_down(html: str) -> str:
+    """A page of a month's folder as it stands in the folder of an older edition, one further down: its links to other
+    editions and other months lead there from there."""
+    return _UP.sub(r'href="../\1', html)
 
 
 def superseded(html: str, depth: int, newer_edition: int) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from pipeline.commands.line.result import DONE, CommandResult, Say
@@ -16,6 +17,8 @@ def held(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """What waits and why, by member; a mended sheet takes its rows off this list."""
     from pipeline.jobs.keeping.steps import runs_that_wait, waiting_by_member
 
+    if arguments.by == "effect":
+        return _by_effect(arguments)
     waiting, asked = waiting_by_member(arguments.pool), runs_that_wait(arguments.pool)
     if arguments.format == "json":
         value = {"held": waiting, "waits": asked}
@@ -57,6 +60,32 @@ def _held_lines(waiting: list[WaitingRow]) -> str:
         )
     lines += ["", f"{_counted(waiting)} waiting for a mended sheet."]
     return "\n".join(lines)
+
+
+def _by_effect(arguments: argparse.Namespace) -> CommandResult:
+    """Everything that needs the coordinator, the largest effect on the answer first, each with its letter."""
+    from datetime import timedelta
+
+    from pipeline.jobs.attention import DAYS_TO_ANSWER, letter, matters_of
+    from pipeline.jobs.receiving.checking import now
+
+    listed = matters_of(arguments.pool)
+    answer_by = now().date() + timedelta(days=DAYS_TO_ANSWER)
+    if arguments.format == "json":
+        values = [{**asdict(matter), "letter": letter(matter, answer_by)} for matter in listed]
+        return CommandResult(DONE, json.dumps({"matters": values}, indent=1) + "\n")
+    if not listed:
+        return CommandResult(DONE, "Nothing needs you: no series pulls an average, and no row waits.\n")
+    lines: list[str] = []
+    for place, matter in enumerate(listed, start=1):
+        who = f"{matter.member or 'no member named'}{f', {matter.series}' if matter.series else ''}"
+        lines += [f"{place}. {matter.effect:.0%}  {who}: {matter.title}", f"   {matter.detail}", ""]
+        lines += [f"   | {line}".rstrip() for line in letter(matter, answer_by).splitlines()] + [""]
+    lines.append(
+        "In percent: how far the plain average of a share would move without that series; for held rows, their part of all "
+        "rows. A quick look for sorting, not the pooled model."
+    )
+    return CommandResult(DONE, "\n".join(lines) + "\n")
 
 
 def _counted(waiting: list[WaitingRow]) -> str:

@@ -10,11 +10,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
 from statistics import fmean, median
+from textwrap import fill
 
 import polars as pl
 
-from reports.words import percent, plain, two_figures
+from pipeline.jobs.own_result.contrasts import fresh_contrasts
+from pipeline.jobs.pool_view import view
+from pipeline.jobs.receiving.checking import pool_settings
+from reports.words import day, percent, plain, two_figures
 from schemas.trade.labels import label_key
 from schemas.trade.slips import CUP, SLIPS, nearest_slip
 
@@ -23,6 +29,8 @@ ODD_SPREADS, NOTABLE_SPREADS = 3.5, 1.5
 SMALLEST_SPREAD = 0.2
 WORTH_A_LOOK = 0.05
 MOST_LISTED = 40
+DAYS_TO_ANSWER = 14
+LETTER_WIDTH = 72
 SAME_FACTOR = 0.12
 
 
@@ -53,6 +61,28 @@ def matters(contrasts: pl.DataFrame, held: pl.DataFrame, runs_in_force: int) -> 
     return sorted(needing_a_look, key=lambda matter: (-matter.effect, matter.member, matter.series))[
         :MOST_LISTED
     ]
+
+
+def matters_of(pool: Path) -> list[Matter]:
+    """What needs a human in a pool, as the coordinator's room lists it."""
+    seen = view(pool)
+    return matters(fresh_contrasts(seen.runs, pool_settings(pool)), seen.held, seen.counts["runs"])
+
+
+def letter(matter: Matter, answer_by: date) -> str:
+    """The question of a matter as a whole letter, with the day to answer by and what silence means."""
+    silence = (
+        "Without an answer the runs stay in for now, and the coordinator may leave them out of the report."
+        if matter.kind == "odd"
+        else "Without an answer these rows stay out; everything else that you sent counts."
+    )
+    paragraphs = [
+        f"Hello {matter.member or 'there'},",
+        matter.question,
+        f"Please answer by {day(answer_by.isoformat())}: write back, or answer under “My tests” at the desk. {silence}",
+        "Thank you for your tests.",
+    ]
+    return "\n\n".join(fill(paragraph, LETTER_WIDTH) for paragraph in paragraphs) + "\n"
 
 
 def odd_series(contrasts: pl.DataFrame) -> list[Matter]:

@@ -9,7 +9,15 @@ import pytest
 
 from pipeline.errors import DrainpoolError
 from pipeline.load.changes.decisions import restore, set_aside, withdraw
-from pipeline.load.changes.editions import begin_edition, closed_until, cutoff_of, editions, publish_edition
+from pipeline.load.changes.editions import (
+    begin_edition,
+    closed_until,
+    cutoff_of,
+    drop_edition,
+    editions,
+    editions_in,
+    publish_edition,
+)
 from pipeline.load.truth.records import Cutoff, Edition, Selection
 from pipeline.load.views.preview import preview
 from pipeline.load.views.reading import runs_in_force
@@ -168,3 +176,24 @@ def test_a_preview_says_what_a_load_would_do_and_does_not_do_it(tmp_path: Path) 
         ("s", 40.0, 1, 1, 30.0),
         ("s", 0.0, 1, 1, 40.0),
     ]
+
+
+def test_a_correction_of_nothing_is_refused_or_makes_the_draft_again(tmp_path: Path) -> None:
+    pool, clock, said = tmp_path / "pool", Clock(), list[str]()
+    with opened(pool, clock, said) as writer:
+        send(writer, ("a.csv", FIRST))
+        clock.at(2026, 4, 2)
+        first = begin_edition(writer, "2026-03")
+        assert begin_edition(writer, "2026-03", correct=True, reason="typed again") == first
+        assert said == ["Nothing of 2026-03 has changed since the draft of edition 1: it is made again."]
+        publish_edition(writer, "2026-03")
+        length = len(writer.lines)
+        send(writer, ("b.csv", sheet(("m9", "s", 0, 1, 1, 20))))
+        with pytest.raises(DrainpoolError, match="there is nothing to correct"):
+            begin_edition(writer, "2026-03", correct=True, reason="no reason")
+        assert len(writer.lines) == length + 1, "only the sheet that belongs to April"
+        withdraw(writer, Selection(member="m2"), "asked")
+        assert begin_edition(writer, "2026-03", correct=True, reason="asked").number == 2
+        drop_edition(writer, editions_in(writer.lines, "2026-03")[-1])
+        assert begin_edition(writer, "2026-03", correct=True, reason="asked").number == 2
+    assert [one.number for one in editions(pool, "2026-03")] == [1, 2]

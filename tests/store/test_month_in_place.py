@@ -11,6 +11,7 @@ import pytest
 from pipeline.desk.pool.reports import ReportFolders, ShownMonth
 from pipeline.errors import DrainpoolError
 from pipeline.jobs.keeping.erasing import erase_member
+from pipeline.jobs.keeping.steps import verify_pool
 from pipeline.jobs.month.figures import figures
 from pipeline.jobs.month.files.publishing import draft_to_publish, publish_month
 from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
@@ -102,18 +103,15 @@ def test_a_correction_draft_takes_nothing_from_the_readers_until_it_is_published
     assert contents(reports / MARCH / "edition-1") == before, "no mark on what readers see"
     seen = ReportFolders(pool)
     assert seen.months() == [ShownMonth(MARCH, True, draft=2)]
-    assert (
-        seen.file(f"{MARCH}/members/fen-03.html", False)
-        == reports / MARCH / "edition-1" / "members" / "fen-03.html"
-    )
-    assert seen.file(f"{MARCH}/", True) == reports / MARCH / "index.html"
-    assert seen.file(f"{MARCH}/edition-1/", False) == reports / MARCH / "edition-1" / "index.html"
-    assert seen.file(f"{MARCH}/edition-2/", False) is None
+    assert seen.for_readers(f"{MARCH}/members/fen-03.html") == f"{MARCH}/edition-1/members/fen-03.html"
+    assert seen.for_readers(f"{MARCH}/") == f"{MARCH}/edition-1/"
+    assert seen.for_readers(f"{MARCH}/edition-1/") == f"{MARCH}/edition-1/"
+    assert seen.for_readers(f"{MARCH}/edition-2/") is None
     for name in ("feed.xml", "index.html"):
         assert b'href="2026-03/edition-1/index.html"' in (reports / name).read_bytes()
     published(pool)
     assert seen.months() == [ShownMonth(MARCH, True)]
-    assert seen.file(f"{MARCH}/", False) == reports / MARCH / "index.html"
+    assert seen.for_readers(f"{MARCH}/") == f"{MARCH}/"
     assert "Superseded: edition 2" in (reports / MARCH / "edition-1" / "index.html").read_text(
         encoding="utf-8"
     )
@@ -161,3 +159,18 @@ def test_a_month_says_what_is_new_mended_and_erased(pool: Path, tmp_path: Path) 
     assert drainpool("load", mended, new, "--pool", pool, "--received", "2026-04-20").returncode == 0
     erase_member(pool, "fen-02", "asked", "Ann", quiet)
     assert begun(pool, "2026-04").changed == Changed(new=3, mended=2, erased=3)
+
+
+def test_links_of_an_older_edition_lead_on_from_its_own_folder(pool: Path, tmp_path: Path) -> None:
+    published(pool)
+    for at, day in enumerate(("2026-04-20", "2026-04-21"), start=4):
+        sheet = write(tmp_path, f"{at}.csv", small_sheet(f"fen-{at:02}"))
+        assert drainpool("load", sheet, "--pool", pool, "--received", day).returncode == 0
+    made(pool, "2026-04")
+    for member in ("fen-04", "fen-05"):
+        drainpool("withdraw", "--pool", pool, "--member", member, "--reason", "asked")
+        made(pool, "2026-04", correct=True)
+    assert [one.number for one in editions(pool, "2026-04")] == [1, 2, 3]
+    older = (pool / "reports" / "2026-04" / "edition-2" / "index.html").read_text(encoding="utf-8")
+    assert 'href="../edition-1/index.html"' in older
+    assert [one.words for one in verify_pool(pool, "Ann", quiet)] == []

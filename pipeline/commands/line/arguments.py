@@ -246,6 +246,12 @@ def _keeping(commands: Any) -> None:
         "lists the rows that wait to be mended and the runs that wait for an answer, by member",
     )
     add_pool(parser)
+    parser.add_argument(
+        "--by",
+        choices=("member", "effect"),
+        default="member",
+        help="effect: everything that needs you, largest effect on the answer first, each with a letter ready to send",
+    )
     add_text_or_json(parser)
 
     parser = add_command(commands, "rebuild", "makes the pool's store again from archive and journal")

@@ -51,7 +51,13 @@ async def report_file(request: Request) -> Response:
         return to("/reports")
     if MONTH.match(typed):
         return to(f"/reports/{typed}/")
-    path = await run_in_threadpool(desk.reports.file, typed, visitor.account is not None)
+    if visitor.account is None:
+        address = await run_in_threadpool(desk.reports.for_readers, typed)
+        if address is None or await run_in_threadpool(desk.reports.file, address) is None:
+            raise NotHereError()
+        if address != typed:
+            return to(f"/reports/{address}")
+    path = await run_in_threadpool(desk.reports.file, typed)
     if path is None:
         raise NotHereError()
     kept = {"cache-control": f"private, max-age={HOUR_S}"} if path.suffix in KEPT_AN_HOUR else {}

@@ -45,9 +45,21 @@ class ReportFolders:
         draft = shown.newest if shown.newest not in shown.published else None
         return ShownMonth(month, bool(shown.published), draft)
 
-    def file(self, typed: str, drafts: bool) -> Path | None:
-        """The file of a report that an address names; None where it names none, anything outside, or with `drafts` False
-        what is not published. A month's own address leads everybody but members to its last published edition."""
+    def for_readers(self, typed: str) -> str | None:
+        """Where an address below `reports/` leads somebody who may not see drafts: a month's own address to its last
+        published edition, where a draft stands above it. None where it names what is not published."""
+        month, _, rest = typed.partition("/")
+        shown = editions_shown(self._pool, month) if MONTH.match(month) else EditionsShown(None, frozenset())
+        if not shown.published:
+            return None
+        named = EDITION.match(rest.partition("/")[0])
+        if named is not None:
+            return typed if int(named[1]) in shown.published else None
+        newest = max(shown.published)
+        return typed if newest == shown.newest else f"{month}/{edition_folder(newest)}/{rest}"
+
+    def file(self, typed: str) -> Path | None:
+        """The file of a report that an address names; None where it names none, or anything outside."""
         parts = typed.split("/")
         if parts[-1] == "":
             parts[-1] = "index.html"
@@ -56,20 +68,6 @@ class ReportFolders:
             return feed if feed.is_file() else None
         if not MONTH.match(parts[0]) or not all(PLAIN_PART.match(part) for part in parts):
             return None
-        if not drafts and not _to_readers(parts, editions_shown(self._pool, parts[0])):
-            return None
         path = self._pool.joinpath(REPORTS, *parts)
         inside = (self._pool / REPORTS).resolve()
         return path if path.is_file() and path.resolve().is_relative_to(inside) else None
-
-
-def _to_readers(parts: list[str], shown: EditionsShown) -> bool:
-    """Whether readers may follow an address; leads it to the published edition's folder where a draft stands above."""
-    if not shown.published:
-        return False
-    named = EDITION.match(parts[1]) if len(parts) > 2 else None
-    if named is not None:
-        return int(named[1]) in shown.published
-    if shown.newest != max(shown.published):
-        parts.insert(1, edition_folder(max(shown.published)))
-    return True

@@ -31,6 +31,8 @@ from schemas.formula_guards import GUARD
 from schemas.trade.labels import label_key
 from schemas.version import VERSION
 
+MARKED = '<main id="answer">'
+"""Pages that carry the marks of their edition; cards to print do not."""
 LEADS_TO = re.compile(r'(?:href|src)="([^"#?:]+)[^"]*"')
 
 
@@ -84,7 +86,7 @@ def _report(pool: Path, folder: Path, edition: Edition, names: frozenset[str]) -
             continue
         text = page.read_text(encoding="utf-8", errors="replace")
         missing.update(_missing(pool, page, text))
-        unlike += (DRAFT in text) is not is_draft(edition)
+        unlike += MARKED in text and (DRAFT in text) is not is_draft(edition)
     for name, pages in sorted(missing.items()):
         yield Finding(
             name, f"it is not there, and {pages} page{'s lead' if pages > 1 else ' leads'} to it; {again}"

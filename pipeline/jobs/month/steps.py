@@ -6,20 +6,32 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.errors import DrainpoolError
 from pipeline.jobs.month.figures import Figures
 from pipeline.jobs.month.files.folder import edition_folder, month_folder, replaced_whole
 from pipeline.jobs.month.files.index_and_mails import write_index, write_mails
 from pipeline.jobs.month.files.making import MonthFiles, month_files
-from pipeline.jobs.month.files.older import copied, mark_older
+from pipeline.jobs.month.files.older import copied, mark_older, pages_of
 from pipeline.jobs.month.files.overtaken import overtaken_by
-from pipeline.jobs.month.files.report_files import write_files
+from pipeline.jobs.month.files.report_files import move_links_down, write_files
 from pipeline.jobs.receiving.steps import pool_writer
-from pipeline.load.changes.editions import begin_edition, editions, editions_in, erased_runs
+from pipeline.load.changes.editions import (
+    begin_edition,
+    drop_edition,
+    editions,
+    editions_in,
+    erased_runs,
+    nothing_changed,
+)
 from pipeline.load.database import store
+from pipeline.load.database.writer import Writer
 from pipeline.load.keeping.opening import locked_journal
 from pipeline.load.truth.records import Edition
 
 INDEX = "index.html"
+MOST_STARTS = 10
+PATIENT_STARTS = 3
+"""So often a running month starts over for any change; from then on only for what takes something out of it."""
 Say = Callable[[str], None]
 
 
@@ -53,10 +65,42 @@ def standing_edition(order: MonthOrder) -> Edition | None:
     return made[-1] if erased == made[-1].erased else None
 
 
-def next_edition(order: MonthOrder, say: Say) -> Edition:
-    """The edition to make: the newest again, or with `correct` one more; written in the journal."""
+def next_edition(order: MonthOrder, say: Say, again: bool = False) -> Edition:
+    """The edition to make: the newest again, or with `correct` one more; written in the journal. One that was begun and
+    never put in place (its run was cut short, or overtaken) gives its number back first where another is to be begun.
+    `again`: the same run starts over; it corrects once."""
+    folder = month_folder(order.pool, order.month)
     with pool_writer(order.pool, order.by_whom, say) as writer:
-        return begin_edition(writer, order.month, correct=order.correct, reason=order.reason)
+        made = editions_in(writer.lines, order.month)
+        unfinished = bool(made) and not made[-1].published and pages_of(folder, made[-1].number) is None
+        correct = order.correct and (unfinished or not again)
+        if unfinished and _begun_anew(writer, made[-1], correct and len(made) > 1):
+            drop_edition(writer, made[-1])
+            correct = correct and len(made) > 1
+        return begin_edition(writer, order.month, correct=correct, reason=order.reason if correct else None)
+
+
+def _begun_anew(writer: Writer, unfinished: Edition, correct: bool) -> bool:
+    erased = erased_runs(writer.lines, unfinished.month) != unfinished.erased
+    return erased or (correct and not nothing_changed(writer, unfinished))
+
+
+def until_in_place(
+    settle: Callable[[bool], Edition],
+    compute: Callable[[Edition], Figures],
+    put: Callable[[Figures, bool], Path | None],
+) -> tuple[Figures, Path]:
+    """Settles (told whether for another time), computes and puts an edition in place, and starts over where another
+    command has overtaken it. Raises DrainpoolError where that happens too often."""
+    for start in range(MOST_STARTS):
+        made = compute(settle(start > 0))
+        index = put(made, start < PATIENT_STARTS)
+        if index is not None:
+            return made, index
+    raise DrainpoolError(
+        f"Other commands changed the pool {MOST_STARTS} times while the month was being computed. Its earlier pages stand "
+        "as they were. Run the month again when they have finished."
+    )
 
 
 def write_month(pool: Path, made: Figures, say: Say, patient: bool = True) -> Path | None:
@@ -84,3 +128,4 @@ def _keep_older(folder: Path, new: Path, files: MonthFiles) -> None:
         inside = new / edition_folder(number)
         if not copied(folder, number, inside):
             write_files(inside, afresh)
+            move_links_down(inside)

@@ -15,20 +15,28 @@ from pipeline.load.truth.journal import Change, Line
 from pipeline.load.truth.moments import is_open, month_end
 from pipeline.load.truth.receipts import receipts_in
 from pipeline.load.truth.records import EVERYTHING, Cutoff, Edition
+from pipeline.load.views.reading import look
+from pipeline.load.views.status import known_lines
 from schemas.kinds.run import RUN
 from schemas.trade.moments import moment_of, moment_text
 from schemas.version import FIRST_VERSION, VERSION
+
+SEEN_ON_PAGES = frozenset({"named", "set_aside", "kept", "erased"})
+"""Changes that pages show though the same runs are in force."""
+OF_EDITIONS = frozenset({"edition", "edition_remade", "edition_dropped", "published"})
 
 
 def editions_in(lines: Sequence[Line], month: str) -> list[Edition]:
     """The editions of an ended month so far, oldest first."""
     made: list[Edition] = []
     for line in lines:
-        if line.event not in ("edition", "edition_remade", "published") or line.payload["month"] != month:
+        if line.event not in OF_EDITIONS or line.payload["month"] != month:
             continue
         if line.event == "edition":
             if _counts(line):
                 made.append(_edition(line))
+        elif line.event == "edition_dropped":
+            made = [one for one in made if one.line != line.payload["line"]]
         elif made and made[-1].number == line.payload["edition"]:
             remade = line.event == "edition_remade"
             made[-1] = (
@@ -114,6 +122,16 @@ def begin_edition(writer: Writer, month: str, *, correct: bool = False, reason: 
     if is_open(month, now):
         return Edition(month, 1, writer.lines[-1].at, open=True, line=None, known=writer.lines[-1].n)
     erased = erased_runs(writer.lines, month)
+    if correct and made[-1].version == VERSION and nothing_changed(writer, made[-1]):
+        if made[-1].published:
+            raise DrainpoolError(
+                f"Nothing of {month} has changed since edition {made[-1].number}: there is nothing to correct. Nothing was "
+                "changed."
+            )
+        writer.say(
+            f"Nothing of {month} has changed since the draft of edition {made[-1].number}: it is made again."
+        )
+        correct = False
     if made and not correct and erased == made[-1].erased:
         return made[-1] if made[-1].published else _remade(writer, made[-1])
     number = len(made) + 1
@@ -145,6 +163,21 @@ def _remade(writer: Writer, draft: Edition) -> Edition:
             f"The draft of {draft.month} was drainpool {draft.version}'s; it is made again by {VERSION}."
         )
     return editions_in(writer.lines, draft.month)[-1]
+
+
+def drop_edition(writer: Writer, edition: Edition) -> None:
+    """Writes down that the month's newest edition was begun and never put in place: its number is free again."""
+    payload = {"month": edition.month, "edition": edition.number, "line": edition.line}
+    commit(writer, [Change("edition_dropped", payload)])
+
+
+def nothing_changed(writer: Writer, edition: Edition) -> bool:
+    """Whether a correction of the edition, begun now, would see just what the edition sees."""
+    later = replace(edition, number=max(2, edition.number), line=writer.next_line())
+    then, now = (look(writer.connection, writer.lines, cutoff_of(one)) for one in (edition, later))
+    known = [known_lines(writer.lines, cutoff_of(one)) for one in (edition, later)]
+    spoken = [[line.n for line in lines if line.event in SEEN_ON_PAGES] for lines in known]
+    return then.runs.equals(now.runs) and then.held.equals(now.held) and spoken[0] == spoken[1]
 
 
 def publish_edition(writer: Writer, month: str) -> Edition:

@@ -200,8 +200,8 @@ def test_the_shelf_shows_files_of_reports_and_nothing_else(tmp_path: Path) -> No
     (tmp_path / "secret.txt").write_text("x")
     (inside / "link.html").symlink_to(tmp_path / "secret.txt")
     shelf = ReportFolders(tmp_path)
-    assert shelf.file("2026-03/", True) == tmp_path / "reports" / "2026-03" / "index.html"
-    assert shelf.file("2026-03/members/fen-07.html", True) is not None
+    assert shelf.file("2026-03/") == tmp_path / "reports" / "2026-03" / "index.html"
+    assert shelf.file("2026-03/members/fen-07.html") is not None
     for wrong in (
         "",
         "/",
@@ -215,8 +215,9 @@ def test_the_shelf_shows_files_of_reports_and_nothing_else(tmp_path: Path) -> No
         "2026-03/a\x00b",
         "x" * 5000,
     ):
-        assert shelf.file(wrong, True) is None, wrong
-    assert shelf.file("2026-03/", False) is None, "nobody has published it"
+        assert shelf.file(wrong) is None, wrong
+        assert shelf.for_readers(wrong) is None, wrong
+    assert shelf.for_readers("2026-03/") is None, "nobody has published it"
     assert [month.month for month in shelf.months()] == ["2026-03"]
     assert ReportFolders(tmp_path / "none").months() == []
 

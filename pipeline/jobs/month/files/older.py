@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.jobs.month.files.folder import RESULTS, edition_folder
-from pipeline.jobs.month.files.report_files import mark_superseded
+from pipeline.jobs.month.files.report_files import mark_superseded, move_links_down
 from pipeline.load.truth.records import Edition
 from reports.changed import changed_sentences
 from reports.view import Correction
@@ -43,11 +43,13 @@ def results_of(folder: Path, number: int) -> ResultsValue | None:
 
 
 def copied(folder: Path, number: int, into: Path) -> bool:
-    """Copies the pages of an edition as they stand; False where they are gone."""
+    """Copies the pages of an edition as they stand, their links led on from its own folder; False where they are gone."""
     place = pages_of(folder, number)
     if place is None:
         return False
     shutil.copytree(place, into, ignore=shutil.ignore_patterns(edition_folder("*")))
+    if place == folder:
+        move_links_down(into)
     return True
 
 

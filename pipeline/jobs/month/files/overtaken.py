@@ -12,6 +12,7 @@ OF_ANY_MONTH = {
     "erased": "somebody was erased",
     "edition": "another month was made",
     "edition_remade": "another month was made",
+    "edition_dropped": "another month was made",
     "published": "an edition was published",
     "restamped": "moments were put right",
 }

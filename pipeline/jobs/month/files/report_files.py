@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pipeline.atomic_write import write_whole
 from reports.pages.months import MonthEntry
-from reports.publish import index_files, published, superseded
+from reports.publish import index_files, moved_down, published, superseded
 
 
 def write_files(folder: Path, files: Iterable[tuple[str, bytes]]) -> list[Path]:
@@ -29,6 +29,12 @@ def mark_superseded(folder: Path, newer_edition: int) -> None:
     for path in sorted(folder.rglob("*.html")):
         depth = len(path.relative_to(folder).parts) - 1
         _put(path, superseded(path.read_text(encoding="utf-8"), depth, newer_edition).encode())
+
+
+def move_links_down(folder: Path) -> None:
+    """Leads the links of an edition's pages to other editions and other months on, from its own folder `edition-N`."""
+    for path in sorted(folder.glob("*.html")):
+        _put(path, moved_down(path.read_text(encoding="utf-8")).encode())
 
 
 def mark_published(folder: Path, beside: Sequence[str]) -> None:
