@@ -137,6 +137,7 @@ def test_publishing_marks_the_newest_edition_only(tmp_path: Path) -> None:
         clock.at(2026, 4, 2)
         begin_edition(writer, "2026-03")
         assert publish_edition(writer, "2026-03").published
+        withdraw(writer, Selection(member="m2"), "asked")
         begin_edition(writer, "2026-03", correct=True)
     assert [edition.published for edition in editions(pool, "2026-03")] == [True, False]
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from datetime import date
 
 import polars as pl
 
-from pipeline.jobs.attention import _shortened, matters, odd_series, waiting_rows
+from pipeline.jobs.attention import Matter, _shortened, letter, matters, odd_series, waiting_rows
 
 
 def contrasts(*ratios: float, share: float = 40.0) -> pl.DataFrame:
@@ -87,3 +89,15 @@ def test_the_largest_effect_stands_first() -> None:
     found = matters(contrasts(1.5, 1.6, 1.4, 1.55, 15.0), held(("fen-07", "sill", 3, True)), 1000)
     assert found[0].kind == "odd"
     assert [one.effect for one in found] == sorted((one.effect for one in found), reverse=True)
+
+
+def test_a_letter_is_whole_and_says_the_day_to_answer_by_and_what_silence_means() -> None:
+    odd = Matter("odd", "fen-07", "bench A", "40 %", "", "Did it really happen like that?", 0.2)
+    text = letter(odd, date(2026, 12, 14))
+    assert text.startswith(
+        "Hello fen-07,\n\nDid it really happen like that?\n\nPlease answer by 14 December 2026"
+    )
+    assert "Without an answer the runs stay in for now" in text.replace("\n", " ")
+    assert max(map(len, text.splitlines())) <= 72
+    waiting = letter(replace(odd, kind="held", member=""), date(2026, 12, 14)).replace("\n", " ")
+    assert waiting.startswith("Hello there,") and "these rows stay out" in waiting
