@@ -43,6 +43,7 @@ LOUD: dict[str, tuple[set[str], str]] = {
     "contrib_samples/simulator.py": (DISK, "writes the demo's sheets"),
     "pipeline/cli.py": (DISK | TALK | ENVIRONMENT, "prints, and meets closed pipes and Ctrl-C"),
     "pipeline/commands/check.py": (CLOCK, "checks as of today"),
+    "pipeline/commands/held.py": (CLOCK, "says the day to answer a letter by"),
     "pipeline/commands/line/by_whom.py": (ENVIRONMENT, "knows the login name"),
     "pipeline/commands/month.py": (DISK | CLOCK | ENVIRONMENT, "sets Prefect's home before it is imported"),
     "pipeline/commands/plan.py": (DISK, "writes a plan and its sheet into a folder"),

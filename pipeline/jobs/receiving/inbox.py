@@ -161,9 +161,10 @@ def taken_in(batch: LoadedBatch, left: int = 0) -> TakenIn:
 def read_beside(path: Path) -> Beside:
     """What is written beside a sheet; nothing where there is no such file. DrainpoolError where it can't be read."""
     beside = moment_file(path)
-    if not beside.exists():
-        return Beside()
-    first, _, rest = beside.read_text(encoding="utf-8", errors="replace").partition("\n")
+    try:
+        first, _, rest = beside.read_text(encoding="utf-8", errors="replace").partition("\n")
+    except FileNotFoundError:
+        return Beside()  # none was written, or another run has just taken the sheet in
     try:
         told = json.loads(rest) if rest.strip() else {}
         file, by = (told["file"], told.get("by")) if told else (None, None)
