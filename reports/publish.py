@@ -18,7 +18,7 @@ from reports.render import as_html
 from reports.theme import css_tokens
 
 SUPERSEDED_PLACE = "<!--superseded-->"
-_UP = re.compile(r'href="(edition-[0-9]+/|\.\./[0-9]{4}-[0-9]{2}/)')
+_UP = re.compile(r'href="((?:\.\./)*)(edition-[0-9]+/)?')
 _NO_MARKS = '<div role="region" aria-label="Marks of this report"></div>\n'
 _CHECK_SECTION = re.compile(rf'<section id="{CHECK_SECTION}">.*?</section>\n', re.DOTALL)
 
@@ -47,10 +47,16 @@ def published(html: str) -> str:
     return html.replace(_NO_MARKS, "", 1)
 
 
-def moved_down(html: str) -> str:
-    """A page of a month's folder as it stands in the folder of an older edition, one further down: its links to other
-    editions and other months lead there from there."""
-    return _UP.sub(r'href="../\1', html)
+def moved_down(html: str, depth: int) -> str:
+    """A page of a month's folder as it stands in the folder of an older edition, one further down: its links out of the
+    month's folder and to other editions lead there from there. `depth`: folders between the page and that folder."""
+
+    def led_on(link: re.Match[str]) -> str:
+        up, edition = link[1], link[2] or ""
+        outside = up.count("../") > depth or (up.count("../") == depth and edition)
+        return f'href="{"../" if outside else ""}{up}{edition}'
+
+    return _UP.sub(led_on, html)
 
 
 def superseded(html: str, depth: int, newer_edition: int) -> str:

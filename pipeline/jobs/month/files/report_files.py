@@ -33,8 +33,9 @@ def mark_superseded(folder: Path, newer_edition: int) -> None:
 
 def move_links_down(folder: Path) -> None:
     """Leads the links of an edition's pages to other editions and other months on, from its own folder `edition-N`."""
-    for path in sorted(folder.glob("*.html")):
-        _put(path, moved_down(path.read_text(encoding="utf-8")).encode())
+    for path in sorted(folder.rglob("*.html")):
+        depth = len(path.relative_to(folder).parts) - 1
+        _put(path, moved_down(path.read_text(encoding="utf-8"), depth).encode())
 
 
 def mark_published(folder: Path, beside: Sequence[str]) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from pipeline.jobs.month.files.report_files import mark_published, mark_superseded, write_files
 from reports.mail import mail_texts, published_mail
-from reports.publish import page_files
+from reports.publish import moved_down, page_files
 from reports.steps import month_pages
 from tests.unit.reports.invented_month import invented_view
 
@@ -33,3 +33,14 @@ def test_a_published_draft_is_byte_for_byte_what_would_have_been_made_as_publish
     )
     mails = mail_texts(draft)
     assert {member: published_mail(text) for member, text in mails.items()} == mail_texts(published) != mails
+
+
+def test_links_are_led_on_from_an_older_editions_folder() -> None:
+    page = '<a href="edition-1/index.html"><a href="../feed.xml"><a href="members/x.html"><a href="#a">'
+    assert moved_down(page, 0) == (
+        '<a href="../edition-1/index.html"><a href="../../feed.xml"><a href="members/x.html"><a href="#a">'
+    )
+    own = '<a href="../index.html"><a href="../edition-1/index.html"><a href="../../2026-02/index.html">'
+    assert moved_down(own, 1) == (
+        '<a href="../index.html"><a href="../../edition-1/index.html"><a href="../../../2026-02/index.html">'
+    )
