@@ -66,7 +66,7 @@ def superseded(html: str, depth: int, newer_edition: int) -> str:
         f'<p class="mark">Superseded: edition {int(newer_edition)} has taken this page’s place. '
         f'<a href="{"../" * depth}../index.html">To the newest edition</a></p>'
     )
-    return html.replace(SUPERSEDED_PLACE, note, 1).replace('data-months href="', 'data-months href="../')
+    return html.replace(SUPERSEDED_PLACE, note, 1)
 
 
 def _shared_files() -> Iterator[tuple[str, bytes]]:

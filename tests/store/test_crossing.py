@@ -41,7 +41,7 @@ from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.jobs.receiving.steps import Moment, load_batch
 from pipeline.load.changes.editions import editions
 from pipeline.load.views.reading import view
-from tests.store.month_by_hand import contents, quiet
+from tests.store.month_by_hand import contents, own_sheet, quiet
 from tests.story.pool_fixture import small_sheet
 
 MARCH, APRIL = "2026-03", "2026-04"
@@ -77,7 +77,7 @@ def run(pool: Path, month: str, correct: bool = False) -> Any:
 
 
 def load(pool: Path) -> None:
-    sheet = Sheet("new.csv", small_sheet("fen-04", shares=("40", "55")).encode())
+    sheet = Sheet("new.csv", own_sheet("fen-04", 7).encode())
     load_batch(pool, [sheet], [Moment()], "Ann", quiet)
 
 
@@ -120,7 +120,7 @@ def rebuild(pool: Path) -> None:
 
 
 def send(pool: Path) -> None:
-    leave_sheet(pool, small_sheet("fen-05").encode(), "sent.csv", "fen-05", NOW, "w")
+    leave_sheet(pool, own_sheet("fen-05", 8).encode(), "sent.csv", "fen-05", NOW, "w")
     leave_request(pool, Request("nickname", "fen-05", NOW, "Moss", member="fen-05"), "w")
 
 
@@ -140,8 +140,8 @@ def begun(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         for place in CLOCKS:
             patch.setattr(place, lambda: NOW)
         sheets = [
-            Sheet(f"{member}.csv", small_sheet(member, shares=("40", "55")).encode())
-            for member in ("fen-01", ERASED, "fen-03")
+            Sheet(f"{member}.csv", own_sheet(member, at).encode())
+            for at, member in enumerate(("fen-01", ERASED, "fen-03"))
         ]
         load_batch(pool, sheets, [Moment(datetime(2026, 3, 20, tzinfo=UTC))] * 3, "Ann", quiet)
         publish(pool)
@@ -166,6 +166,16 @@ def ended(pool: Path) -> dict[str, Any]:
         ],
         "inbox": contents(pool / "inbox"),
     }
+
+
+def unlike_parts(after: dict[str, Any], order: dict[str, Any]) -> list[str]:
+    """What of two ends is not the same, by part and, of files, by name."""
+    unlike = []
+    for part in after:
+        if after[part] != order[part]:
+            names = sorted({*after[part], *order[part]}) if isinstance(after[part], dict) else []
+            unlike += [part, *(name for name in names if after[part].get(name) != order[part].get(name))]
+    return unlike
 
 
 class Crossing:
@@ -210,7 +220,7 @@ class Crossing:
             done = [name for name in both.map(late, pair, delays) if name is not None]
         after = ended(pool)
         orders = [self.in_order(*pair), self.in_order(*reversed(pair)), self.in_order(*done)]
-        unlike = [[part for part in after if after[part] != order[part]] for order in orders]
+        unlike = [unlike_parts(after, order) for order in orders]
         assert [] in unlike, (
             pair,
             delays,
