@@ -147,13 +147,20 @@ def test_a_draft_until_published(pool: Path) -> None:
 
 
 def test_a_failure_is_worded_and_leaves_the_old_month(pool: Path) -> None:
-    write(pool / "inbox", "d.csv", small_sheet("m-d"))
-    write(pool / "inbox", "d.csv.received", "yesterday\n")
+    write(pool, "settings.toml", "target_ratio = 'half'\n")
     before = bytes_of(pool)
     done = drainpool("month", APRIL, "--pool", pool)
     assert done.returncode == 3 and done.stdout == ""
-    assert "yesterday" in done.stderr and "Traceback" not in done.stderr
+    assert "half" in done.stderr and "Traceback" not in done.stderr
     assert bytes_of(pool) == before and not (pool / "reports" / APRIL).exists()
+
+
+def test_a_moment_that_cannot_be_read_stops_only_its_own_sheet(pool: Path) -> None:
+    write(pool / "inbox", "d.csv", small_sheet("m-d"))
+    write(pool / "inbox", "d.csv.received", "yesterday\n")
+    done = drainpool("month", APRIL, "--pool", pool)
+    assert done.returncode == 0 and "yesterday" in done.stderr and "Traceback" not in done.stderr
+    assert (pool / "inbox" / "d.csv").exists() and (pool / "reports" / APRIL).exists()
 
 
 def test_the_running_month_is_marked_open(tmp_path: Path) -> None:
