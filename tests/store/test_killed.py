@@ -31,12 +31,15 @@ QUICK = ("all sheets archived", "journal torn", "store to be published")
 
 
 def sheets(folder: Path, member: str, count: int = 3) -> list[Path]:
-    """New sheets of a member, each of its own series, three rows each."""
+    """New sheets of a member, each of its own series, three rows each, with times of their own: equal ones would wait."""
     folder.mkdir(exist_ok=True)
-    return [
-        write(folder, f"{member}-{at}.csv", small_sheet(member, shares=("40", "55"), series=f"series {at}"))
-        for at in range(count)
-    ]
+    files = []
+    for at in range(count):
+        tenths = int(member[-2:]) * 3 + at
+        text = small_sheet(member, shares=("40", "55"), series=f"series {at}")
+        text = text.replace(":10", f":{10 + tenths // 10}.{tenths % 10}")
+        files.append(write(folder, f"{member}-{at}.csv", text))
+    return files
 
 
 def started(*words: str | Path, module: str = "pipeline.cli") -> subprocess.Popen[bytes]:
