@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reports.answer import ClubSettings
+from reports.club import ClubSettings
 from reports.page import Block, Download, Inline, Page, Section
 from reports.view import MonthView
 from reports.words import count, day, month_name, received_up_to, who

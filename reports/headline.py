@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reports.answer import FRESH, SETTLED, Answer, ClubSettings, Share, Table, club_settings
+from reports.answer import FRESH, SETTLED, Answer, Share, Table
+from reports.club import ClubSettings, club_settings
 from reports.words import (
     Compared,
     as_straight,

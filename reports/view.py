@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-from reports.answer import Answer, ClubSettings, RedrawnShares, answers, club_settings
+from reports.answer import Answer, RedrawnShares, answers
+from reports.club import ClubSettings, club_settings
 from reports.headline import Case, case_of
 from schemas.results.whole import ResultsValue
 from schemas.trade.changed import Changed

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from uuid import NAMESPACE_URL, uuid5
 from xml.etree import ElementTree
 
-from reports.answer import answers, club_settings
+from reports.answer import answers
+from reports.club import club_settings
 from reports.frame import INVENTED
 from reports.headline import claim
 from reports.page import Block, Inline, Link, Page, Section, TableBlock, cell, say

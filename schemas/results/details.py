@@ -190,6 +190,7 @@ class RestsOnValue(TypedDict):
     pot_volume_ml: list[float]
     members_with_two_setups: int
     largest_part_of_series: float | None
+    why: NotRequired[str]
     shared_by_all: list[str]
 
 

@@ -277,7 +277,7 @@ class Case:
         self.dense = fit(self.rows, self.sd, self.growers)
         kept = [[row for row in self.rows if row.member not in left] for left in self.growers.left_out]
         self.refits = [fit(rows, self.sd, self.growers) for rows in kept]
-        tool = compare_runs(run_frame(runs), settings, behind=False)
+        tool = compare_runs(run_frame(runs), settings)
         self.block = cast("dict[str, Any]", tool.components["perlite"])
         self.effects = tool.effects
 

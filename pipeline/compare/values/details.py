@@ -133,7 +133,7 @@ def rests_on(poured: pl.DataFrame) -> RestsOnValue:
     """Setups, grades and pot volumes that the headline rests on, in growers, and how many used two setups or more."""
     per_member = poured.group_by("member_code").agg(pl.col("setup_type").n_unique().alias("setups"))
     volumes = poured["pot_volume_ml"].to_numpy()
-    return {
+    value: RestsOnValue = {
         "setups": _growers(poured, "setup_type"),
         "grades": _growers(poured, "component_grade"),
         "pot_volume_ml": np.quantile(volumes, [0.0, 0.5, 1.0]).tolist() if len(volumes) else [],
@@ -141,6 +141,9 @@ def rests_on(poured: pl.DataFrame) -> RestsOnValue:
         "largest_part_of_series": _largest_part(poured),
         "shared_by_all": [words for column, words in SHARED.items() if _shared_by_all(poured, column)],
     }
+    if value["largest_part_of_series"] is None:
+        value["why"] = "Which part of the series one grower made is not said of fewer than 3 growers."
+    return value
 
 
 def _largest_part(poured: pl.DataFrame) -> float | None:

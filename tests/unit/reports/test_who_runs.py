@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from reports.answer import club_settings
+from reports.club import club_settings
 from reports.headline import quotable
 from reports.page import text_of
 from reports.steps import month_pages
