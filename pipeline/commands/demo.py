@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from pipeline.commands.line.by_whom import by_whom
 from pipeline.commands.line.result import DONE, CommandResult, Say
-from pipeline.commands.month import in_words, run
+from pipeline.commands.month import in_words, made_month
 
 
 def demo(arguments: argparse.Namespace, say: Say) -> CommandResult:
@@ -22,5 +22,5 @@ def demo(arguments: argparse.Namespace, say: Say) -> CommandResult:
     told = []
     for month in demo_months():
         put_samples_in_inbox(arguments.pool, month)
-        told.append(in_words(run(replace(order, month=month), say)))
+        told.append(in_words(made_month(replace(order, month=month), say)))
     return CommandResult(DONE, "\n".join(told))

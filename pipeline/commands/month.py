@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
     """Makes the month's report and says which page to open, what it says, and how many rows wait."""
     from pipeline.jobs.dates import read_month
-    from pipeline.jobs.month.files.making import is_draft
     from pipeline.jobs.month.files.publishing import draft_to_publish, publish_month
     from pipeline.jobs.month.steps import MonthOrder, open_pool, standing_edition
     from pipeline.jobs.receiving.checking import now
@@ -46,11 +45,19 @@ def month(arguments: argparse.Namespace, say: Say) -> CommandResult:
     ):
         publish_month(order.pool, draft, order.by_whom, say)
         return CommandResult(DONE, as_published(order, draft.number))
+    return CommandResult(DONE, in_words(made_month(order, say)))
+
+
+def made_month(order: MonthOrder, say: Say) -> MonthMade:
+    """Runs the month, and publishes its draft where that was asked for."""
+    from pipeline.jobs.month.files.making import is_draft
+    from pipeline.jobs.month.files.publishing import publish_month
+
     made = run(order, say)
     if order.publish and is_draft(made.figures.edition):
         edition = publish_month(order.pool, made.figures.edition, order.by_whom, say)
         made = replace(made, figures=replace(made.figures, edition=edition))
-    return CommandResult(DONE, in_words(made))
+    return made
 
 
 def as_published(order: MonthOrder, edition: int) -> str:

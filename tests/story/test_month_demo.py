@@ -31,6 +31,12 @@ def test_every_month_is_made_and_says_that_it_is_invented(demo_pool: DemoPool) -
     assert demo_pool.results(MONTHS[-1])["counts"]["members"] >= 24
 
 
+def test_every_month_is_published(demo_pool: DemoPool) -> None:
+    for month in MONTHS:
+        page = (demo_pool.folder / "reports" / month / "index.html").read_text(encoding="utf-8")
+        assert "Draft: for the contributors" not in page
+
+
 def test_nothing_is_left_in_the_inbox(demo_pool: DemoPool) -> None:
     assert list((demo_pool.folder / "inbox").iterdir()) == []
 
