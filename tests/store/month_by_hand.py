@@ -9,6 +9,14 @@ from pipeline.jobs.month.figures import Figures, figures
 from pipeline.jobs.month.steps import MonthOrder, next_edition, write_month
 from tests.story.pool_fixture import drainpool, small_sheet, write
 
+CLOCKS = (
+    "pipeline.jobs.receiving.steps.now",
+    "pipeline.jobs.receiving.inbox.now",
+    "pipeline.jobs.keeping.erasing.now",
+    "pipeline.jobs.keeping.steps.now",
+)
+"""Where jobs ask for the present moment."""
+
 
 def quiet(words: str) -> None:
     """Nobody listens."""

@@ -41,17 +41,11 @@ from pipeline.jobs.receiving.sheets import Sheet
 from pipeline.jobs.receiving.steps import Moment, load_batch
 from pipeline.load.changes.editions import editions
 from pipeline.load.views.reading import view
-from tests.store.month_by_hand import contents, own_sheet, quiet
+from tests.store.month_by_hand import CLOCKS, contents, own_sheet, quiet
 from tests.story.pool_fixture import small_sheet
 
 MARCH, APRIL = "2026-03", "2026-04"
 NOW = datetime(2026, 5, 4, 9, tzinfo=UTC)
-CLOCKS = (
-    "pipeline.jobs.receiving.steps.now",
-    "pipeline.jobs.receiving.inbox.now",
-    "pipeline.jobs.keeping.erasing.now",
-    "pipeline.jobs.keeping.steps.now",
-)
 ERASED = "fen-02"
 PAIRS = 200
 LONGEST_DELAY_S = 0.6

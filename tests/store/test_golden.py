@@ -6,6 +6,8 @@ import json
 import shutil
 import tarfile
 from argparse import Namespace
+from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -25,8 +27,11 @@ from pipeline.load.views.reading import runs_in_force, view
 from schemas.kinds.run import RUN
 from schemas.trade.labels import mentions
 from schemas.version import VERSION
+from tests.store.month_by_hand import CLOCKS
 from tests.story.pool_fixture import drainpool, small_sheet, write
 
+NOW = datetime(2026, 11, 29, 12, tzinfo=UTC)
+"""A day after the pool was written, whenever the tests run: months later every change of it is asked about first."""
 GOLDEN = Path(__file__).parent / "golden" / "0.1.0"
 
 
@@ -38,6 +43,14 @@ def fresh(folder: Path) -> Path:
     with tarfile.open(GOLDEN / "pool.tar.xz") as bundle:
         bundle.extractall(folder, filter="data")
     return folder / "pool"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def a_day_later() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        for place in CLOCKS:
+            patch.setattr(place, lambda: NOW)
+        yield
 
 
 @pytest.fixture(scope="module")
