@@ -47,7 +47,6 @@ from tests.story.pool_fixture import small_sheet
 MARCH, APRIL = "2026-03", "2026-04"
 NOW = datetime(2026, 5, 4, 9, tzinfo=UTC)
 ERASED = "fen-02"
-PAIRS = 200
 LONGEST_DELAY_S = 0.6
 
 
@@ -242,10 +241,3 @@ def test_a_pair_of_commands_ends_as_in_one_of_the_two_orders(
     begun: Path, tmp_path: Path, pair: tuple[str, str]
 ) -> None:
     Crossing(begun, tmp_path).cross(pair, random.Random(12))  # noqa: S311 moments, not secrets
-
-
-@pytest.mark.deep
-def test_two_hundred_pairs_end_as_in_one_of_the_two_orders(begun: Path, tmp_path: Path) -> None:
-    chance, crossing = random.Random(20260504), Crossing(begun, tmp_path)  # noqa: S311 moments, not secrets
-    for at in range(PAIRS):
-        crossing.cross(EVERY_PAIR[at % len(EVERY_PAIR)], chance)

@@ -47,7 +47,10 @@ class ReportFolders:
 
     def for_readers(self, typed: str) -> str | None:
         """Where an address below `reports/` leads somebody who may not see drafts: a month's own address to its last
-        published edition, where a draft stands above it. None where it names what is not published."""
+        published edition, where a draft stands above it; the feed, which names no draft, to itself. None where it names
+        what is not published."""
+        if typed == FEED:
+            return typed
         month, _, rest = typed.partition("/")
         shown = editions_shown(self._pool, month) if MONTH.match(month) else EditionsShown(None, frozenset())
         if not shown.published:

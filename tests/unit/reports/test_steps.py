@@ -15,7 +15,7 @@ import reports.pages
 from reports.frame import Content
 from reports.page import ChartBlock, Page
 from reports.pictures import picture_files
-from reports.publish import page_files, superseded
+from reports.publish import moved_down, page_files, superseded
 from reports.render import as_html, every_block
 from reports.steps import LISTED, listed_page, month_pages
 from tests.unit.reports.invented_month import invented_view
@@ -115,7 +115,7 @@ def test_every_page_leads_to_the_other_months_and_to_the_feed(pages: list[Page])
 
 
 def test_an_older_edition_s_way_to_the_months_is_one_folder_longer(pages: list[Page]) -> None:
-    older = superseded(as_html(pages[0]), 0, 2)
+    older = superseded(moved_down(as_html(pages[0]), 0), 0, 2)
     assert 'href="../../index.html">All months</a>' in older and 'href="../../feed.xml"' in older
 
 
