@@ -46,6 +46,7 @@ def questions() -> list[dict[str, str]]:
     return [{"ask": "yes", **one, **split} for one, split in product(asked, splits)]
 
 
+@pytest.mark.deep
 def test_no_question_of_a_visitor_or_member_tells_of_one_grower(desk: ServedDesk) -> None:
     people = (desk.visitor(), desk.member("heron-12"))
     desk.desk.limits.queries.most = 1000
